@@ -1,0 +1,14 @@
+"""What plugin authors import. Everything named here keeps its meaning within one API version."""
+
+from heatbrief.api.bounds import propagated
+from heatbrief.api.context import Camera, Context, View
+from heatbrief.api.data import load_actions, load_cautions, load_sources
+from heatbrief.api.hooks import hookimpl
+from heatbrief.api.step import API_VERSION, Domain, FactSpec, NoSettings, Publisher, Step, StepOutput
+from heatbrief.errors import StepError
+from heatbrief.model.settings import setting
+
+__all__ = [
+    "API_VERSION", "Camera", "Context", "Domain", "FactSpec", "NoSettings", "Publisher", "Step", "StepError", "StepOutput",
+    "View", "hookimpl", "load_actions", "load_cautions", "load_sources", "propagated", "setting",
+]

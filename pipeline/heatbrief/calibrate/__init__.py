@@ -1,0 +1,11 @@
+"""From counts to temperatures with bounds, offered through the same door as anybody's step."""
+
+from __future__ import annotations
+
+from heatbrief.api.step import Step
+from heatbrief.calibrate.radiance import STEP
+from heatbrief.calibrate.statistics import budget, difference, statistics
+
+STEPS: tuple[Step, ...] = (STEP,)
+
+__all__ = ["STEPS", "budget", "difference", "statistics"]

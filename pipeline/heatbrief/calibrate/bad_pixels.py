@@ -1,0 +1,73 @@
+"""Single pixels of raw counts that stand out alone. Small real targets are blurred into their neighbours and are kept."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from heatbrief.physics.robust import mad_sigma
+
+MOST_SHARE = 0.01
+"""More than this share of suspects is a pattern of the scene, not of the detector; then nothing is replaced."""
+LEAST_BLUR = 0.06
+"""A point target seen through any lens raises its four neighbours by more than this part of its own excess: 0.13 for a
+blur of 0.4 pixels, 0.23 for 0.5 (Gaussian blur times a full pixel; computed)."""
+_RING = np.array([(-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1)])
+_CROSS = np.array([(-1, 0), (0, -1), (0, 1), (1, 0)])
+_WIDE = np.array([(y, x) for y in range(-2, 3) for x in range(-2, 3) if max(abs(y), abs(x)) == 2])
+_SAMPLE = 100_000
+
+
+def find_bad_pixels(counts: np.ndarray, limit: float) -> np.ndarray:
+    """Places (n, 2) as (row, column) of bad pixels in an integer picture (height, width); `limit` in robust deviations."""
+    from scipy.ndimage import median_filter
+
+    none = np.empty((0, 2), np.intp)
+    if min(counts.shape) < 5:
+        return none
+    excess = counts.astype(np.int32)
+    excess -= median_filter(counts, size=3, mode="nearest")
+    sigma = max(_noise(counts), 1.0)
+    suspects = np.argwhere(np.abs(excess) > limit * sigma)
+    if not suspects.size or len(suspects) > MOST_SHARE * counts.size:
+        return none
+    return suspects[_alone(counts, suspects, limit * sigma)]
+
+
+def _noise(counts: np.ndarray) -> float:
+    """Noise of a pixel in counts, from differences of neighbours; edges of the scene are few and do not count."""
+    wide = counts.astype(np.float64)
+    steps = (np.diff(wide, axis=0), np.diff(wide, axis=1))
+    return max(mad_sigma(one.ravel()[::max(1, one.size // _SAMPLE)]) for one in steps) / np.sqrt(2.0)
+
+
+def _alone(counts: np.ndarray, places: np.ndarray, threshold: float) -> np.ndarray:
+    """Whether each suspect stands alone: its neighbours agree with the ring around them."""
+    around = np.median(_at(counts, places, _WIDE), axis=1)
+    own = counts[tuple(places.T)].astype(np.float64) - around
+    sign = np.where(own >= 0.0, 1.0, -1.0)
+    ring = (_at(counts, places, _RING) - around[:, None]) * sign[:, None]
+    cross = (_at(counts, places, _CROSS) - around[:, None]) * sign[:, None]
+    own = np.abs(own)
+    return (own > threshold) & (cross.mean(axis=1) < LEAST_BLUR * own) & (ring.max(axis=1) < 0.3 * own)
+
+
+def _at(counts: np.ndarray, places: np.ndarray, offsets: np.ndarray) -> np.ndarray:
+    """Values at offsets from places, (n, k); positions outside are mirrored at the edge."""
+    height, width = counts.shape
+    rows, columns = (places[:, None, axis] + offsets[None, :, axis] for axis in (0, 1))
+    rows = (height - 1) - np.abs((height - 1) - np.abs(rows))
+    columns = (width - 1) - np.abs((width - 1) - np.abs(columns))
+    return counts[rows, columns].astype(np.float64)
+
+
+def replaced(counts: np.ndarray, places: np.ndarray) -> np.ndarray:
+    """A copy with the bad pixels set to the median of their good neighbours, rounded to whole counts."""
+    if not len(places):
+        return counts
+    bad = np.zeros(counts.shape, bool)
+    bad[tuple(places.T)] = True
+    around = np.where(_at(bad, places, _RING) > 0.0, np.nan, _at(counts, places, _RING))
+    usable = np.isfinite(around).any(axis=1)
+    repaired = counts.copy()
+    repaired[tuple(places[usable].T)] = np.rint(np.nanmedian(around[usable], axis=1)).astype(counts.dtype)
+    return repaired

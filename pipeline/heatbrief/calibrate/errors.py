@@ -1,0 +1,114 @@
+"""The error sources of one zone, with their sensitivities at a few temperatures (GUM 5.1)."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from heatbrief.api import Camera
+from heatbrief.calibrate.surroundings import Surroundings
+from heatbrief.calibrate.zones import Zone
+from heatbrief.model.thermogram import ErrorSource
+from heatbrief.physics.measurement import Settings, apparent_temperature, sensitivities
+from heatbrief.physics.sakuma_hattori import BandModel
+from heatbrief.physics.uncertainty import instrument_accuracy, standard_from_half_width
+
+KNOTS = 9
+NOISE_ASSUMED_K = 0.1
+ACCURACY_ASSUMED_K, ACCURACY_ASSUMED_SHARE = 2.0, 0.02
+"""Usual statement for uncooled cameras, "2 K or 2 %, whichever is larger": common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Instrument:
+    """Noise of a pixel [K], stated accuracy [K] and share of the reading in degC, rounding step [K]; notes on what was assumed."""
+
+    noise: float
+    accuracy: float
+    accuracy_share: float
+    step: float
+    notes: tuple[str, ...]
+
+    @property
+    def pixel_noise(self) -> float:
+        """Standard deviation of one pixel: the camera's noise, at least that of rounding."""
+        return max(self.noise, self.step / math.sqrt(12.0))
+
+
+def instrument_of(camera: Camera, step: float) -> Instrument:
+    """The camera as stated, else as is usual."""
+    notes = []
+    noise = camera.noise
+    if noise is None:
+        noise = NOISE_ASSUMED_K
+        notes.append(f"camera noise not given: {NOISE_ASSUMED_K:g} K assumed")
+    accuracy, fraction = camera.accuracy, camera.accuracy_percent
+    if accuracy is None and fraction is None:
+        accuracy, fraction = ACCURACY_ASSUMED_K, ACCURACY_ASSUMED_SHARE
+        notes.append(f"camera accuracy not given: {accuracy:g} K or {100 * fraction:g} % assumed")
+    return Instrument(noise, accuracy or 0.0, fraction or 0.0, step, tuple(notes))
+
+
+def knots_of(values: np.ndarray) -> np.ndarray:
+    """Temperatures [K] from the coldest to the warmest of a zone, at least two kelvin apart."""
+    good = values[np.isfinite(values)]
+    low, high = (float(good.min()), float(good.max())) if good.size else (293.15, 293.15)
+    if high - low < 2.0:
+        low, high = max(low - 1.0, 1.0), high + 1.0
+    return np.linspace(low, high, KNOTS)
+
+
+def errors_as_given(instrument: Instrument, knots: np.ndarray) -> tuple[ErrorSource, ...]:
+    """Sources for temperatures taken as the file gives them: the camera's own."""
+    accuracy = standard_from_half_width(instrument_accuracy(knots, instrument.accuracy, instrument.accuracy_share))
+    one = np.ones_like(knots)
+    return tuple(source for source in (
+        _source("noise", "", instrument.pixel_noise, "K", knots, one),
+        _accuracy(accuracy, one, knots)) if source is not None)
+
+
+def errors_of(zone: Zone, around: Surroundings, instrument: Instrument, band: BandModel, true: Settings, knots: np.ndarray,
+              size_of_source: float, background_k: float) -> tuple[ErrorSource, ...]:
+    """Sources for corrected temperatures of one zone."""
+    slope = sensitivities(band, knots, true)
+    apparent = apparent_temperature(band, knots, true)
+    accuracy = standard_from_half_width(instrument_accuracy(apparent, instrument.accuracy, instrument.accuracy_share))
+    fit = band.max_error_k / math.sqrt(3.0)
+    found = [
+        _source("noise", "", instrument.pixel_noise, "K", knots, slope.apparent_k),
+        _accuracy(accuracy, slope.apparent_k, knots),
+        _source("emissivity", zone.shared, zone.standard, "1", knots, slope.emissivity),
+        _source("reflected temperature", "reflected", around.reflected.standard, "K", knots, slope.reflected_k),
+        _source("atmospheric transmittance", "atmosphere", around.transmittance.standard, "1", knots, slope.transmittance),
+        _source("air temperature", "air", around.air.standard, "K", knots, slope.air_k),
+        _source("interpolation", "interpolation", fit, "K", knots, slope.apparent_k),
+        _source("size of source", "size of source", size_of_source, "1", knots,
+                -(band.signal(knots) - band.signal(background_k)) / band.slope(knots)),
+        *_window(around, slope, knots)]
+    return tuple(source for source in found if source is not None)
+
+
+def _accuracy(standard: np.ndarray, slope: np.ndarray, knots: np.ndarray) -> ErrorSource | None:
+    """The accuracy may grow with the reading, so its least value is the standard and the rest goes into the sensitivity."""
+    least = float(np.min(standard))
+    if least <= 0.0:
+        return _source("camera accuracy", "camera", 1.0, "K", knots, standard * slope)
+    return _source("camera accuracy", "camera", least, "K", knots, standard / least * slope)
+
+
+def _window(around: Surroundings, slope, knots: np.ndarray) -> list[ErrorSource | None]:
+    if around.window is None:
+        return []
+    names = (("window transmittance", "1", slope.window_transmittance), ("window reflectance", "1", slope.window_reflectance),
+             ("window temperature", "K", slope.window_k), ("reflected by the window", "K", slope.window_reflected_k))
+    return [_source(name, name, standard, unit, knots, np.broadcast_to(value, knots.shape))
+            for (name, unit, value), standard in zip(names, around.window_standard, strict=True)]
+
+
+def _source(name: str, shared: str, standard: float, unit: str, knots: np.ndarray, sensitivity: np.ndarray) -> ErrorSource | None:
+    values = np.broadcast_to(np.asarray(sensitivity, np.float64), knots.shape)
+    if standard <= 0.0 or not np.all(np.isfinite(values)) or not np.any(values):
+        return None
+    return ErrorSource(name, shared, float(standard), unit, tuple(map(float, knots)), tuple(map(float, values)))

@@ -1,0 +1,45 @@
+"""What several verbs share: loading surveys, options, the words of a summary."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from heatbrief.errors import UserError
+from heatbrief.manifest.discover import check_unique_properties, find_surveys
+from heatbrief.manifest.load import load_manifest
+from heatbrief.manifest.schema import Manifest
+from heatbrief.registry import Registry, load_registry
+
+surveys_argument = click.argument("surveys", nargs=-1, required=True, type=click.Path(path_type=Path))
+out_option = click.option("--out", "out", type=click.Path(path_type=Path, file_okay=False), default=Path("published"), show_default=True,
+                          help="Folder for results and sites.")
+
+
+def registry() -> Registry:
+    """All installed plugins; what was refused is said once on standard error."""
+    loaded = load_registry()
+    for problem in loaded.refused:
+        click.echo(f"warning: {problem.where}: {problem.message}", err=True)
+    return loaded
+
+
+def load_all(surveys: Sequence[Path], plugins: Registry) -> list[Manifest]:
+    """Every manifest, or all problems of all of them in one UserError."""
+    problems, manifests = [], []
+    for path in find_surveys(surveys):
+        try:
+            manifests.append(load_manifest(path, plugins))
+        except UserError as error:
+            problems.extend(error.problems)
+    if problems:
+        raise UserError(problems)
+    check_unique_properties(manifests)
+    return manifests
+
+
+def count(number: int, noun: str) -> str:
+    """"1 picture", "2 pictures"."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -1,0 +1,100 @@
+"""`heatbrief run SURVEY...`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from heatbrief.cli.common import count, load_all, out_option, registry, surveys_argument
+from heatbrief.cli.publishing import publish_all
+from heatbrief.cli.summary import summary
+from heatbrief.engine.execute import default_jobs
+from heatbrief.engine.plan import make_plan
+from heatbrief.engine.run import RunReport, run
+from heatbrief.errors import ExitCode
+from heatbrief.model.finding import URGENCIES
+
+
+@click.command("run")
+@surveys_argument
+@out_option
+@click.option("--jobs", type=click.IntRange(1, 256), default=None, help="Worker processes; one for each core by default.")
+@click.option("--scheduler", default=None, metavar="ADDRESS", help="Use a running Dask scheduler instead of local processes.")
+@click.option("--fail-on", "level", type=click.Choice([*URGENCIES[:-1]]), default=None,
+              help="Exit with 1 when a finding is at least this urgent.")
+@click.pass_context
+def command(context: click.Context, surveys: tuple[Path, ...], out: Path, jobs: int | None, scheduler: str | None, level: str | None) -> int:
+    """Analyse surveys and publish a site for each property.
+
+    SURVEYS are manifests, folders with a survey.yaml, or folders of such folders.
+    """
+    plugins = registry()
+    manifests = load_all(surveys, plugins)
+    executor = None
+    if scheduler:
+        from heatbrief.engine.scheduler import dask_executor
+
+        executor = dask_executor(scheduler)
+    reports = []
+    for manifest in manifests:
+        with _progress(manifest.property.name) as advance:
+            reports.append(run(make_plan(manifest, plugins, out), jobs or default_jobs(), advance, executor))
+    published = publish_all([(report.plan, report.results) for report in reports], out)
+    _failures(reports, context.obj["debug"])
+    click.echo(summary(reports, published, out))
+    return _code(reports, level)
+
+
+def _code(reports: Sequence[RunReport], level: str | None) -> ExitCode:
+    if any(one.failed for report in reports for one in report.results.not_analysed):
+        return ExitCode.PARTLY_FAILED
+    if level is not None:
+        urgent = URGENCIES[: URGENCIES.index(level) + 1]  # type: ignore[arg-type]
+        if any(finding.urgency in urgent for report in reports for finding in report.results.findings):
+            return ExitCode.FINDING_REACHED_LEVEL
+    return ExitCode.DONE
+
+
+def _failures(reports: Sequence[RunReport], debug: bool) -> None:
+    for report in reports:
+        for one in report.results.not_analysed:
+            if one.failed:
+                click.echo(f"not analysed[{one.code}]: {report.results.property.name}: {one.source}: {one.message}\n  {one.remedy}", err=True)
+        if debug:
+            for failure in report.failures:
+                click.echo(failure.trace, err=True)
+
+
+class _progress:
+    """A progress bar on a terminal, a line every tenth elsewhere."""
+
+    def __init__(self, name: str):
+        self.name, self.bar, self.last = name, None, -1
+
+    def __enter__(self) -> _progress:
+        return self
+
+    def __call__(self, done: int, total: int, what: str) -> None:
+        if click.get_text_stream("stderr").isatty():
+            self._on_terminal(done, total, what)
+        elif total and done * 10 // total > self.last:
+            self.last = done * 10 // total
+            click.echo(f"{self.name}: {done} of {count(total, 'job')} done", err=True)
+
+    def _on_terminal(self, done: int, total: int, what: str) -> None:
+        from rich.console import Console
+        from rich.markup import escape
+        from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+        if self.bar is None:
+            self.bar = Progress(TextColumn(escape(self.name)), BarColumn(), TextColumn("{task.completed} of {task.total} jobs"),
+                                TimeRemainingColumn(), TextColumn("{task.fields[what]}"), console=Console(stderr=True), transient=True)
+            self.bar.start()
+            self.task = self.bar.add_task("", total=total, what="")
+        self.bar.update(self.task, completed=done, what=escape(what))
+
+    def __exit__(self, *error: object) -> None:
+        if self.bar is not None:
+            self.bar.stop()

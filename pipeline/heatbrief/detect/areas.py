@@ -1,0 +1,158 @@
+"""Find compact areas that differ from what a surface should show, and measure them with bounds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from heatbrief.detect.field import Field, Kind, box_mean, fit_field
+from heatbrief.detect.measure import Area, measured_area
+from heatbrief.detect.outline import edge_pixels, grown
+from heatbrief.model.thermogram import Thermogram
+
+SMALLEST = 9
+"""Least number of pixels: 3 x 3, below which a reading is mostly its surroundings (common practice, no source)."""
+SEED = 6.0
+"""Mean of 3 x 3 pixels over its own scatter that starts an area: less than one false start in 1000 pictures of 640 x 480 of white noise."""
+GROW = 2.5
+_HALF = 0.5
+_LEVEL = 70.0
+
+
+def find_areas(
+    thermogram: Thermogram,
+    inside: np.ndarray | None = None,
+    sign: Literal["warm", "cold", "either"] = "either",
+    *,
+    kind: Kind = "smooth",
+    smallest: int = SMALLEST,
+    smallest_m2: float = 0.0,
+    seed: float = SEED,
+    grow: float = GROW,
+    gap: int | None = None,
+    keep_edge: bool = True,
+    most: int = 50,
+    field: Field | None = None,
+) -> tuple[Area, ...]:
+    """Areas inside a mask that are warmer or colder than the expected field, from top to bottom, then left to right.
+
+    An area starts where the mean of 3 x 3 pixels exceeds `seed` times its own scatter (noise and texture of the picture as
+    found) and grows down to `grow` times it; it is then cut at half of its own level, so that its outline does not depend on
+    how strong it is. Areas of one sign within `gap` pixels (1 % of the picture's width, at least 2) are one, but one that
+    touches the edge of the region is never merged with one that does not.
+
+    smallest, smallest_m2   least size; the second is ignored where the size of a pixel is not known
+    keep_edge               False drops areas that touch the edge of the region
+    most                    the strongest so many are kept
+    field                   a field fitted before, instead of fitting one of `kind`
+    Returns an empty tuple when the region has fewer than 4 x `smallest` valid pixels: there is nothing to compare with.
+    """
+    region = np.ones(thermogram.shape, bool) if inside is None else inside
+    field = field or fit_field(thermogram.values, region, kind, noise=thermogram.noise())
+    x0, y0, x1, y1 = field.box
+    good = field.inside[y0:y1, x0:x1]
+    if good.sum() < 4 * smallest:
+        return ()
+    residual = np.where(good, thermogram.values[y0:y1, x0:x1] - field.expected[y0:y1, x0:x1], np.float32(0))
+    smoothed = box_mean(residual, good)
+    if thermogram.pixel is not None and thermogram.pixel.area > 0:
+        smallest = max(smallest, math.ceil(min(smallest_m2 / thermogram.pixel.area, region.size)))
+    gap = max(2, round(0.01 * thermogram.shape[1])) if gap is None else gap
+    edge = _EdgeOfRegion(region | ~thermogram.valid)
+    limits = (field.scatter(9) * seed, field.scatter(9) * grow)
+    found = []
+    for one, level in (("warm", smoothed), ("cold", -smoothed)):
+        if sign in (one, "either"):
+            kept = _standing_out(level, good, *limits, smallest)
+            found += [
+                (patch, one) for patch in _joined(kept, level, gap, (x0, y0), edge) if patch.bits.sum() >= smallest
+            ]
+    found = [pair for pair in found if keep_edge or pair[0].edge_distance >= 1.0]
+    found = sorted(found, key=lambda pair: (-pair[0].strength, pair[0].origin[::-1], pair[1]))[:most]
+    found.sort(key=lambda pair: (pair[0].origin[::-1], pair[1]))
+    areas = [
+        measured_area(thermogram, field, smoothed, one, p.bits, p.origin, p.edge_distance, gap) for p, one in found
+    ]
+    return tuple(replace(area, ordinal=place) for place, area in enumerate(areas, 1))
+
+
+@dataclass(frozen=True)
+class _Patch:
+    """Pixels that stand out; strength is their summed contrast over the square root of their number."""
+
+    bits: np.ndarray
+    origin: tuple[int, int]
+    edge_distance: float
+    strength: float
+
+
+def _standing_out(level: np.ndarray, good: np.ndarray, high: float, low: float, smallest: int) -> np.ndarray:
+    """Pixels above `low` in one piece with some above `high`, each piece cut at half of its own level."""
+    from scipy.ndimage import find_objects, label
+
+    kept = np.zeros(level.shape, bool)
+    candidate = (level > low) & good
+    starts = candidate & (level > high)
+    if not starts.any():
+        return kept
+    labels, _ = label(candidate, np.ones((3, 3)))
+    boxes = find_objects(labels)
+    for number in np.unique(labels[starts]):
+        window = boxes[number - 1]
+        piece = labels[window] == number
+        if piece.sum() >= smallest:
+            kept[window] |= piece & (level[window] >= _HALF * np.percentile(level[window][piece], _LEVEL))
+    return kept
+
+
+def _joined(
+    kept: np.ndarray, level: np.ndarray, gap: int, corner: tuple[int, int], edge: _EdgeOfRegion
+) -> Iterator[_Patch]:
+    """Pieces within `gap` of each other as one; pieces at the region's edge are joined only among themselves."""
+    from scipy.ndimage import find_objects, label
+
+    if not kept.any():
+        return
+    labels, _ = label(kept, np.ones((3, 3)))
+    groups, _ = label(grown(kept, (gap + 1) // 2), np.ones((3, 3)))
+    members: dict[tuple[int, bool], list[tuple[int, tuple[slice, slice], float]]] = {}
+    for number, window in enumerate(find_objects(labels), 1):
+        bits = labels[window] == number
+        row, column = np.argwhere(bits)[0]
+        away = edge.distance(bits, (corner[0] + window[1].start, corner[1] + window[0].start))
+        group = (int(groups[window][row, column]), away < 1.0)
+        members.setdefault(group, []).append((number, window, away))
+    for parts in members.values():
+        rows = slice(min(w[0].start for _, w, _ in parts), max(w[0].stop for _, w, _ in parts))
+        columns = slice(min(w[1].start for _, w, _ in parts), max(w[1].stop for _, w, _ in parts))
+        bits = np.isin(labels[rows, columns], [number for number, _, _ in parts])
+        strength = float(level[rows, columns][bits].sum()) / math.sqrt(bits.sum())
+        yield _Patch(bits, (corner[0] + columns.start, corner[1] + rows.start), min(p[2] for p in parts), strength)
+
+
+class _EdgeOfRegion:
+    """Distance from a patch to the edge of the searched region, exact and without a distance map of the picture."""
+
+    def __init__(self, region: np.ndarray):
+        self.height, self.width = region.shape
+        self.tree = None
+        if not region.all():
+            from scipy.spatial import cKDTree
+
+            rows, columns = np.nonzero(edge_pixels(region))
+            inner = (rows > 0) & (columns > 0) & (rows < self.height - 1) & (columns < self.width - 1)
+            if inner.any():
+                self.tree = cKDTree(np.stack([columns[inner], rows[inner]], axis=1))
+
+    def distance(self, bits: np.ndarray, origin: tuple[int, int]) -> float:
+        """Pixels between the patch and the region's edge; 0 when it lies on the last pixel inside."""
+        x0, y0 = origin
+        least = float(min(x0, y0, self.width - x0 - bits.shape[1], self.height - y0 - bits.shape[0]))
+        if self.tree is not None:
+            rows, columns = np.nonzero(edge_pixels(bits))
+            least = min(least, float(self.tree.query(np.stack([columns + x0, rows + y0], axis=1))[0].min()))
+        return max(least, 0.0)

@@ -1,0 +1,159 @@
+"""Compare regions with each other: twins in one picture, or the same part in two."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from heatbrief.detect.field import box_mean, residual_sigma
+from heatbrief.detect.measure import zone_allows_temperature
+from heatbrief.detect.shared import absolute_standard, celsius, shared_standard
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.region import Region
+from heatbrief.model.thermogram import ErrorSource, Thermogram
+
+Of = Literal["mean", "peak", "low"]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What one region reads.
+
+    values     "mean", "peak", "low": kelvin, or counts when unscaled. Peak and low are the most extreme means of 3 x 3 pixels,
+               of single pixels in regions thinner than that
+    standards  standard uncertainty of each from noise alone; shared errors are in `errors`
+    mean, peak, low   as quantities (degC, or count); None where the zone is fit for comparison only
+    """
+
+    name: str
+    thermogram: str
+    pixels: int
+    scaled: bool
+    values: dict[str, float]
+    standards: dict[str, float]
+    spread: float
+    errors: tuple[ErrorSource, ...]
+    mean: Quantity | None
+    peak: Quantity | None
+    low: Quantity | None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One region against the median of the others. `against` names the region in the middle, or the two around it."""
+
+    name: str
+    reading: Reading
+    others: tuple[str, ...]
+    difference: Quantity
+    against: tuple[str, ...]
+
+
+def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str = "") -> Reading | None:
+    """Mean, hottest and coldest part of a region or mask; None when it holds no valid pixel."""
+    is_region = isinstance(region, Region)
+    mask = (region.mask(*thermogram.shape) if is_region else region) & thermogram.valid
+    pixels = int(mask.sum())
+    if pixels == 0:
+        return None
+    values = thermogram.values[mask].astype(np.float64)
+    averaged, around = _extremes(thermogram.values, mask)
+    found = {"mean": float(values.mean()), "peak": float(averaged.max()), "low": float(averaged.min())}
+    noise = thermogram.noise() or _noise_seen(thermogram)
+    selection = math.sqrt(2 * math.log1p(pixels / around)) / 2
+    extreme = noise / math.sqrt(around) * (1 + selection)
+    standards = {"mean": noise / math.sqrt(pixels), "peak": extreme, "low": extreme}
+    errors = thermogram.errors_of(mask)
+    scaled = thermogram.scale == "temperature"
+    shown: dict[str, Quantity | None] = dict.fromkeys(found)
+    if not scaled:
+        shown = {one: Quantity.normal(found[one], "count", standards[one], _METHOD[one]) for one in found}
+    elif zone_allows_temperature(thermogram, mask):
+        shown = {
+            one: celsius(found[one], math.hypot(standards[one], absolute_standard(errors, found[one])), _METHOD[one])
+            for one in found
+        }
+    return Reading(
+        name or (region.name if is_region else ""),
+        thermogram.id,
+        pixels,
+        scaled,
+        found,
+        standards,
+        float(values.std()),
+        errors,
+        shown["mean"],
+        shown["peak"],
+        shown["low"],
+    )
+
+
+_METHOD = {"mean": "mean of the region", "peak": "hottest 3 x 3 pixels", "low": "coldest 3 x 3 pixels"}
+
+
+def _noise_seen(thermogram: Thermogram) -> float:
+    """Noise of one pixel where none is stated: robust scatter of differences of neighbours."""
+    return residual_sigma(np.diff(thermogram.values, axis=1)) / math.sqrt(2)
+
+
+def _extremes(values: np.ndarray, mask: np.ndarray) -> tuple[np.ndarray, int]:
+    """Means of the 3 x 3 pixels that lie fully inside, or single pixels when there are none; and how many went into each."""
+    from scipy.ndimage import binary_erosion
+
+    full = binary_erosion(mask, np.ones((3, 3)))
+    if not full.any():
+        return values[mask].astype(np.float64), 1
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    window = (slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1))
+    middle = float(values[mask].mean(dtype=np.float64))
+    averaged = box_mean(values[window] - np.float32(middle), mask[window])
+    return averaged[full[window]].astype(np.float64) + middle, 9
+
+
+def difference(first: Reading, second: Reading, of: Of = "mean") -> Quantity:
+    """First minus second, "K" or "count", 95 %. Shared errors cancel as far as their effects agree; noise adds.
+
+    Raises ValueError when one is scaled and the other is not.
+    """
+    if first.scaled != second.scaled:
+        raise ValueError("a scaled and an unscaled picture cannot be compared")
+    noise = math.hypot(first.standards[of], second.standards[of])
+    systematic = (
+        shared_standard(first.errors, first.values[of], second.errors, second.values[of]) if first.scaled else 0.0
+    )
+    return Quantity.normal(
+        first.values[of] - second.values[of],
+        "K" if first.scaled else "count",
+        math.hypot(noise, systematic),
+        f"{of} of one region minus {of} of another",
+    )
+
+
+def twins(readings: Sequence[Reading], of: Of = "mean") -> tuple[Comparison, ...]:
+    """Each region against the median of the others, in the order given; empty for fewer than two.
+
+    With an even number of others the median is the average of the two in the middle, and its bounds are the wider of theirs.
+    Whether a small group allows a judgement is `heatbrief.physics.small_groups`.
+    """
+    return (
+        tuple(_against_others(index, list(readings), of) for index in range(len(readings))) if len(readings) > 1 else ()
+    )
+
+
+def _against_others(index: int, readings: list[Reading], of: Of) -> Comparison:
+    own = readings[index]
+    others = sorted(
+        (one for place, one in enumerate(readings) if place != index), key=lambda one: (one.values[of], one.name)
+    )
+    middle = others[(len(others) - 1) // 2 : len(others) // 2 + 1]
+    each = [difference(own, one, of) for one in middle]
+    value = sum(one.value for one in each) / len(each)
+    half = max(one.half_width for one in each)
+    quantity = Quantity(
+        value, each[0].unit, value - half, value + half, 0.95, f"{of} minus the median {of} of the others"
+    )
+    return Comparison(own.name, own, tuple(one.name for one in others), quantity, tuple(one.name for one in middle))

@@ -1,0 +1,303 @@
+"""What a surface would show without an anomaly, and how far that can be trusted.
+
+The expected field is fitted to medians of cells, so that its cost hardly grows with the picture and an anomaly of up to about
+a third of the region cannot pull it. Arrays are (height, width); values in kelvin or counts; NaN is masked.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from heatbrief.physics.robust import mad_sigma
+
+Kind = Literal["plane", "smooth", "constant"]
+
+CELLS = 900
+"""Wanted number of cells in a full box; enough for a smooth surface, few enough to be quick."""
+_SAMPLES = 7
+_MOST_FOR_SCATTER = 40_000
+_DEGREE = {"constant": 0, "plane": 1, "smooth": 2}
+_BISQUARE = 4.685
+_OUTLIER = 3.0
+_MUCH_BETTER = 0.7
+
+
+@dataclass(frozen=True)
+class Field:
+    """An expected field and its uncertainty.
+
+    expected   float32 (height, width); NaN outside the box that holds `inside`
+    sigma      robust standard deviation of one pixel about it, never below the noise of the picture
+    knots      (pixels averaged, standard deviation of such a mean) as found in the picture, rising in pixels
+    """
+
+    expected: np.ndarray
+    inside: np.ndarray
+    kind: Kind
+    sigma: float
+    knots: tuple[tuple[float, float], ...]
+    box: tuple[int, int, int, int]
+    _cell: float
+    _inverse: np.ndarray
+    _local: float
+
+    def scatter(self, pixels: float) -> float:
+        """Standard deviation of the mean over a compact patch of `pixels` pixels, noise and texture together.
+
+        Between the sizes measured in the picture it follows a power law; beyond them it falls as white noise would, but
+        not below a quarter of the largest measured size's.
+        """
+        sizes, sigmas = np.log([max(pixels, 1.0)] + [n for n, _ in self.knots]), [s for _, s in self.knots]
+        if sizes[0] >= sizes[-1]:
+            return max(sigmas[-1] * math.exp((sizes[-1] - sizes[0]) / 2), sigmas[-1] / 4)
+        return float(np.exp(np.interp(sizes[0], sizes[1:], np.log(np.maximum(sigmas, 1e-12)))))
+
+    def leverage(self, x: float, y: float) -> float:
+        """Standard uncertainty of the expected value at a place [same unit as the values]."""
+        row = _terms(*_normalised(np.array([x]), np.array([y]), self.box), _degree_of(self._inverse))[0]
+        return self._cell * math.sqrt(max(float(row @ self._inverse @ row), 0.0) + self._local)
+
+
+def expected_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, noise: float = 0.0) -> np.ndarray:
+    """Expected values over the box that holds `inside`, float32 (height, width), NaN elsewhere; robust to anomalies inside.
+
+    "constant" is the median, "plane" a plane by iterative reweighting, "smooth" a second-degree surface plus what is left of
+    it at large scale, outlying cells left out. `noise` is the standard deviation of one pixel's noise.
+    """
+    return fit_field(values, inside, kind, noise=noise).expected
+
+
+def residual_sigma(residual: np.ndarray, inside: np.ndarray | None = None, floor: float = 0.0) -> float:
+    """Robust standard deviation of a residual (MAD), at least `floor` (the picture's noise); 0 for an empty one without a floor."""
+    data = residual[inside] if inside is not None else np.asarray(residual).ravel()
+    data = data[:: max(1, data.size // _MOST_FOR_SCATTER)]
+    sigma = mad_sigma(data, floor)
+    return sigma if math.isfinite(sigma) else floor
+
+
+def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, noise: float = 0.0) -> Field:
+    """The expected field with what is needed to judge differences from it. `inside` without a valid pixel gives NaN everywhere.
+
+    Raises ValueError for an unknown kind.
+    """
+    if kind not in _DEGREE:
+        raise ValueError(f"an expected field is one of {', '.join(_DEGREE)}; got {kind!r}")
+    inside = inside & np.isfinite(values)
+    box = bounding_box(inside)
+    expected = np.full(values.shape, np.nan, np.float32)
+    if box[2] == 0:
+        return Field(
+            expected, inside, kind, max(noise, 0.0), ((1.0, max(noise, 1e-12)),), box, 0.0, np.zeros((1, 1)), 0.0
+        )
+    x0, y0, x1, y1 = box
+    part, good = values[y0:y1, x0:x1], inside[y0:y1, x0:x1]
+    size = max(2, math.ceil(math.sqrt(part.size / CELLS)))
+    x, y, level = _cells(part, good, size)
+    height, width = part.shape
+    flat_box = (0, 0, width, height)
+    degree = _fitting_degree(_DEGREE[kind], int(np.isfinite(level).sum()))
+    known = np.isfinite(level)
+    grid_x, grid_y = np.meshgrid(x, y)
+    terms = _terms(*_normalised(grid_x[known], grid_y[known], flat_box), degree)
+    coefficients, weights, centre = _robust_fit(terms, level[known].astype(float), noise)
+    surface = _polynomial(coefficients, centre, width, height, degree)
+    left, local = np.full(level.shape, np.nan), 0.0
+    left[known] = level[known] - centre - terms @ coefficients
+    if kind == "smooth" and degree == 2:
+        correction, local = _large_scale(left, noise)
+        left -= correction
+        surface += _spread(correction, x, y, width, height)
+    expected[y0:y1, x0:x1] = surface
+    inverse = np.linalg.pinv(terms.T @ (weights[:, None] * terms))
+    knots = _knots(part - surface, good, size, noise)
+    cell = residual_sigma(left, known, noise / _SAMPLES)
+    return Field(expected, inside, kind, knots[0][1], knots, box, cell, inverse, local)
+
+
+def bounding_box(mask: np.ndarray) -> tuple[int, int, int, int]:
+    """(x0, y0, x1, y1), upper ends excluded, of the True pixels; zeros when there are none."""
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    if rows.size == 0:
+        return 0, 0, 0, 0
+    return int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1
+
+
+def box_mean(values: np.ndarray, inside: np.ndarray) -> np.ndarray:
+    """Mean over 3 x 3 pixels, counting only those inside; 0 where none is. float32, same shape."""
+    total = _sum3(np.where(inside, values, np.float32(0)).astype(np.float32, copy=False))
+    count = _sum3(inside.astype(np.float32))
+    return np.divide(total, count, out=np.zeros_like(total), where=count > 0)
+
+
+def _sum3(values: np.ndarray) -> np.ndarray:
+    rows = values.copy()
+    rows[1:] += values[:-1]
+    rows[:-1] += values[1:]
+    total = rows.copy()
+    total[:, 1:] += rows[:, :-1]
+    total[:, :-1] += rows[:, 1:]
+    return total
+
+
+def _cells(part: np.ndarray, good: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Cell centres x, y and the median of up to 7 x 7 samples of each cell; NaN where fewer than a quarter are inside."""
+    offsets = np.unique(np.linspace(0, size - 1, min(size, _SAMPLES)).round().astype(int))
+    height, width = part.shape
+    across, down = math.ceil(width / size), math.ceil(height / size)
+    rows = (np.arange(down)[:, None] * size + offsets).ravel()
+    columns = (np.arange(across)[:, None] * size + offsets).ravel()
+    row_in, column_in = np.minimum(rows, height - 1), np.minimum(columns, width - 1)
+    usable = good[np.ix_(row_in, column_in)] & (rows < height)[:, None] & (columns < width)
+    samples = np.where(usable, part[np.ix_(row_in, column_in)], np.inf)
+    n = offsets.size
+    samples = np.sort(samples.reshape(down, n, across, n).transpose(0, 2, 1, 3).reshape(down, across, n * n), axis=2)
+    count = np.isfinite(samples).sum(axis=2)
+    low, high = np.maximum(count - 1, 0) // 2, np.minimum(count // 2, n * n - 1)
+    at_low = np.take_along_axis(samples, low[..., None], 2)[..., 0]
+    at_high = np.take_along_axis(samples, high[..., None], 2)[..., 0]
+    with np.errstate(invalid="ignore"):
+        level = np.where(count >= max(1, n * n // 4), 0.5 * (at_low + at_high), np.nan)
+    if not np.isfinite(level).any():
+        level = np.where(count > 0, at_low, np.nan)
+    centre = np.arange(max(across, down)) * size + (size - 1) / 2
+    return centre[:across], centre[:down], level
+
+
+def _fitting_degree(wanted: int, cells: int) -> int:
+    """No more freedom than the cells can carry."""
+    return min(wanted, 2 if cells >= 40 else 1 if cells >= 8 else 0)
+
+
+def _degree_of(inverse: np.ndarray) -> int:
+    return {1: 0, 3: 1, 6: 2}[inverse.shape[0]]
+
+
+def _normalised(x: np.ndarray, y: np.ndarray, box: tuple[int, int, int, int]) -> tuple[np.ndarray, np.ndarray]:
+    x0, y0, x1, y1 = box
+    return 2 * (x - x0 + 0.5) / (x1 - x0) - 1, 2 * (y - y0 + 0.5) / (y1 - y0) - 1
+
+
+def _terms(x: np.ndarray, y: np.ndarray, degree: int) -> np.ndarray:
+    columns = [np.ones_like(x, dtype=float)]
+    if degree >= 1:
+        columns += [x, y]
+    if degree >= 2:
+        columns += [x * x, x * y, y * y]
+    return np.stack(columns, axis=-1)
+
+
+def _robust_fit(terms: np.ndarray, level: np.ndarray, noise: float) -> tuple[np.ndarray, np.ndarray, float]:
+    """Coefficients about the median, last weights, the median.
+
+    Least absolute deviations with all cells, and without each half and each quarter of them, so that one large anomaly is out
+    of at least one start; the start with the least median residual is then refined with Tukey's bisquare.
+    """
+    centre = float(np.median(level))
+    data, floor = level - centre, max(noise / _SAMPLES, 1e-9)
+    starts = [_least_absolute(terms[part], data[part], floor) for part in _parts(terms)]
+    medians = [float(np.median(np.abs(data - terms @ start))) for start in starts]
+    best = int(np.argmin(medians))
+    coefficients = starts[best if medians[best] < _MUCH_BETTER * medians[0] else 0]
+    weights = np.ones(data.size)
+    for _ in range(20):
+        before, left = coefficients, np.abs(data - terms @ coefficients)
+        sigma = max(1.4826 * float(np.median(left)), floor)
+        weights = np.square(np.maximum(1 - np.square(left / (_BISQUARE * sigma)), 0))
+        coefficients = _weighted(terms, data, weights)
+        if np.abs(coefficients - before).max() < 1e-3 * sigma:
+            break
+    return coefficients, weights, centre
+
+
+def _parts(terms: np.ndarray) -> list[np.ndarray]:
+    """All cells, and all but those of each half and each quarter of the box, where enough remain."""
+    everything = np.ones(len(terms), bool)
+    if terms.shape[1] < 3:
+        return [everything]
+    right, down = terms[:, 1] > 0, terms[:, 2] > 0
+    left_out = [right, ~right, down, ~down, right & down, right & ~down, ~right & down, ~right & ~down]
+    return [everything, *(~part for part in left_out if (~part).sum() >= 3 * terms.shape[1])]
+
+
+def _least_absolute(terms: np.ndarray, data: np.ndarray, floor: float) -> np.ndarray:
+    weights = np.ones(data.size)
+    coefficients = np.zeros(terms.shape[1])
+    for _ in range(8):
+        coefficients = _weighted(terms, data, weights)
+        left = np.abs(data - terms @ coefficients)
+        weights = 1.0 / np.maximum(left, max(float(np.median(left)) / 5, floor))
+        weights /= weights.max()
+    return coefficients
+
+
+def _weighted(terms: np.ndarray, data: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    turned = terms.T * weights
+    normal = turned @ terms
+    return np.linalg.solve(normal + 1e-9 * np.trace(normal) * np.eye(len(normal)), turned @ data)
+
+
+def _polynomial(coefficients: np.ndarray, centre: float, width: int, height: int, degree: int) -> np.ndarray:
+    x, y = _normalised(np.arange(width), np.arange(height), (0, 0, width, height))
+    full = np.zeros((3, 3))
+    full[0, 0] = centre
+    for value, (i, j) in zip(coefficients, ((0, 0), (0, 1), (1, 0), (0, 2), (1, 1), (2, 0)), strict=False):
+        full[i, j] += value
+    columns, rows = np.stack([x**0, x, x * x]), np.stack([y**0, y, y * y])
+    return ((rows.T @ full) @ columns).astype(np.float32)
+
+
+def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
+    """What remains at large scale on the grid of cells, outlying cells and their neighbours left out, and its own variance share."""
+    from scipy.ndimage import binary_dilation, gaussian_filter
+
+    known = np.isfinite(left)
+    width = max(2.0, 0.12 * min(left.shape))
+    smooth = np.zeros(left.shape)
+    for _ in range(3):
+        rest = np.where(known, left - smooth, 0.0)
+        sigma = residual_sigma(rest, known, noise / _SAMPLES)
+        calm = known & ~binary_dilation(known & (np.abs(rest) > _OUTLIER * sigma), np.ones((3, 3)))
+        weight = gaussian_filter(calm.astype(float), width, mode="constant")
+        total = gaussian_filter(np.where(calm, left, 0.0), width, mode="constant")
+        smooth = total / np.maximum(weight, 0.15)
+    return smooth, 1.0 / (2.0 * math.pi * width * width)
+
+
+def _spread(grid: np.ndarray, x: np.ndarray, y: np.ndarray, width: int, height: int) -> np.ndarray:
+    """The grid interpolated linearly to pixels, constant beyond the outermost cell centres."""
+    return (_weights(y, height) @ grid.astype(np.float32)) @ _weights(x, width).T
+
+
+def _weights(centres: np.ndarray, length: int) -> np.ndarray:
+    return np.stack([np.interp(np.arange(length), centres, row) for row in np.eye(centres.size)], axis=1).astype(
+        np.float32
+    )
+
+
+def _knots(residual: np.ndarray, good: np.ndarray, size: int, noise: float) -> tuple[tuple[float, float], ...]:
+    """Robust scatter of one pixel, of 3 x 3 and of cell means; each at least what the noise alone would give."""
+    tiny = 1e-9
+    sigma = max(residual_sigma(residual, good, noise), tiny)
+    knots = [(1.0, sigma)]
+    nine = residual_sigma(box_mean(residual, good), good, noise / 3)
+    knots.append((9.0, min(max(nine, tiny), sigma)))
+    cells, share = _block_means(residual, good, size)
+    if size > 3 and (share > 0.5).sum() >= 12:
+        knots.append(
+            (float(size * size), min(max(residual_sigma(cells[share > 0.5], None, noise / size), tiny), knots[-1][1]))
+        )
+    return tuple(knots)
+
+
+def _block_means(residual: np.ndarray, good: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray]:
+    rows, columns = np.arange(0, residual.shape[0], size), np.arange(0, residual.shape[1], size)
+
+    def summed(values: np.ndarray) -> np.ndarray:
+        return np.add.reduceat(np.add.reduceat(values, rows, axis=0), columns, axis=1)
+
+    count = summed(good.astype(np.float32))
+    return summed(np.where(good, residual, np.float32(0))) / np.maximum(count, 1), count / (size * size)

@@ -1,0 +1,222 @@
+"""The stated rule by which every check of every domain comes to a verdict. RULE, ODDS and URGENCY_RULE print it as tables.
+
+RULE is read from the top; the first row that applies gives the verdict, except that rows saying "at most suspect" only cap it.
+The probability that the stated cause is real starts from how much of the contrast's interval lies above the check's criterion and is
+moved by ODDS, steps in the logarithm of the odds; it never leaves 0.01 to 0.99. Where steps come from experience of nobody but
+ourselves they are our own choice, no source; the order of the rows is the point, not the second digit.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from heatbrief.model.finding import URGENCIES, Gate, Rival, Urgency, Verdict
+from heatbrief.model.quantity import NORMAL_95, Quantity
+
+Severity = Literal["comfort", "energy", "moisture", "damage", "safety"]
+
+
+@dataclass(frozen=True)
+class Criterion:
+    """The contrast from which a check counts a difference as real for its purpose.
+
+    contrast  magnitude in `unit` ("K" unless stated); because: one sentence why; sources: keys
+    """
+
+    contrast: float
+    unit: str = "K"
+    because: str = ""
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of the rule: when it applies, what follows, and why."""
+
+    key: str
+    when: str
+    then: str
+    why: str
+
+
+RULE: tuple[Row, ...] = (
+    Row(
+        "gate failed",
+        "a condition the check needs was not met",
+        "inconclusive",
+        "outside its conditions the check says nothing; the finding names what would make it valid",
+    ),
+    Row(
+        "nothing measured",
+        "there is no contrast to judge",
+        "inconclusive",
+        "nothing can be compared with the criterion",
+    ),
+    Row(
+        "below",
+        "the whole interval of the contrast lies below the criterion",
+        "normal",
+        "smaller than what matters, bounds included",
+    ),
+    Row(
+        "straddles",
+        "the interval of the contrast holds the criterion",
+        "at most suspect",
+        "it cannot be told whether the difference matters",
+    ),
+    Row(
+        "unscaled", "the picture has no temperature scale", "at most suspect", "only the pattern is known, not its size"
+    ),
+    Row(
+        "gate unknown",
+        "a condition the check needs is not known",
+        "at most suspect",
+        "the check may have been outside its conditions",
+    ),
+    Row(
+        "strong rival",
+        "an explanation that could make the whole pattern is not ruled out",
+        "at most suspect",
+        "two causes fit; the finding names the test between them",
+    ),
+    Row(
+        "low probability",
+        "the probability is below 75 %",
+        "at most suspect",
+        "too many explanations could not be tested",
+    ),
+    Row(
+        "above",
+        "the whole interval lies above the criterion and nothing above applies",
+        "defect",
+        "the conditions held, the difference matters, and no strong rival is left",
+    ),
+)
+"""The verdict, row by row, in the order in which it is read."""
+
+ODDS: tuple[tuple[str, float], ...] = (
+    ("strong rival not ruled out", -1.6),
+    ("other rival not ruled out", -0.8),
+    ("strong rival not testable", -0.5),
+    ("other rival not testable", -0.2),
+    ("rival ruled out", 0.2),
+    ("gate not known", -0.4),
+    ("gate failed", -1.5),
+)
+"""Steps in the natural logarithm of the odds for each gate and rival; our own choice, no source."""
+
+START = 0.97
+"""Highest and, as its complement, lowest probability to start from: a clear contrast alone does not prove its cause."""
+DEFECT_FROM = 0.75
+LEAST, MOST = 0.01, 0.99
+
+URGENCY_RULE: dict[str, dict[str, str]] = {
+    "safety": {"defect": "now", "suspect": "soon", "inconclusive": "plan", "normal": "none"},
+    "damage": {"defect": "soon", "suspect": "plan", "inconclusive": "watch", "normal": "none"},
+    "moisture": {"defect": "soon", "suspect": "plan", "inconclusive": "watch", "normal": "none"},
+    "energy": {"defect": "plan", "suspect": "watch", "inconclusive": "watch", "normal": "none"},
+    "comfort": {"defect": "plan", "suspect": "watch", "inconclusive": "watch", "normal": "none"},
+}
+"""Urgency by severity and verdict; a check may lower it with `at_most`."""
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """Outcome of the rule; `row` is the key of the row that decided or capped it."""
+
+    verdict: Verdict
+    urgency: Urgency
+    probability: float
+    row: str
+    reason: str
+
+
+def judge(
+    contrast: Quantity | None,
+    criterion: Criterion,
+    gates: Sequence[Gate] = (),
+    rivals: Sequence[Rival] = (),
+    *,
+    severity: Severity = "energy",
+    strong: Collection[str] = (),
+    at_most: Urgency = "now",
+) -> Judgement:
+    """Verdict, urgency and probability by the stated rule.
+
+    contrast  with bounds, in the criterion's unit (its magnitude is judged); another unit than the criterion's counts as unscaled
+    strong    explanations among the rivals that could make the whole pattern
+    at_most   highest urgency the check allows, for graded classes
+    Raises ValueError for an unknown severity or urgency.
+    """
+    if severity not in URGENCY_RULE or at_most not in URGENCIES:
+        raise ValueError(
+            f"severity is one of {', '.join(URGENCY_RULE)}, at_most one of {', '.join(URGENCIES)}; got {severity!r}, {at_most!r}"
+        )
+    scaled = contrast is not None and contrast.unit == criterion.unit
+    start = share_above(contrast, criterion.contrast) if scaled and contrast is not None else 0.5
+    probability = _moved(start, gates, rivals, strong)
+    verdict, key = _verdict(contrast, scaled, criterion.contrast, gates, rivals, strong, probability)
+    urgency = URGENCY_RULE[severity][verdict]
+    if URGENCIES.index(urgency) < URGENCIES.index(at_most):  # type: ignore[arg-type]
+        urgency = at_most
+    row = next(row for row in RULE if row.key == key)
+    return Judgement(verdict, urgency, probability, key, f"{row.when}: {row.then}")  # type: ignore[arg-type]
+
+
+def share_above(contrast: Quantity, limit: float) -> float:
+    """Probability that the magnitude of the contrast exceeds a limit, each side of its interval read as half of a normal distribution."""
+    value, low, high = magnitude(contrast)
+    half = high - value if limit > value else value - low
+    if half <= 0:
+        return 1.0 if value >= limit else 0.0
+    return 0.5 * math.erfc((limit - value) * NORMAL_95 / half / math.sqrt(2))
+
+
+def magnitude(contrast: Quantity) -> tuple[float, float, float]:
+    """(value, low, high) with the sign of the value turned positive; the low end may be negative."""
+    if contrast.value < 0:
+        return -contrast.value, -contrast.high, -contrast.low
+    return contrast.value, contrast.low, contrast.high
+
+
+def _moved(start: float, gates: Sequence[Gate], rivals: Sequence[Rival], strong: Collection[str]) -> float:
+    steps = dict(ODDS)
+    start = min(max(start, 1 - START), START)
+    odds = math.log(start / (1 - start))
+    for gate in gates:
+        odds += steps["gate not known"] if gate.passed is None else 0.0 if gate.passed else steps["gate failed"]
+    for rival in rivals:
+        weight = "strong" if rival.explanation in strong else "other"
+        odds += steps["rival ruled out"] if rival.status == "ruled out" else steps[f"{weight} rival {rival.status}"]
+    return round(min(max(1 / (1 + math.exp(-odds)), LEAST), MOST), 4)
+
+
+def _verdict(
+    contrast: Quantity | None,
+    scaled: bool,
+    limit: float,
+    gates: Sequence[Gate],
+    rivals: Sequence[Rival],
+    strong: Collection[str],
+    probability: float,
+) -> tuple[Verdict, str]:
+    if any(gate.passed is False for gate in gates):
+        return "inconclusive", "gate failed"
+    if contrast is None:
+        return "inconclusive", "nothing measured"
+    _, low, high = magnitude(contrast)
+    if scaled and high < limit:
+        return "normal", "below"
+    for key, caps in (
+        ("straddles", scaled and low < limit),
+        ("unscaled", not scaled),
+        ("gate unknown", any(gate.passed is None for gate in gates)),
+        ("strong rival", any(rival.status == "not ruled out" and rival.explanation in strong for rival in rivals)),
+        ("low probability", probability < DEFECT_FROM),
+    ):
+        if caps:
+            return "suspect", key
+    return "defect", "above"

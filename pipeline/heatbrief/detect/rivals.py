@@ -1,0 +1,120 @@
+"""The registry of rival explanations: what else could make the same pattern, and how each fared."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from heatbrief.api.step import FactSpec
+from heatbrief.detect import rivals_picture as picture
+from heatbrief.detect import rivals_scene as scene
+from heatbrief.detect.case import Case
+from heatbrief.model.finding import Rival
+
+RivalFunction = Callable[[Case], "Rival | None"]
+
+
+@dataclass(frozen=True)
+class RivalKind:
+    """A rival explanation. A `strong` one can make the whole pattern by itself, so the verdict waits for it."""
+
+    name: str
+    explanation: str
+    function: RivalFunction
+    strong: bool
+    facts: tuple[str, ...] = ()
+
+
+FACTS: Mapping[str, FactSpec] = MappingProxyType(
+    {
+        spec.name: spec
+        for spec in (
+            FactSpec(
+                "second view",
+                "what the pattern did when seen from another point",
+                choices=("moved", "same place"),
+                example="same place",
+            ),
+            FactSpec(
+                "same material",
+                "whether the surface there is of the same material and finish as around it",
+                choices=("yes", "no"),
+                example="yes",
+            ),
+            FactSpec(
+                "touched",
+                "whether the surface was touched or uncovered in the half hour before",
+                choices=("yes", "no"),
+                example="no",
+            ),
+            FactSpec("camera running", "how long the camera had been switched on", unit="min", example="15 min"),
+            FactSpec("load", "current through the part, read by a licensed person", unit="A", example="12 A"),
+            FactSpec("rated", "rated current of the part", unit="A", example="20 A"),
+            FactSpec(
+                "load share", "load as a share of the rating, when the currents are not known", unit="1", example="60 %"
+            ),
+        )
+    }
+)
+
+RIVALS: Mapping[str, RivalKind] = MappingProxyType(
+    {
+        kind.name: kind
+        for kind in (
+            RivalKind("reflection", picture.EXPLANATIONS["reflection"], picture.reflection, True, ("second view",)),
+            RivalKind("shade or sun", scene.EXPLANATIONS["shade or sun"], scene.shade_or_sun, True),
+            RivalKind("wet film", scene.EXPLANATIONS["wet film"], scene.wet_film, True),
+            RivalKind(
+                "material change",
+                scene.EXPLANATIONS["material change"],
+                scene.material_change,
+                True,
+                ("same material",),
+            ),
+            RivalKind("lens shading", picture.EXPLANATIONS["lens shading"], picture.lens_shading, True),
+            RivalKind("out of focus", picture.EXPLANATIONS["out of focus"], picture.out_of_focus, False),
+            RivalKind("thermal lag", scene.EXPLANATIONS["thermal lag"], scene.thermal_lag, True),
+            RivalKind("recent touch", scene.EXPLANATIONS["recent touch"], scene.recent_touch, False, ("touched",)),
+            RivalKind(
+                "camera not settled",
+                picture.EXPLANATIONS["camera not settled"],
+                picture.camera_not_settled,
+                False,
+                ("camera running",),
+            ),
+            RivalKind("load", scene.EXPLANATIONS["load"], scene.load, True, ("load", "rated", "load share")),
+            RivalKind("glass", picture.EXPLANATIONS["glass"], picture.glass, True),
+            RivalKind("object edge", picture.EXPLANATIONS["object edge"], picture.object_edge, False),
+        )
+    }
+)
+
+
+def argue(
+    case: Case, names: Iterable[str | RivalFunction], strong: Iterable[str] | None = None
+) -> tuple[tuple[Rival, ...], frozenset[str]]:
+    """The rivals that apply, in the order asked, and the explanations among them that count as strong.
+
+    A name is one of RIVALS; a function of one's own counts as strong unless `strong` is given, which then lists the strong ones by
+    name or by their explanation. Raises ValueError for an unknown name.
+    """
+    chosen = None if strong is None else frozenset(strong)
+    found, heavy = [], set()
+    for name in names:
+        kind = RivalKind(getattr(name, "__name__", ""), "", name, True) if callable(name) else RIVALS.get(name)
+        if kind is None:
+            raise ValueError(f"there is no rival explanation {name!r}; known: {', '.join(RIVALS)}")
+        one = kind.function(case)
+        if one is None:
+            continue
+        found.append(one)
+        if kind.strong if chosen is None else (kind.name in chosen or one.explanation in chosen):
+            heavy.add(one.explanation)
+    return tuple(found), frozenset(heavy)
+
+
+def facts_for(names: Iterable[str]) -> tuple[FactSpec, ...]:
+    """Facts that help to test these rivals, for a Step to declare; without repeats."""
+    wanted = dict.fromkeys(fact for name in names for fact in RIVALS[name].facts)
+    return tuple(FACTS[name] for name in wanted)

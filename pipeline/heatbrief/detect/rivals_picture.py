@@ -1,0 +1,273 @@
+"""Rival explanations that lie in the camera, the lens and what the surface mirrors.
+
+Each function takes a Case and returns a Rival, or None where it does not apply. Limits without a source are our own choice and
+common practice; they are named constants so that they can be found.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from heatbrief.detect.case import Case
+from heatbrief.detect.field import fit_field, residual_sigma
+from heatbrief.detect.regions import matches, own_regions
+from heatbrief.detect.words import figure, number
+from heatbrief.model.finding import Rival
+
+LEAST_TRUSTED_EMISSIVITY = 0.6
+"""Below it a surface mirrors too much to be read (domains dossier 1.5: at least 0.6; common practice, no source)."""
+WARM_SOURCE_K, COLD_SOURCE_K, SKY_K = 60.0, 25.0, 70.0
+"""Largest likely difference of a mirrored thing from the surroundings: radiator or lamp, window pane, clear sky (common practice)."""
+SHADING_SHARE = 0.5
+SOFT_EDGE = 8.0
+SETTLED_MINUTES = 10.0
+SHARP_FOR_DRIFT = 6.0
+REFLECTING = ("glass", "glazing", "window", "mirror", "tile", "polished", "gloss", "varnish", "screen")
+
+EXPLANATIONS = {
+    "reflection": "a reflection of something warmer or colder",
+    "lens shading": "shading of the lens toward the corners",
+    "out of focus": "a picture out of focus",
+    "camera not settled": "a camera that had not settled",
+    "glass": "glass or another mirror-like surface",
+    "object edge": "the edge of an object or of the region",
+}
+
+
+def rival(name: str, status: str, evidence: str, missing: str = "") -> Rival:
+    """A Rival with the fixed wording of its name."""
+    return Rival(EXPLANATIONS[name], status, evidence, missing)  # type: ignore[arg-type]
+
+
+def reflection(case: Case) -> Rival | None:
+    """How much warmer or colder a mirrored thing would have to be, from the emissivity; and whether a second view is known."""
+    second = str(case.fact("second view") or "").strip().casefold()
+    if second == "moved":
+        return rival("reflection", "not ruled out", "the pattern moved with the point of view, as a reflection does")
+    if second == "same place":
+        return rival("reflection", "ruled out", "the pattern stayed in place when seen from another point")
+    if case.emissivity is None:
+        return rival(
+            "reflection",
+            "not testable",
+            "the emissivity of the surface is not known",
+            "the material of the surface, or a second picture from another angle",
+        )
+    if case.emissivity < LEAST_TRUSTED_EMISSIVITY:
+        return rival(
+            "reflection",
+            "not ruled out",
+            f"the surface mirrors {100 * (1 - case.emissivity):.0f} % of what faces it "
+            f"(emissivity {case.emissivity:.2f}, trusted from {LEAST_TRUSTED_EMISSIVITY})",
+        )
+    contrast = case.contrast
+    if contrast is None or contrast.unit != "K":
+        return rival(
+            "reflection",
+            "not testable",
+            f"emissivity {case.emissivity:.2f}, but no contrast in kelvin to compare with",
+            "a second picture from another angle",
+        )
+    needed = abs(contrast.value) * case.emissivity / max(1 - case.emissivity, 1e-3)
+    outdoors = matches(("roof", "outside", "facade", "exterior", "outdoors"), case.view.shows)
+    likely = WARM_SOURCE_K if case.warm else SKY_K if outdoors else COLD_SOURCE_K
+    word = "warmer" if case.warm else "colder"
+    evidence = (
+        f"at emissivity {case.emissivity:.2f} a reflection would need something about {figure(round(needed), 'K')} K "
+        f"{word} than the surroundings in the mirror direction"
+    )
+    if needed > likely:
+        return rival("reflection", "ruled out", f"{evidence}; {likely:.0f} K is the most that is likely")
+    return rival("reflection", "not testable", evidence + _own_image(case), "a second picture from another angle")
+
+
+def _own_image(case: Case) -> str:
+    """A warm, compact patch in the middle may be the operator's own reflection."""
+    if case.area is None or not case.warm:
+        return ""
+    height, width = case.subject.shape
+    off = math.hypot(case.area.centre[0] - width / 2, case.area.centre[1] - height / 2) / math.hypot(width, height)
+    return (
+        "; it lies in the middle of the picture, where a person holding the camera would see themselves"
+        if off < 0.1
+        else ""
+    )
+
+
+def lens_shading(case: Case) -> Rival | None:
+    """Whether the whole picture falls or rises with the distance from its centre, and how much of the contrast that explains."""
+    if case.area is None:
+        return None
+    share, drop = _radial(case)
+    if share is None:
+        return rival(
+            "lens shading",
+            "not testable",
+            "too little of the picture is left to see a trend toward the corners",
+            "a picture with the spot in the middle",
+        )
+    unit = case.area.contrast.unit
+    evidence = (
+        f"the trend from centre to corner is {number(drop, unit)}; at this place ({_place(case)}) it explains "
+        f"{min(max(share, 0.0), 1.0):.0%} of the contrast"
+    )
+    return rival("lens shading", "not ruled out" if share >= SHADING_SHARE else "ruled out", evidence)
+
+
+def _place(case: Case) -> str:
+    return f"{math.sqrt(_radius_squared(case.subject.shape)[_at(case)]):.0%} of the way from the centre to the corner"
+
+
+def _at(case: Case) -> tuple[int, int]:
+    height, width = case.subject.shape
+    x, y = case.area.centre  # type: ignore[union-attr]
+    return min(int(round(y)), height - 1), min(int(round(x)), width - 1)
+
+
+def _radius_squared(shape: tuple[int, int]) -> np.ndarray:
+    height, width = shape
+    y = (np.arange(height)[:, None] - (height - 1) / 2) / max(height / 2, 1)
+    x = (np.arange(width)[None, :] - (width - 1) / 2) / max(width / 2, 1)
+    aspect = height / width
+    return ((x**2 + (aspect * y) ** 2) / (1 + aspect**2)).astype(np.float32)
+
+
+def _radial(case: Case) -> tuple[float | None, float]:
+    """(share of the contrast that the radial trend explains, trend from centre to corner).
+
+    The trend is the robust slope of ring medians of (picture minus plane) over radius squared. The found area counts too: what
+    lens shading made is part of the trend, while one real area hardly moves the medians of whole rings.
+    """
+    picture, shape = case.subject, case.subject.shape
+    valid = picture.valid
+    if valid.sum() < 400:
+        return None, 0.0
+    step = max(1, round(math.sqrt(valid.size / 20_000)))
+    values, squared = picture.values[::step, ::step], _radius_squared(shape)[::step, ::step]
+    field = fit_field(values, valid[::step, ::step], "plane", noise=picture.noise())
+    rest = values - field.expected
+    slope, sigma, rings = _ring_slope(rest, field.inside, squared)
+    if rings < 6:
+        return None, 0.0
+    if abs(slope) < 3 * sigma:
+        return 0.0, slope
+    inner = float(np.median(squared[field.inside]))
+    explained = slope * (float(_radius_squared(shape)[_at(case)]) - inner)
+    return explained / case.area.contrast.value if case.area.contrast.value else 0.0, slope  # type: ignore[union-attr]
+
+
+def _ring_slope(rest: np.ndarray, inside: np.ndarray, squared: np.ndarray) -> tuple[float, float, int]:
+    """Median slope between rings (Theil-Sen), its scatter, and how many rings had enough pixels."""
+    edges = np.linspace(0, 1, 17)
+    ring = np.digitize(squared, edges) - 1
+    places, levels = [], []
+    for number_of in range(16):
+        chosen = inside & (ring == number_of)
+        if chosen.sum() >= 12:
+            places.append(float(squared[chosen].mean()))
+            levels.append(float(np.median(rest[chosen])))
+    if len(places) < 6:
+        return 0.0, 0.0, len(places)
+    x, y = np.array(places), np.array(levels)
+    first, second = np.triu_indices(x.size, 1)
+    slope = float(np.median((y[second] - y[first]) / (x[second] - x[first])))
+    left = y - np.median(y) - slope * (x - np.median(x))
+    return slope, residual_sigma(left) / (float(np.std(x)) * math.sqrt(x.size)), x.size
+
+
+def out_of_focus(case: Case) -> Rival | None:
+    """Whether the edge of the area is as soft as a defocused picture would make it."""
+    width = None if case.area is None else case.area.edge_width
+    if width is None:
+        return rival(
+            "out of focus",
+            "not testable",
+            "the area has no edge that could be measured",
+            "a second picture, focused on the surface",
+        )
+    evidence = f"the edge of the area takes {width:.1f} pixels from 10 to 90 %"
+    if width <= SOFT_EDGE:
+        return rival(
+            "out of focus", "ruled out", f"{evidence}; a picture out of focus would take more than {SOFT_EDGE:.0f}"
+        )
+    sharpest = _sharpest(case)
+    if sharpest is not None and sharpest < SOFT_EDGE / 2:
+        return rival(
+            "out of focus",
+            "ruled out",
+            f"{evidence}, but other edges of the picture take only about {sharpest:.1f}: the softness is in the surface",
+        )
+    return rival("out of focus", "not ruled out", f"{evidence} and the picture shows no sharper edge elsewhere")
+
+
+def _sharpest(case: Case) -> float | None:
+    """Width of the sharpest strong edge of the picture [px]: a step over its steepest slope; None when nothing stands out of the noise."""
+    values = np.where(case.subject.valid, case.subject.values, np.float32(np.nanmedian(case.subject.values)))
+    values = values[1:-1, 1:-1] / 2 + (values[:-2, 1:-1] + values[2:, 1:-1]) / 4
+    steepest, best = 0.0, None
+    for axis in (0, 1):
+        slope = np.abs(np.diff(values, axis=axis))
+        place = np.unravel_index(int(slope.argmax()), slope.shape)
+        line = np.take(values, place[1 - axis], axis=1 - axis)
+        near = line[max(place[axis] - 8, 0) : place[axis] + 10]
+        step = float(np.ptp(near))
+        if slope[place] > steepest and step > 10 * max(
+            case.subject.noise(), residual_sigma(np.diff(values, axis=axis))
+        ):
+            steepest, best = float(slope[place]), 1.02 * step / float(slope[place])
+    return best
+
+
+def camera_not_settled(case: Case) -> Rival | None:
+    """A camera still warming up shows slow, smooth patterns; time switched on and sharpness of the edge tell."""
+    minutes = case.number("camera running")
+    if minutes is not None:
+        status = "ruled out" if minutes >= SETTLED_MINUTES else "not ruled out"
+        return rival(
+            "camera not settled",
+            status,
+            f"the camera had run for {minutes:.0f} minutes; {SETTLED_MINUTES:.0f} are usual before readings hold",
+        )
+    width = None if case.area is None else case.area.edge_width
+    if width is not None and width <= SHARP_FOR_DRIFT:
+        return rival(
+            "camera not settled",
+            "ruled out",
+            f"the edge is {width:.1f} pixels wide; drift makes smooth patterns without edges",
+        )
+    return rival(
+        "camera not settled",
+        "not testable",
+        "no sharp edge, and the time the camera had run is not given",
+        "how long the camera had run (`camera running`)",
+    )
+
+
+def glass(case: Case) -> Rival | None:
+    """Glass is opaque to the camera and mirrors; declared regions, materials and words tell."""
+    for region in own_regions(case.context, case.subject):
+        if matches(REFLECTING, f"{region.shows} {region.material}") and region.shape != "whole":
+            overlap = float((region.mask(*case.subject.shape) & case.mask).sum()) / max(int(case.mask.sum()), 1)
+            if overlap > 0.1:
+                return rival("glass", "not ruled out", f'{overlap:.0%} of the area lies in the region "{region.name}"')
+    if case.material:
+        status = "not ruled out" if matches(REFLECTING, case.material) else "ruled out"
+        return rival("glass", status, f"the surface is stated to be {case.material}")
+    if matches(REFLECTING, case.view.shows):
+        return rival("glass", "not ruled out", f'the picture is said to show "{case.view.shows}"')
+    return rival("glass", "not testable", "the material of the surface is not given", "the material of the surface")
+
+
+def object_edge(case: Case) -> Rival | None:
+    """An area that reaches the edge of the searched region may belong to what lies beyond it."""
+    if case.area is None:
+        return None
+    if case.area.touches_edge:
+        return rival("object edge", "not ruled out", "the area reaches the edge of the region that was searched")
+    return rival(
+        "object edge",
+        "ruled out",
+        f"the area ends {case.area.edge_distance:.0f} pixels before the edge of the region that was searched",
+    )

@@ -1,0 +1,1 @@
+"""Manifest in, results document out: plan, execute, assemble."""

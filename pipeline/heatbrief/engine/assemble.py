@@ -1,0 +1,126 @@
+"""Job outputs as one results document."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from heatbrief import __version__
+from heatbrief.api.step import StepOutput
+from heatbrief.engine.plan import Job, Plan, ThermogramPlan
+from heatbrief.engine.work import given
+from heatbrief.estimate.plan_of_work import plan_of_work
+from heatbrief.model.caution import Caution
+from heatbrief.model.estimate import Estimate
+from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
+from heatbrief.model.action import PlanItem
+from heatbrief.model.results import (
+    FORMAT, NotAnalysed, PropertyInfo, ResultsDocument, RunInfo, SourceRecord, StepRecord, SurveyInfo, ThermogramRecord)
+from heatbrief.store.codec import to_model
+from heatbrief.store.keys import plain
+
+Outputs = Mapping[str, str]
+"""JSON text of each job's output by the job's address."""
+
+
+def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> ResultsDocument:
+    """The results of one property. Everything that is missing from `outputs` is listed in `failures`."""
+    manifest = plan.manifest
+    findings = findings_of(plan, outputs)
+    estimates = tuple(_unique(estimate for job in plan.estimates for estimate in step_output(outputs, job).estimates))
+    work = plan_of_work(findings, estimates, plan.registry.actions)
+    not_analysed = sorted({*failures, *_left_out(plan, outputs)}, key=lambda one: (not one.failed, one.source, one.step, one.code))
+    return ResultsDocument(
+        format=FORMAT,
+        property=PropertyInfo(manifest.property.name, plan.folders.slug, manifest.property.address, manifest.property.client,
+                              manifest.property.surveyor, manifest.property.invented),
+        survey=SurveyInfo(manifest.path.name, manifest.date, manifest.inspect, manifest.units, manifest.language, manifest.notes),
+        conditions=given(manifest.conditions),
+        thermograms=tuple(_record(thermogram, outputs) for thermogram in plan.thermograms),
+        findings=findings, estimates=estimates, plan=work,
+        cautions=_cautions(plan, findings, work),
+        not_analysed=tuple(not_analysed),
+        sources=_sources(plan, findings, estimates),
+        run=RunInfo(__version__, _steps(plan)))
+
+
+def findings_of(plan: Plan, outputs: Outputs) -> tuple[Finding, ...]:
+    """All findings, most urgent first."""
+    jobs = [*(job for thermogram in plan.thermograms for job in thermogram.of("detect")), *(group.job for group in plan.groups)]
+    found = _unique(finding for job in jobs for finding in step_output(outputs, job).findings)
+    return tuple(sorted(found, key=lambda one: (URGENCIES.index(one.urgency), VERDICTS.index(one.verdict), -one.probability, one.id)))
+
+
+def step_output(outputs: Outputs, job: Job) -> StepOutput:
+    """What a step gave; empty when it was skipped or failed."""
+    data = json.loads(outputs.get(job.address, "{}"))
+    return StepOutput() if "findings" not in data else to_model(data, StepOutput)
+
+
+def _unique(items: Iterable[Any]) -> list[Any]:
+    """Items with ids made unique in their order, so that two steps cannot overwrite each other."""
+    seen: dict[str, int] = {}
+    result = []
+    for item in items:
+        seen[item.id] = seen.get(item.id, 0) + 1
+        result.append(item if seen[item.id] == 1 else replace(item, id=f"{item.id}-{seen[item.id]}"))
+    return result
+
+
+def _record(plan: ThermogramPlan, outputs: Outputs) -> ThermogramRecord:
+    text = next((outputs[job.address] for job in plan.of("record") if job.address in outputs), None)
+    if text is None:
+        sha256 = "" if plan.sha256 == "missing" else plan.sha256
+        return ThermogramRecord(plan.entry.id, plan.entry.file, sha256, 0, 0, "unreadable", plan.entry.shows, plan.entry.room)
+    visible = [json.loads(outputs[job.address])["object"] for job in plan.of("visible") if job.address in outputs]
+    return replace(to_model(json.loads(text), ThermogramRecord), visible=visible[0] if visible else "")
+
+
+def _left_out(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:
+    """Pictures without a scale and pictures that no check looks at."""
+    grouped = {member for group in plan.groups for member in group.members}
+    for thermogram in plan.thermograms:
+        entry = thermogram.entry
+        if not thermogram.of("detect") and entry.id not in grouped and plan.stages.detect:
+            yield NotAnalysed(entry.file, "no-check", "no check of the inspected domains looks at what this picture shows.",
+                              "Say what it shows in `shows:` (heatbrief plugins lists the words), or name a check under stages: detect.")
+        skipped = [job.step for job in thermogram.of("detect") if '"skipped"' in outputs.get(job.address, "")[:20]]
+        if _record(thermogram, outputs).status == "unscaled":
+            without = f" These checks need temperatures and did not run: {', '.join(skipped)}." if skipped else ""
+            yield NotAnalysed(entry.file, "unscaled", f"nothing says what its numbers mean, so no temperature is given.{without}",
+                              "State `scale:` in the manifest if you know it; a picture of colours alone never gets a temperature.")
+
+
+def _cautions(plan: Plan, findings: Sequence[Finding], work: Sequence[PlanItem]) -> tuple[Caution, ...]:
+    """Full texts of all cautions that anything in the document refers to."""
+    domains = {*plan.manifest.inspect, *(finding.domain for finding in findings)}
+    keys = {key for finding in findings for key in finding.cautions} | {key for item in work for key in item.cautions}
+    keys |= {key for name in domains if name in plan.registry.domains for key in plan.registry.domains[name].cautions}
+    keys |= {key for job in plan.jobs if job.chosen for key in job.chosen.step.cautions}
+    return tuple(plan.registry.cautions[key] for key in sorted(keys) if key in plan.registry.cautions)
+
+
+def _sources(plan: Plan, findings: Sequence[Finding], estimates: Sequence[Estimate]) -> tuple[SourceRecord, ...]:
+    keys = {key for finding in findings for key in finding.sources} | {key for one in estimates for key in one.sources}
+    keys |= {gate.source for finding in findings for gate in finding.gates if gate.source}
+    keys |= {key for job in plan.jobs if job.chosen for key in job.chosen.step.sources}
+    unknown = {key: SourceRecord(key, key, "not described by its plugin") for key in keys}
+    return tuple(plan.registry.sources.get(key, unknown[key]) for key in sorted(keys))
+
+
+def _steps(plan: Plan) -> tuple[StepRecord, ...]:
+    """The steps that took part, once for each setting."""
+    found = {}
+    for job in plan.jobs:
+        if job.chosen is not None:
+            step = job.chosen.step
+            settings = {name: _shown(value) for name, value in plain(job.chosen.settings).items()}
+            record = StepRecord(step.name, step.stage, step.version, plan.registry.owners.get(step.name, ""), step.summary, settings)
+            found[job.stage, job.step, tuple(sorted(settings.items()))] = record
+    return tuple(found[key] for key in sorted(found))
+
+
+def _shown(value: Any) -> str:
+    return value if isinstance(value, str) else json.dumps(value, sort_keys=True, ensure_ascii=False)

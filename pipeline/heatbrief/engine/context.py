@@ -1,0 +1,83 @@
+"""The manifest's facts as the contexts that steps receive."""
+
+from __future__ import annotations
+
+from heatbrief.api.context import Camera, Context, View
+from heatbrief.manifest.schema import CameraEntry, Manifest, RegionEntry, ScaleEntry, ThermogramEntry
+from heatbrief.model.conditions import Conditions
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.region import Region
+
+CELSIUS = 273.15
+
+
+def survey_context(manifest: Manifest) -> Context:
+    """Facts for steps that look at the whole survey."""
+    views = {entry.id: view_of(entry) for entry in manifest.thermograms}
+    regions = tuple(region for entry in manifest.thermograms for region in regions_of(entry))
+    return Context(property=manifest.property.name, conditions=manifest.conditions, camera=camera_of(manifest.camera), views=views,
+                   regions=regions, prices=manifest.prices, currency=manifest.currency)
+
+
+def thermogram_context(manifest: Manifest, entry: ThermogramEntry) -> Context:
+    """Facts for steps that look at one picture: its own conditions win over the survey's."""
+    conditions = (entry.conditions or Conditions()).over(manifest.conditions)
+    return Context(property=manifest.property.name, conditions=conditions, camera=camera_of(manifest.camera), view=view_of(entry),
+                   regions=regions_of(entry), facts=entry.facts, prices=manifest.prices, currency=manifest.currency)
+
+
+def camera_of(entry: CameraEntry) -> Camera:
+    """The camera as plain numbers."""
+    return Camera(
+        field_of_view=_pair(entry.field_of_view), noise=_value(entry.noise), accuracy=_value(entry.accuracy),
+        accuracy_percent=_value(entry.accuracy_percent), band=_pair(entry.band))
+
+
+def view_of(entry: ThermogramEntry) -> View:
+    """What is known about one picture."""
+    applied = {} if entry.applied is None else {
+        name: quantity.value for name in ("emissivity", "reflected", "transmittance")
+        if (quantity := getattr(entry.applied, name)) is not None}
+    scale, unit = scale_of(entry.scale)
+    return View(
+        thermogram=entry.id, source=entry.file, page=entry.page, shows=entry.shows, room=entry.room, material=entry.material,
+        emissivity=entry.emissivity, reflected=entry.reflected, distance=entry.distance, tilt=entry.tilt, pixel_size=entry.pixel_size,
+        scale=scale, values_unit=unit, applied=applied, size=entry.size, taken=entry.taken, sequence=entry.sequence)
+
+
+def scale_of(entry: ScaleEntry | None) -> tuple[tuple[float, float] | None, str]:
+    """((kelvin per count, kelvin at count 0) or None, unit of temperatures in the file or "")."""
+    if entry is None:
+        return None, ""
+    if entry.kelvin_per_count is None:
+        return None, entry.values or ""
+    zero = 0.0 if entry.zero_at is None else entry.zero_at.value + CELSIUS
+    return (entry.kelvin_per_count, zero), ""
+
+
+def regions_of(entry: ThermogramEntry) -> tuple[Region, ...]:
+    """The regions of one picture in the order of the manifest."""
+    return tuple(_region(region, entry) for region in entry.regions)
+
+
+def _region(entry: RegionEntry, on: ThermogramEntry) -> Region:
+    shape, points = "whole", ()
+    if entry.outline is not None:
+        shape, points = "polygon", entry.outline
+    elif entry.box is not None:
+        left, top, width, height = entry.box
+        shape, points = "box", ((left, top), (left + width, top + height))
+    elif entry.line is not None:
+        shape, points = "line", entry.line
+    elif entry.point is not None:
+        shape, points = "point", (entry.point,)
+    return Region(entry.name, on.id, shape, points, entry.shows, entry.room or on.room, entry.group, entry.material,  # type: ignore[arg-type]
+                  entry.emissivity, entry.facts)
+
+
+def _value(quantity: Quantity | None) -> float | None:
+    return None if quantity is None else quantity.value
+
+
+def _pair(pair: tuple[Quantity, Quantity] | None) -> tuple[float, float] | None:
+    return None if pair is None else (pair[0].value, pair[1].value)

@@ -1,0 +1,282 @@
+"""What a run would do and why. The dry run and the run itself use this one function."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from heatbrief import __version__
+from heatbrief.api.context import TOGETHER, Context, View
+from heatbrief.engine.context import survey_context, thermogram_context
+from heatbrief.engine.select import Chosen, Stages, applies, choose_stages, reader_for
+from heatbrief.manifest.names import slug
+from heatbrief.manifest.schema import Manifest, ThermogramEntry
+from heatbrief.readers.sidecar import sidecar_path
+from heatbrief.registry import Registry
+from heatbrief.store.cache import Cache, CachedJob
+from heatbrief.store.files import ObjectStore
+from heatbrief.store.keys import Key, digest_of
+
+RECORD_VERSION = 1
+"""Raised whenever the record of a thermogram changes for equal input."""
+
+REASONS = {
+    "new": "never computed here",
+    "input": "the picture changed",
+    "sidecar": "the file beside the picture that states its scale changed",
+    "step": "the step has a new version",
+    "settings": "settings of the step changed",
+    "conditions": "conditions changed",
+    "camera": "camera data changed",
+    "view": "facts about the picture changed",
+    "regions": "regions changed",
+    "facts": "facts of the picture changed",
+    "prices": "prices changed",
+    "property": "the property's name changed",
+    "upstream": "it uses a result that is computed again",
+    "members": "the pictures it looks at changed",
+    "about": "texts about the picture changed",
+    "objects": "a published picture is missing",
+}
+
+
+@dataclass(frozen=True)
+class Folders:
+    """Where one property's files go below the output folder."""
+
+    out: Path
+    slug: str
+
+    @property
+    def published(self) -> Path:
+        """Published: results.json, tables, objects, site."""
+        return self.out / self.slug
+
+    @property
+    def work(self) -> Path:
+        """Not published: the cache and the exact arrays."""
+        return self.out / ".heatbrief" / self.slug
+
+    @property
+    def cache(self) -> Cache:
+        """The cache of this property."""
+        return Cache(self.work / "cache.sqlite")
+
+    @property
+    def arrays(self) -> ObjectStore:
+        """Exact arrays for later steps."""
+        return ObjectStore(self.work / "objects")
+
+    @property
+    def objects(self) -> ObjectStore:
+        """Published pictures."""
+        return ObjectStore(self.published / "objects")
+
+
+@dataclass(frozen=True)
+class Job:
+    """One piece of work with everything it depends on. No reasons: the remembered outcome is used.
+
+    subject  thermogram id, name of a sequence, or "survey"
+    """
+
+    address: str
+    stage: str
+    subject: str
+    step: str
+    key: Key
+    reasons: tuple[str, ...] = ()
+    chosen: Chosen | None = None
+
+    @property
+    def stale(self) -> bool:
+        """True when it must be computed."""
+        return bool(self.reasons)
+
+    def why(self) -> str:
+        """The reasons in words."""
+        return "; ".join(REASONS.get(reason, f"{reason} changed") for reason in self.reasons)
+
+
+@dataclass(frozen=True)
+class ThermogramPlan:
+    """The jobs of one picture, in order: ingest, calibrate..., record, visible, detect..."""
+
+    entry: ThermogramEntry
+    path: Path
+    sha256: str
+    context: Context
+    jobs: tuple[Job, ...]
+
+    def of(self, *stages: str) -> tuple[Job, ...]:
+        """The jobs of some stages."""
+        return tuple(job for job in self.jobs if job.stage in stages)
+
+
+@dataclass(frozen=True)
+class GroupPlan:
+    """A check that looks at several pictures together."""
+
+    job: Job
+    members: tuple[str, ...]
+    context: Context
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything one property needs, and what is remembered of it."""
+
+    manifest: Manifest
+    folders: Folders
+    stages: Stages
+    registry: Registry
+    context: Context
+    thermograms: tuple[ThermogramPlan, ...]
+    groups: tuple[GroupPlan, ...]
+    estimates: tuple[Job, ...]
+    remembered: Mapping[str, CachedJob]
+    cache: Cache = field(compare=False, default=None)  # type: ignore[assignment]
+
+    @property
+    def jobs(self) -> tuple[Job, ...]:
+        """All jobs in the order of the stages."""
+        return (*(job for plan in self.thermograms for job in plan.jobs), *(group.job for group in self.groups), *self.estimates)
+
+    @property
+    def stale(self) -> tuple[Job, ...]:
+        """The jobs that must be computed."""
+        return tuple(job for job in self.jobs if job.stale)
+
+    @property
+    def digest(self) -> str:
+        """One digest over everything the results depend on."""
+        manifest = self.manifest
+        return digest_of({
+            "jobs": {job.address: job.key.digest for job in self.jobs}, "release": __version__, "property": manifest.property,
+            "survey": [manifest.inspect, manifest.units, manifest.language, manifest.date, manifest.notes, manifest.path.name],
+            "conditions": manifest.conditions, "thermograms": [[entry.id, entry.shows, entry.room, entry.domain] for entry in manifest.thermograms],
+            "texts": [self.registry.domains, self.registry.actions, self.registry.cautions, self.registry.sources]})
+
+
+def make_plan(manifest: Manifest, registry: Registry, out: Path) -> Plan:
+    """The plan of one property against what `out` already holds. Reads files, writes nothing."""
+    folders = Folders(out, slug(manifest.property.name))
+    cache = folders.cache
+    stages = choose_stages(manifest, registry)
+    remembered = cache.jobs()
+    digests = cache.digests(_inputs(manifest))
+    published = folders.objects.names()
+    thermograms = tuple(_thermogram(manifest, entry, stages, remembered, digests, published) for entry in manifest.thermograms)
+    context = survey_context(manifest)
+    context = replace(context, conditions_of={plan.entry.id: plan.context.conditions for plan in thermograms},
+                      facts_of={plan.entry.id: plan.context.facts for plan in thermograms})
+    groups = tuple(_groups(thermograms, stages, context, remembered))
+    found = digest_of([job.key.digest for plan in thermograms for job in plan.of("detect")] + [group.job.key.digest for group in groups])
+    estimates = tuple(
+        _job("estimate", "survey", chosen, remembered, context, {"upstream": found}, number) for number, chosen in numbered(stages.estimate))
+    return Plan(manifest, folders, stages, registry, context, thermograms, groups, estimates, remembered, cache)
+
+
+def numbered(steps: Iterable[Chosen]) -> Iterable[tuple[int, Chosen]]:
+    """Each step with how often its name came before, so that a step may be used twice and others keep their addresses."""
+    seen: dict[str, int] = {}
+    for chosen in steps:
+        number = seen.get(chosen.step.name, 0)
+        seen[chosen.step.name] = number + 1
+        yield number, chosen
+
+
+def _inputs(manifest: Manifest) -> Iterable[Path]:
+    for entry in manifest.thermograms:
+        path = manifest.folder / entry.file
+        yield path
+        yield sidecar_path(path)
+        if entry.visible:
+            yield manifest.folder / entry.visible
+
+
+def _thermogram(
+    manifest: Manifest, entry: ThermogramEntry, stages: Stages, remembered: Mapping[str, CachedJob], digests: Mapping[Path, str],
+    published: frozenset[str],
+) -> ThermogramPlan:
+    path = manifest.folder / entry.file
+    context = thermogram_context(manifest, entry)
+    content = {"input": digests.get(path, "missing"), "sidecar": digests.get(sidecar_path(path), "")}
+    jobs: list[Job] = []
+    upstream = digest_of(content)
+    reader = reader_for(entry.file, stages)
+    if reader is not None:
+        jobs.append(_job("ingest", entry.id, reader, remembered, context, content))
+        upstream = jobs[-1].key.digest
+    for number, chosen in numbered(stages.calibrate):
+        jobs.append(_job("calibrate", entry.id, chosen, remembered, context, {"upstream": upstream}, number))
+        upstream = jobs[-1].key.digest
+    about = digest_of([entry.shows, entry.room, entry.taken, entry.file, entry.notes])
+    facts = {"upstream": upstream, "regions": digest_of(context.regions), "conditions": digest_of(context.conditions),
+             "view": digest_of(context.view), "about": about, "step": f"record@{RECORD_VERSION}"}
+    jobs.append(_plain_job("record", entry.id, facts, remembered, published))
+    if entry.visible:
+        seen = {"input": digests.get(manifest.folder / entry.visible, "missing")}
+        jobs.append(_plain_job("visible", entry.id, seen, remembered, published))
+    for number, chosen in numbered(stages.detect):
+        if chosen.step.scope == "thermogram" and applies(chosen, entry):
+            jobs.append(_job("detect", entry.id, chosen, remembered, context, {"upstream": upstream}, number))
+    return ThermogramPlan(entry, path, content["input"], context, tuple(jobs))
+
+
+def _groups(
+    thermograms: tuple[ThermogramPlan, ...], stages: Stages, context: Context, remembered: Mapping[str, CachedJob],
+) -> Iterable[GroupPlan]:
+    for number, chosen in numbered(stages.detect):
+        if chosen.step.scope == "thermogram":
+            continue
+        for name, members in _members(thermograms, chosen).items():
+            last = {plan.entry.id: plan.of("ingest", "calibrate")[-1].key.digest for plan in members if plan.of("ingest", "calibrate")}
+            ids = tuple(plan.entry.id for plan in members)
+            own = replace(members[0].context, view=View(), views={one: context.views[one] for one in ids},
+                          conditions_of={plan.entry.id: plan.context.conditions for plan in members},
+                          facts_of={plan.entry.id: plan.context.facts for plan in members},
+                          regions=tuple(region for region in context.regions if region.thermogram in ids))
+            job = _job("detect", name, chosen, remembered, own, {"upstream": digest_of(last), "members": digest_of(ids)}, number)
+            yield GroupPlan(job, ids, own)
+
+
+def _members(thermograms: tuple[ThermogramPlan, ...], chosen: Chosen) -> dict[str, list[ThermogramPlan]]:
+    """Groups of pictures a check looks at together; a sequence needs at least two."""
+    fitting = [plan for plan in thermograms if applies(chosen, plan.entry)]
+    if chosen.step.scope == "survey":
+        return {"survey": fitting} if fitting else {}
+    names = sorted({plan.entry.sequence for plan in fitting if plan.entry.sequence})
+    groups = {f"sequence {name}": [plan for plan in thermograms if plan.entry.sequence == name] for name in names}
+    return {name: members for name, members in groups.items() if len(members) > 1}
+
+
+def _job(
+    stage: str, subject: str, chosen: Chosen, remembered: Mapping[str, CachedJob], context: Context, given: Mapping[str, str], number: int = 0,
+) -> Job:
+    step = chosen.step
+    seen = context.only(step.reads)
+    parts: dict[str, Any] = {"step": f"{step.name}@{step.version}", "settings": digest_of(chosen.settings), **given}
+    for part in sorted({read.partition(".")[0] for read in step.reads}):
+        parts[part] = digest_of([getattr(seen, one) for one in TOGETHER.get(part, (part,))])
+    address = f"{subject}/{stage}/{step.name}" + (f"#{number + 1}" if number else "")
+    return _with_reasons(Job(address, stage, subject, step.name, Key(parts), chosen=chosen), remembered)
+
+
+_OBJECT = re.compile(r'"object":"([^"]+)"')
+
+
+def _plain_job(stage: str, subject: str, parts: Mapping[str, str], remembered: Mapping[str, CachedJob], published: frozenset[str]) -> Job:
+    """A job of the engine's own; stale also when an object it published is gone."""
+    job = _with_reasons(Job(f"{subject}/{stage}", stage, subject, stage, Key(parts)), remembered)
+    if not job.stale and not set(_OBJECT.findall(remembered[job.address].output)) <= published:
+        return replace(job, reasons=("objects",))
+    return job
+
+
+def _with_reasons(job: Job, remembered: Mapping[str, CachedJob]) -> Job:
+    old = remembered.get(job.address)
+    return Job(job.address, job.stage, job.subject, job.step, job.key, job.key.reasons(old.parts if old else None), job.chosen)

@@ -1,0 +1,75 @@
+"""What can be said before a run: which pictures can be read, which checks look at them, which facts are missing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+from heatbrief.engine.plan import Plan, ThermogramPlan
+from heatbrief.errors import Problem, StepError
+from heatbrief.model.conditions import Conditions
+
+ASKED = ("inside_air", "outside_air", "humidity", "wind", "sky", "sun", "hours_steady", "reflected")
+"""Conditions that most checks need."""
+
+
+@dataclass(frozen=True)
+class Preview:
+    """problems: inputs that a run could not use; notes: what else is worth knowing, as sentences."""
+
+    problems: tuple[Problem, ...]
+    notes: tuple[str, ...]
+
+
+def preview(plan: Plan) -> Preview:
+    """Read every picture once and compare the manifest with what the checks ask. Writes nothing."""
+    problems = [problem for one in plan.thermograms for problem in _picture(one)]
+    return Preview(tuple(problems), (*_missing(plan), *_unlooked(plan), *_limits(plan)))
+
+
+def _picture(one: ThermogramPlan) -> list[Problem]:
+    readers = one.of("ingest")
+    if not readers or readers[0].chosen is None:
+        return [Problem(one.entry.file, "no-reader", "no reader takes files with this ending.",
+                        "Save the picture as TIFF, PNG, CSV or NPY, or list a reader under stages: ingest.")]
+    if one.sha256 == "missing":
+        return [Problem(one.entry.file, "picture-missing", "there is no such file, or it cannot be opened.",
+                        "Correct `file:` in the manifest, or put the picture there.")]
+    chosen = readers[0].chosen
+    try:
+        chosen.step.run(one.path, chosen.settings, one.context.only(chosen.step.reads))
+    except StepError as error:
+        return [Problem(one.entry.file, error.code, error.message, error.remedy)]
+    except Exception as error:  # a faulty reader is named, and the other pictures are still looked at
+        return [Problem(one.entry.file, "step-failed", f"{chosen.step.name} failed: {type(error).__name__}: {error}",
+                        "Tell the authors of that reader.")]
+    return []
+
+
+def _missing(plan: Plan) -> list[str]:
+    given = {one.name for one in fields(Conditions) if getattr(plan.manifest.conditions, one.name) is not None}
+    missing = [name for name in ASKED if name not in given]
+    return [f"Conditions not given: {', '.join(missing)}. Checks that need them will say so."] if missing else []
+
+
+def _unlooked(plan: Plan) -> list[str]:
+    grouped = {member for group in plan.groups for member in group.members}
+    alone = [one.entry.file for one in plan.thermograms if not one.of("detect") and one.entry.id not in grouped]
+    return [f"No check looks at {name}: say what it shows in `shows:`." for name in alone]
+
+
+def _limits(plan: Plan) -> list[str]:
+    """The smallest thing each kind of picture could show, from distance and field of view."""
+    notes = []
+    view = plan.context.camera.field_of_view
+    for one in plan.thermograms:
+        distance, size = one.entry.distance, one.entry.size
+        if view and distance and size:
+            pixel = 2 * distance.value * _tan_half(view[0]) / size[0]
+            notes.append(f"{one.entry.id}: a pixel covers about {pixel * 1000:.0f} mm; smaller things than {3 * pixel * 1000:.0f} mm are averaged away.")
+    return notes
+
+
+def _tan_half(degrees: float) -> float:
+    from math import radians, tan
+
+    return tan(radians(degrees) / 2)

@@ -1,0 +1,168 @@
+"""Carry out a plan: stale jobs only, remembered as they are done, then one results document."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+from heatbrief.engine.assemble import assemble, findings_of
+from heatbrief.engine.execute import run_tasks
+from heatbrief.engine.plan import Plan, ThermogramPlan
+from heatbrief.engine.work import EstimateTask, Failure, GroupTask, Outcome, Task, ThermogramTask
+from heatbrief.model.results import NotAnalysed, ResultsDocument
+from heatbrief.store.cache import CachedJob
+from heatbrief.store.results import read_results, write_results
+
+RESULT = "results"
+"""Address of the remembered state of the whole document."""
+
+BATCH = 50
+"""Outcomes remembered in one transaction, so that a run that is stopped loses little."""
+
+Progress = Callable[[int, int, str], None]
+"""Called with jobs done, jobs to do, and what was just done."""
+
+
+@dataclass(frozen=True)
+class RunReport:
+    """What a run did for one property.
+
+    computed, reused  numbers of jobs; changed is False when every published byte stayed as it was
+    """
+
+    plan: Plan
+    results: ResultsDocument
+    computed: int
+    reused: int
+    changed: bool
+    failures: tuple[Failure, ...] = ()
+
+
+def run(plan: Plan, jobs: int, progress: Progress = lambda done, total, what: None,
+        executor: Callable[[int], Executor] | None = None) -> RunReport:
+    """Compute what is stale, write results.json and the tables. Raises UserError when the output cannot be written."""
+    plan.cache.remember_digests()
+    finished = _unchanged(plan)
+    if finished is not None:
+        return RunReport(plan, finished, 0, len(plan.jobs), False)
+    work = _Run(plan, jobs, progress, executor)
+    work.pictures()
+    work.groups()
+    work.estimates()
+    results = assemble(plan, work.outputs, [failure.entry for failure in work.failures])
+    changed = write_results(results, plan.folders.published)
+    _tidy(plan, results, work.outputs)
+    return RunReport(plan, results, work.computed, len(plan.jobs) - work.computed, changed, tuple(work.failures))
+
+
+class _Run:
+    """The state of one run: outputs by address, remembered ones first."""
+
+    def __init__(self, plan: Plan, jobs: int, progress: Progress, executor: Callable[[int], Executor] | None):
+        self.plan, self.jobs, self.progress, self.executor = plan, jobs, progress, executor
+        self.outputs = {job.address: plan.remembered[job.address].output for job in plan.jobs if not job.stale}
+        self.keys = {job.address: job.key for job in plan.jobs}
+        self.failures: list[Failure] = []
+        self.computed = 0
+        self.total = len(plan.stale)
+
+    def pictures(self) -> None:
+        """Every picture that has a stale job of its own, or whose arrays a stale group needs."""
+        self._do([self._picture_task(one) for one in self.plan.thermograms if any(job.stale for job in one.jobs)])
+
+    def groups(self) -> None:
+        """Checks that look at several pictures."""
+        tasks: list[Task] = []
+        for group in self.plan.groups:
+            if group.job.stale:
+                members = {one: data["thermogram"] for one in group.members if (data := self._calibrated(self._plan_of(one))) is not None}
+                tasks.append(GroupTask(group.job, members, group.context, self.plan.folders.arrays))
+        self._do(tasks)
+
+    def estimates(self) -> None:
+        """Calculators, which see all findings."""
+        findings = findings_of(self.plan, self.outputs)
+        self._do([EstimateTask(job, findings, self.plan.context) for job in self.plan.estimates if job.stale])
+
+    def _do(self, tasks: list[Task]) -> None:
+        waiting: list[CachedJob] = []
+        try:
+            for number, outcome in run_tasks(tasks, self.jobs, self.executor):
+                waiting.extend(self._take(outcome))
+                self.progress(self.computed, self.total, _name(tasks[number]))
+                if len(waiting) >= BATCH:
+                    self.plan.cache.remember(waiting)
+                    waiting = []
+        finally:
+            self.plan.cache.remember(waiting)
+
+    def _take(self, outcome: Outcome) -> Iterable[CachedJob]:
+        self.failures.extend(outcome.failures)
+        self.outputs.update(outcome.outputs)
+        self.computed += len(outcome.outputs)
+        return [CachedJob(address, self.keys[address].parts, output) for address, output in outcome.outputs.items()]
+
+    def _picture_task(self, one: ThermogramPlan) -> ThermogramTask:
+        entry, folders = one.entry, self.plan.folders
+        visible = self.plan.manifest.folder / entry.visible if entry.visible else None
+        return ThermogramTask(entry.shows, entry.file, one.path, one.sha256, visible, entry.notes, one.context, one.jobs,
+                              self._calibrated(one), folders.arrays, folders.objects)
+
+    def _plan_of(self, identity: str) -> ThermogramPlan:
+        return next(one for one in self.plan.thermograms if one.entry.id == identity)
+
+    def _calibrated(self, one: ThermogramPlan) -> Mapping[str, Mapping[str, object]] | None:
+        """What the last calibrate job left, if it is remembered or done."""
+        jobs = one.of("calibrate")
+        text = self.outputs.get(jobs[-1].address) if jobs else None
+        data = json.loads(text) if text else {}
+        return data if "thermogram" in data else None
+
+
+def _name(task: Task) -> str:
+    return task.source if isinstance(task, ThermogramTask) else f"{task.job.subject}: {task.job.step}"
+
+
+def _unchanged(plan: Plan) -> ResultsDocument | None:
+    """The stored results when no job is stale and nothing of what was published is missing or altered."""
+    remembered = plan.remembered.get(RESULT)
+    if plan.stale or remembered is None or remembered.parts.get("plan") != plan.digest:
+        return None
+    state = json.loads(remembered.output)
+    try:
+        folder = plan.folders.published
+        if any(hashlib.sha256((folder / name).read_bytes()).hexdigest() != digest for name, digest in state["files"].items()):
+            return None
+        if not set(state["objects"]) <= plan.folders.objects.names():
+            return None
+    except OSError:
+        return None
+    return read_results(plan.folders.published)
+
+
+def _tidy(plan: Plan, results: ResultsDocument, outputs: Mapping[str, str]) -> None:
+    """Drop what nothing refers to any more, and remember the state of what was published."""
+    wanted = {job.address for job in plan.jobs}
+    plan.cache.forget([address for address in plan.remembered if address not in wanted and address != RESULT])
+    published = {one.array.object for one in results.thermograms if one.array} | {one.visible for one in results.thermograms if one.visible}
+    plan.folders.objects.keep_only(published)
+    plan.folders.arrays.keep_only(_arrays(plan, outputs))
+    folder = plan.folders.published
+    files = {name: hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in ("results.json", "findings.csv", "plan.csv")}
+    if not any(one.failed for one in results.not_analysed):
+        state = json.dumps({"files": files, "objects": sorted(published)}, sort_keys=True)
+        plan.cache.remember([CachedJob(RESULT, {"plan": plan.digest}, state)])
+    else:
+        plan.cache.forget([RESULT])
+
+
+def _arrays(plan: Plan, outputs: Mapping[str, str]) -> set[str]:
+    names: set[str] = set()
+    for one in plan.thermograms:
+        for job in one.of("calibrate"):
+            data = json.loads(outputs.get(job.address, "{}")).get("thermogram", {})
+            names.update(name for name in (data.get("values"), data.get("zones")) if name)
+    return names

@@ -1,0 +1,38 @@
+"""A visible picture made fit for publishing: small, and without anything but its pixels."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+from heatbrief.errors import StepError
+from heatbrief.store.files import ObjectStore
+
+LONGEST_SIDE = 1280
+MOST_PIXELS = 100_000_000
+
+
+def small_copy(path: Path | None, objects: ObjectStore) -> dict[str, str]:
+    """Keep a JPEG of at most 1280 pixels a side without any tags; returns {"object": name}.
+
+    Raises StepError "visible-unreadable" for anything that is not a picture of sane size.
+    """
+    from PIL import Image, ImageOps
+
+    remedy = "Correct `visible:` in the manifest, or save the picture as JPEG or PNG."
+    if path is None or not path.is_file():
+        raise StepError("visible-missing", f"the visible picture {path.name if path else ''} is not there.", remedy)
+    try:
+        with Image.open(path) as picture:
+            if picture.width * picture.height > MOST_PIXELS:
+                raise StepError("visible-unreadable", f"the visible picture {path.name} has more than {MOST_PIXELS // 10**6} megapixels.", remedy)
+            upright = ImageOps.exif_transpose(picture).convert("RGB")
+    except StepError:
+        raise
+    except Exception as error:  # decoders raise errors of every kind on damaged files
+        raise StepError("visible-unreadable", f"the visible picture {path.name} cannot be read: {error}", remedy) from error
+    upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+    clean = Image.frombytes("RGB", upright.size, upright.tobytes())
+    stream = io.BytesIO()
+    clean.save(stream, format="JPEG", quality=82, optimize=True)
+    return {"object": objects.put(stream.getvalue(), ".jpg")}

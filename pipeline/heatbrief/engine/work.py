@@ -1,0 +1,287 @@
+"""What happens in a worker process: all stale jobs of one picture in one go, so that its pixels are read once."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from heatbrief.api.context import Context
+from heatbrief.api.step import StepOutput
+from heatbrief.calibrate.statistics import budget, statistics
+from heatbrief.engine.plan import Job
+from heatbrief.engine.visible import small_copy
+from heatbrief.errors import HeatbriefError, StepError, UserError
+from heatbrief.model.finding import Finding
+from heatbrief.model.region import Region
+from heatbrief.model.results import NotAnalysed, RegionRecord, ThermogramRecord
+from heatbrief.model.thermogram import Picture, Thermogram
+from heatbrief.store.arrays import keep_thermogram, load_thermogram, publish_array
+from heatbrief.store.codec import to_json
+from heatbrief.store.files import ObjectStore
+
+TEMPERATURE_UNITS = frozenset({"degC", "K", "degF", "delta_degC", "delta_degF"})
+
+
+@dataclass(frozen=True)
+class Failure:
+    """A job that could not be done. `trace` is for `--debug` only."""
+
+    entry: NotAnalysed
+    trace: str = ""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a task gave: JSON text by job address, and failures, which are never remembered."""
+
+    outputs: Mapping[str, str]
+    failures: tuple[Failure, ...] = ()
+
+
+@dataclass(frozen=True)
+class ThermogramTask:
+    """One picture: its jobs in order, the stale ones marked by their reasons, and the calibrated arrays if they are remembered."""
+
+    title: str
+    source: str
+    path: Path
+    sha256: str
+    visible: Path | None
+    notes: str
+    context: Context
+    jobs: tuple[Job, ...]
+    calibrated: Mapping[str, Any] | None
+    arrays: ObjectStore
+    objects: ObjectStore
+
+
+@dataclass(frozen=True)
+class GroupTask:
+    """Several calibrated pictures for one check; `members` maps ids to their remembered arrays."""
+
+    job: Job
+    members: Mapping[str, Mapping[str, Any]]
+    context: Context
+    arrays: ObjectStore
+
+
+@dataclass(frozen=True)
+class EstimateTask:
+    """Findings for one calculator."""
+
+    job: Job
+    findings: tuple[Finding, ...]
+    context: Context
+
+
+Task = ThermogramTask | GroupTask | EstimateTask
+
+
+def work(task: Task) -> Outcome:
+    """Do a task. Only errors of the machine itself (no memory, no disk) leave this function."""
+    if isinstance(task, ThermogramTask):
+        return _Picture(task).run()
+    if isinstance(task, GroupTask):
+        return _group(task)
+    return _estimate(task)
+
+
+class _Picture:
+    """The jobs of one picture. The calibrated thermogram is loaded or computed only when a stale job needs it."""
+
+    def __init__(self, task: ThermogramTask):
+        self.task = task
+        self.outputs: dict[str, str] = {}
+        self.failures: list[Failure] = []
+        self.thermogram: Thermogram | None = None
+        self.notes: tuple[str, ...] = ()
+
+    def run(self) -> Outcome:
+        stale = [job for job in self.task.jobs if job.stale]
+        for job in (job for job in stale if job.stage == "visible"):
+            self._try(job, lambda: small_copy(self.task.visible, self.task.objects))
+        if any(job.stage != "visible" for job in stale) and self._prepare():
+            for job in stale:
+                if job.stage == "record":
+                    self._try(job, self._record)
+                elif job.stage == "detect":
+                    self._try(job, lambda job=job: self._detect(job))  # type: ignore[misc]
+        return Outcome(self.outputs, tuple(self.failures))
+
+    def _prepare(self) -> bool:
+        """Have the calibrated thermogram at hand: from the store when nothing before it is stale, else from the file."""
+        task = self.task
+        if task.calibrated is not None and not any(job.stale for job in task.jobs if job.stage in ("ingest", "calibrate")):
+            try:
+                self.thermogram = load_thermogram(task.arrays, task.calibrated["thermogram"])
+                self.notes = tuple(task.calibrated["notes"])
+                return True
+            except (OSError, ValueError, KeyError, HeatbriefError):
+                pass  # the remembered arrays are gone or damaged; the picture itself still has everything
+        return self._compute()
+
+    def _compute(self) -> bool:
+        chain = [job for job in self.task.jobs if job.stage in ("ingest", "calibrate")]
+        if not chain or chain[0].stage != "ingest":
+            self._fail("ingest", StepError("no-reader", "no reader takes files with this ending.",
+                                           "Save the picture as TIFF, PNG, CSV or NPY, or list a reader under stages: ingest."))
+            return False
+        if self.task.sha256 == "missing":
+            self._fail("ingest", StepError("picture-missing", "there is no such file, or it cannot be opened.",
+                                           "Correct `file:` in the manifest, or put the picture there."))
+            return False
+        current: Any = None
+        for job in chain:
+            try:
+                current = self._call(job, self.task.path if job.stage == "ingest" else current)
+            except Exception as error:  # whatever a step raises is charged to this picture and step alone
+                self._fail(job.step, error)
+                return False
+            self.outputs[job.address] = "{}\n"
+        self.thermogram = current
+        last = chain[-1].address
+        self.outputs[last] = to_json({"thermogram": keep_thermogram(self.task.arrays, current), "notes": self.notes})
+        return True
+
+    def _call(self, job: Job, subject: Any) -> Any:
+        assert job.chosen is not None
+        step = job.chosen.step
+        result = step.run(subject, job.chosen.settings, self.task.context.only(step.reads))
+        if step.stage == "ingest":
+            result = _only_picture(result)
+            self.notes = result.notes
+        elif not isinstance(result, (Picture, Thermogram)):
+            raise StepError("step-failed", f"{step.name} returned {type(result).__name__} instead of a picture.", "Report this to the plugin's authors.")
+        if isinstance(result, Thermogram) and result.id != self.task.context.view.thermogram:
+            result = replace(result, id=self.task.context.view.thermogram)
+        return result
+
+    def _record(self) -> Any:
+        thermogram, task, view = self._ready(), self.task, self.task.context.view
+        height, width = thermogram.shape
+        return ThermogramRecord(
+            id=view.thermogram, source=task.source, sha256=task.sha256, width=width, height=height,
+            status="analysed" if thermogram.scale == "temperature" else "unscaled", title=task.title, room=view.room,
+            taken=thermogram.taken or view.taken, statistics=statistics(thermogram),
+            regions=tuple(_region_record(thermogram, region) for region in task.context.regions),
+            array=publish_array(task.objects, thermogram), conditions=given(task.context.conditions), settings=_settings(thermogram),
+            budget=budget(thermogram), masked=int((~thermogram.valid).sum()),
+            notes=(*self.notes, *_fact_notes(thermogram), *((task.notes,) if task.notes else ())))
+
+    def _detect(self, job: Job) -> Any:
+        thermogram = self._ready()
+        assert job.chosen is not None
+        step = job.chosen.step
+        if thermogram.scale == "unscaled" and not step.unscaled:
+            return {"skipped": "unscaled"}
+        frozen = replace(thermogram, values=_read_only(thermogram.values))
+        return _checked(step.run(frozen, job.chosen.settings, self.task.context.only(step.reads)), thermogram.scale == "unscaled", step.name)
+
+    def _ready(self) -> Thermogram:
+        if not isinstance(self.thermogram, Thermogram):
+            raise StepError("not-calibrated", "the calibrate stage did not give a thermogram.", "List heatbrief.radiance last under stages: calibrate.")
+        return self.thermogram
+
+    def _try(self, job: Job, do: Callable[[], Any]) -> None:
+        try:
+            self.outputs[job.address] = to_json(do())
+        except UserError:
+            raise
+        except Exception as error:
+            self._fail(job.step, error)
+
+    def _fail(self, step: str, error: Exception) -> None:
+        self.failures.append(failure(self.task.source, step, error))
+
+
+def failure(source: str, step: str, error: Exception) -> Failure:
+    """What is listed about a job that failed. An unexpected error is named as the plugin's."""
+    if isinstance(error, StepError):
+        return Failure(NotAnalysed(source, error.code, error.message, error.remedy, step, True))
+    text = f"{step} failed: {type(error).__name__}: {str(error)[:300]}"
+    return Failure(NotAnalysed(source, "step-failed", text, "Run again with --debug for the details, and tell the authors of the step.", step, True),
+                   "".join(traceback.format_exception(error)))
+
+
+def given(conditions: Any) -> dict[str, Any]:
+    """The conditions that are known, by name."""
+    return {name: value for name, value in vars(conditions).items() if value is not None}
+
+
+def _only_picture(result: Any) -> Picture:
+    pictures = [result] if isinstance(result, Picture) else list(result)
+    if len(pictures) != 1:
+        raise StepError("step-failed", f"the reader returned {len(pictures)} pictures for one page.", "Report this to the plugin's authors.")
+    return pictures[0]
+
+
+def _read_only(array: np.ndarray) -> np.ndarray:
+    view = array.view()
+    view.flags.writeable = False
+    return view
+
+
+def _checked(output: Any, unscaled: bool, step: str) -> StepOutput:
+    """A step's output if it keeps the rules; a picture without a scale never gets a temperature."""
+    if not isinstance(output, StepOutput):
+        raise StepError("step-failed", f"{step} returned {type(output).__name__} instead of a StepOutput.", "Report this to the plugin's authors.")
+    if unscaled:
+        for finding in output.findings:
+            wrong = [name for name, quantity in finding.measured.items() if quantity.unit in TEMPERATURE_UNITS]
+            if wrong:
+                raise StepError("temperature-without-scale", f"{step} gave {', '.join(wrong)} as a temperature for a picture without a scale.",
+                                "Report this to the plugin's authors.")
+    return output
+
+
+def _region_record(thermogram: Thermogram, region: Region) -> RegionRecord:
+    height, width = thermogram.shape
+    mask = region.mask(height, width) & thermogram.valid
+    notes = () if mask.any() else ("outside the picture or wholly masked",)
+    found = statistics(thermogram, mask) if mask.any() else {}
+    return RegionRecord(region.name, region.shape, region.points, region.shows, region.room, region.material, found, notes)
+
+
+def _settings(thermogram: Thermogram) -> dict[str, Any]:
+    """What the calibration used, as far as the thermogram says so in its facts."""
+    found = thermogram.facts.get("settings", {})
+    return dict(found) if isinstance(found, Mapping) else {}
+
+
+def _fact_notes(thermogram: Thermogram) -> tuple[str, ...]:
+    found = thermogram.facts.get("notes", ())
+    return tuple(str(note) for note in found) if isinstance(found, Sequence) and not isinstance(found, str) else ()
+
+
+def _group(task: GroupTask) -> Outcome:
+    assert task.job.chosen is not None
+    step = task.job.chosen.step
+    try:
+        pictures = tuple(load_thermogram(task.arrays, data) for data in task.members.values())
+        fitting = tuple(one for one in pictures if one.scale == "temperature" or step.unscaled)
+        if len(fitting) < (2 if step.scope == "sequence" else 1):
+            return Outcome({task.job.address: to_json({"skipped": "unscaled"})})
+        output = step.run(fitting, task.job.chosen.settings, task.context.only(step.reads))
+        unscaled = any(one.scale == "unscaled" for one in fitting)
+        return Outcome({task.job.address: to_json(_checked(output, unscaled, step.name))})
+    except UserError:
+        raise
+    except Exception as error:
+        return Outcome({}, (failure(task.job.subject, step.name, error),))
+
+
+def _estimate(task: EstimateTask) -> Outcome:
+    assert task.job.chosen is not None
+    step = task.job.chosen.step
+    try:
+        output = step.run(task.findings, task.job.chosen.settings, task.context.only(step.reads))
+        return Outcome({task.job.address: to_json(_checked(output, False, step.name))})
+    except UserError:
+        raise
+    except Exception as error:
+        return Outcome({}, (failure("survey", step.name, error),))

@@ -1,0 +1,89 @@
+"""A cheap look at a picture file: its size, and whether its numbers are whole. What cannot be seen is unknown."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+SUFFIXES = (".tif", ".tiff", ".png", ".csv", ".tsv", ".txt", ".npy", ".npz")
+Numbers = Literal["integer", "decimal", "unknown"]
+
+_TEXT_BYTES = 20_000_000
+
+
+@dataclass(frozen=True)
+class Glance:
+    """size (width, height) in pixels or None; what the numbers look like; `colour`: no single number for each pixel."""
+
+    size: tuple[int, int] | None = None
+    numbers: Numbers = "unknown"
+    colour: bool = False
+
+
+def glance(path: Path) -> Glance:
+    """What can be seen without reading the pixels (text files are read, up to 20 MB)."""
+    suffix = path.suffix.lower()
+    look = {".tif": _tiff, ".tiff": _tiff, ".png": _png, ".npy": _npy}.get(suffix)
+    if suffix in (".csv", ".tsv", ".txt"):
+        look = _text
+    try:
+        found = look(path) if look else Glance()
+    except Exception:  # any broken file: the run reports it in full
+        return Glance()
+    return found if found.size is None or (min(found.size) >= 1 and max(found.size) <= 10**6) else Glance()
+
+
+def _kind(letter: str) -> Numbers:
+    return "decimal" if letter == "f" else "integer" if letter in "iu" else "unknown"
+
+
+def _tiff(path: Path) -> Glance:
+    import tifffile
+
+    with tifffile.TiffFile(path) as file:
+        page: Any = file.pages[0]
+        return Glance(
+            (int(page.imagewidth), int(page.imagelength)), _kind(page.dtype.kind if page.dtype is not None else "?")
+        )
+
+
+def _png(path: Path) -> Glance:
+    with path.open("rb") as stream:
+        head = stream.read(26)
+    if head[:8] != b"\x89PNG\r\n\x1a\n" or head[12:16] != b"IHDR":
+        return Glance()
+    return Glance(
+        (int.from_bytes(head[16:20], "big"), int.from_bytes(head[20:24], "big")), "integer", bool(head[25] & 2)
+    )
+
+
+def _npy(path: Path) -> Glance:
+    from numpy.lib import format as npy
+
+    with path.open("rb") as stream:
+        version = npy.read_magic(stream)
+        read = npy.read_array_header_1_0 if version == (1, 0) else npy.read_array_header_2_0
+        shape, _, dtype = read(stream)
+    return Glance((int(shape[-1]), int(shape[-2])) if len(shape) in (2, 3) else None, _kind(dtype.kind))
+
+
+def _text(path: Path) -> Glance:
+    if path.stat().st_size > _TEXT_BYTES:
+        return Glance()
+    lines = [
+        line for line in path.read_text("utf-8-sig").splitlines() if line.strip() and not line.lstrip().startswith("#")
+    ]
+    rows = [[cell for cell in re.split(r"[,;\t]|\s+", line.strip().rstrip(",;")) if cell] for line in lines]
+    while rows and not _numeric(rows[0]):
+        rows.pop(0)
+    widths = {len(row) for row in rows}
+    if not rows or len(widths) != 1 or not all(map(_numeric, rows)):
+        return Glance()
+    decimal = any("." in cell or "e" in cell.lower() for row in rows for cell in row)
+    return Glance((widths.pop(), len(rows)), "decimal" if decimal else "integer")
+
+
+def _numeric(row: list[str]) -> bool:
+    return all(re.fullmatch(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?", cell) for cell in row)

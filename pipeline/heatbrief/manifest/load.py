@@ -1,0 +1,138 @@
+"""`survey.yaml` to a Manifest in which every name, number and reference has been checked."""
+
+from __future__ import annotations
+
+import gc
+import re
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+from heatbrief.errors import UserError
+from heatbrief.manifest.bind import Binder
+from heatbrief.manifest.include import read_with_includes
+from heatbrief.manifest.known import FactBook, Registry, known_names
+from heatbrief.manifest.nodes import Node, Problems, Scalar, Table, TooManyProblems, is_absent, shown
+from heatbrief.manifest.paths import SurveyFolder
+from heatbrief.manifest.pictures import check_moment, thermograms_of
+from heatbrief.manifest.schema import Manifest
+from heatbrief.manifest.steps import bind_steps
+
+__all__ = ["Registry", "load_manifest"]
+
+_CURRENCY = re.compile(r"[A-Z]{3}")
+
+
+def load_manifest(path: Path, registry: Registry) -> Manifest:
+    """The manifest in a file.
+
+    Pictures need not exist; everything else that can be known from the text is checked.
+    Raises UserError with all problems in the order of the file.
+    """
+    with _without_collection():
+        return _load(Path(path), registry)
+
+
+@contextmanager
+def _without_collection() -> Iterator[None]:
+    """Pause the search for reference cycles: a tree has none, and it takes a third of the time."""
+    paused = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if paused:
+            gc.enable()
+
+
+def _load(path: Path, registry: Registry) -> Manifest:
+    problems = Problems()
+    try:
+        return _found(path, registry, problems)
+    except TooManyProblems:
+        raise UserError(problems.sorted()) from None
+
+
+def _found(path: Path, registry: Registry, problems: Problems) -> Manifest:
+    tree = read_with_includes(path, problems)
+    if tree is None:
+        problems.stop_if_any()
+        raise AssertionError("a tree that could not be read has a problem")
+    folder = SurveyFolder(path.parent)
+    binder = Binder(
+        problems,
+        known_names(registry),
+        _stated_currency(tree) or "USD",
+        lambda binder, node, name, text: folder.holds(text, node, name, binder.problems),
+    )
+    manifest: Manifest = binder.bind(tree, Manifest, "the manifest", lenient=True)
+    manifest = _checked(binder, tree, manifest, registry, folder)
+    problems.stop_if_any()
+    object.__setattr__(manifest, "folder", path.parent)
+    object.__setattr__(manifest, "path", path)
+    return manifest
+
+
+def _checked(binder: Binder, tree: Table, manifest: Manifest, registry: Registry, folder: SurveyFolder) -> Manifest:
+    thermograms = thermograms_of(
+        binder, manifest, folder, FactBook(registry.steps[name] for name in sorted(registry.steps))
+    )
+    listed = tree.get("thermograms")
+    if not manifest.thermograms and (is_absent(listed) or not getattr(listed, "items", True)):
+        binder.problems.add(
+            tree.at("thermograms"),
+            "no-pictures",
+            "the manifest lists no pictures",
+            "Add `thermograms:` with a list, or let `heatbrief new FOLDER` write one.",
+        )
+    bind_steps(binder, manifest.stages, registry, [entry.id for entry in thermograms])
+    check_moment(binder, tree, "date", manifest.date)
+    _check_property(binder, tree, manifest)
+    return replace(manifest, thermograms=thermograms, regions=(), currency=_currency(binder, tree, manifest))
+
+
+def _check_property(binder: Binder, tree: Table, manifest: Manifest) -> None:
+    if manifest.property is None:
+        return
+    node = binder.origin(manifest.property)
+    given = node.get("name") if isinstance(node, Table) else None
+    if isinstance(given, Scalar) and not is_absent(given) and not given.text.strip():
+        binder.problems.add(
+            given, "empty-name", "the property needs a name", "Write the name by which its owner knows it."
+        )
+
+
+def _stated_currency(tree: Table) -> str | None:
+    node = tree.get("currency")
+    return node.text if isinstance(node, Scalar) and _CURRENCY.fullmatch(node.text) else None
+
+
+def _currency(binder: Binder, tree: Table, manifest: Manifest) -> str:
+    """The currency of the survey: as stated, else that of its prices. Two currencies cannot be added up."""
+    node = tree.get("currency")
+    stated = _stated_currency(tree)
+    if stated is None and isinstance(node, Scalar) and not is_absent(node):
+        binder.problems.add(
+            node,
+            "bad-currency",
+            f"currency must be three capital letters, got {shown(node.text)}",
+            "Write a code such as USD or EUR.",
+        )
+        return "USD"
+    used = Counter(price.unit[:3] for price in manifest.prices.values())
+    if stated is None and not used:
+        return "USD"
+    main = stated or used.most_common(1)[0][0]
+    prices = tree.get("prices")
+    for name, price in manifest.prices.items():
+        if price.unit[:3] != main:
+            place: Node = prices.at(name) if isinstance(prices, Table) else tree
+            binder.problems.add(
+                place,
+                "two-currencies",
+                f"the price of {shown(name)} is in {price.unit[:3]}, but the survey's currency is {main}",
+                f"Give all prices in {main}, or state `currency:`.",
+            )
+    return main

@@ -1,0 +1,205 @@
+"""The typed manifest. Each class says what may stand at its place in `survey.yaml`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, ClassVar, Literal
+
+from heatbrief.model.conditions import Conditions
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.settings import setting
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class PropertyEntry:
+    """The property that was surveyed."""
+
+    SHORTHAND: ClassVar[str] = "name"
+
+    name: str = setting(help="name of the property, shown on every page", example="Sandpiper Row 3")
+    address: str = setting("", help="address, if it is to be published")
+    client: str = setting("", help="who asked for the survey")
+    surveyor: str = setting("", help="who took the pictures, with qualification if any")
+    invented: bool = setting(False, help="true for demonstration data; every page says so")
+
+
+@dataclass(frozen=True)
+class CameraEntry:
+    """The camera as its maker states it."""
+
+    field_of_view: tuple[Quantity, Quantity] | None = setting(
+        None, unit="deg", low=0.1, high=170, help="horizontal and vertical field of view", example="[56 deg, 42 deg]"
+    )
+    noise: Quantity | None = setting(
+        None, unit="K", low=0, high=5, help="noise of one pixel as a temperature difference", example="50 mK"
+    )
+    accuracy: Quantity | None = setting(
+        None, unit="K", low=0, high=50, help="stated accuracy, plus or minus", example="2 K"
+    )
+    accuracy_percent: Quantity | None = setting(
+        None,
+        unit="1",
+        low=0,
+        high=0.2,
+        help="stated accuracy as a share of the reading in degC, if larger",
+        example="2 %",
+    )
+    band: tuple[Quantity, Quantity] | None = setting(
+        None, unit="um", low=0.5, high=30, help="spectral band", example="[8 um, 14 um]"
+    )
+
+
+@dataclass(frozen=True)
+class ScaleEntry:
+    """How recorded numbers become temperatures: kelvin per count and the value of count 0, or a unit for text."""
+
+    kelvin_per_count: float | None = setting(
+        None, positive=True, high=1000, help="kelvin for one count; count 0 is 0 K unless zero_at says otherwise"
+    )
+    zero_at: Quantity | None = setting(
+        None, unit="degC", low=-1000, high=5000, help="temperature of count 0", example="-100 degC"
+    )
+    values: Literal["degC", "kelvin", "degF"] | None = setting(
+        None, help="the numbers in the file are temperatures in this unit"
+    )
+
+
+@dataclass(frozen=True)
+class AppliedEntry:
+    """What the camera already applied when it wrote the temperatures, so that it can be undone first."""
+
+    emissivity: Quantity | None = setting(None, unit="1", low=0.01, high=1, help="emissivity set in the camera")
+    reflected: Quantity | None = setting(
+        None, unit="degC", low=-120, high=500, help="reflected temperature set in the camera"
+    )
+    transmittance: Quantity | None = setting(
+        None, unit="1", low=0.05, high=1, help="atmospheric transmittance set in the camera"
+    )
+
+
+@dataclass(frozen=True)
+class RegionEntry:
+    """A region: give exactly one of outline, box, line, point; without any it is the whole picture."""
+
+    name: str = setting(help="your own words for it", example="batt edge by the window")
+    thermogram: str = setting("", help="the thermogram it lies on (in the list of all regions)")
+    outline: tuple[Point, ...] | None = setting(
+        None, help="corners [x, y] in pixels", example="[[112, 40], [188, 40], [188, 66]]"
+    )
+    box: tuple[float, float, float, float] | None = setting(None, help="[left, top, width, height] in pixels")
+    line: tuple[Point, ...] | None = setting(None, help="points [x, y] in pixels")
+    point: Point | None = setting(None, help="[x, y] in pixels")
+    shows: str = setting("", help="what it is, in plain words", example="breaker")
+    room: str = setting("", help="room or place")
+    group: str = setting("", help="regions of one group are compared with each other")
+    material: str = setting("", help="surface material, for its emissivity", names="material")
+    emissivity: Quantity | None = setting(
+        None, unit="1", low=0.01, high=1, help="emissivity if measured", example="0.93 +- 0.02"
+    )
+    facts: Mapping[str, Any] = setting(
+        factory=dict, help="facts that a check asks for", example="{load: 12 A, rated: 20 A}"
+    )
+
+
+@dataclass(frozen=True)
+class ThermogramEntry:
+    """One picture and what is known about it."""
+
+    SHORTHAND: ClassVar[str] = "file"
+
+    file: str = setting(help="path below the survey folder", example="ir/north-bedroom-ceiling.tiff")
+    id: str = setting("", help="short name; the file's name when left out")
+    page: int = setting(0, low=0, high=100000, help="page of a multi-page file, from 0")
+    shows: str = setting("", help="what it shows, in plain words", example="ceiling under the attic, from inside")
+    room: str = setting("", help="room or place")
+    domain: str = setting("", help="inspect it only as this domain", names="domain")
+    size: tuple[int, int] | None = setting(None, low=1, help="[width, height] in pixels the picture must have")
+    scale: ScaleEntry | None = setting(None, help="how counts become temperatures")
+    applied: AppliedEntry | None = setting(None, help="settings the camera already applied")
+    material: str = setting("", help="surface material of most of the picture", names="material")
+    emissivity: Quantity | None = setting(None, unit="1", low=0.01, high=1, help="emissivity if measured")
+    reflected: Quantity | None = setting(None, unit="degC", low=-120, high=500, help="reflected apparent temperature")
+    distance: Quantity | None = setting(
+        None, unit="m", low=0.01, high=5000, help="from camera to surface", example="2.4 m"
+    )
+    tilt: Quantity | None = setting(
+        None, unit="deg", low=0, high=85, help="angle between the line of sight and the surface's normal"
+    )
+    pixel_size: Quantity | None = setting(
+        None, unit="m", positive=True, high=100, help="size of a pixel on the surface", example="6 mm"
+    )
+    taken: str = setting("", help="date and time, ISO 8601", example="2026-07-14T16:20-07:00")
+    sequence: str = setting("", help="pictures of one fixed view over time share a name")
+    visible: str = setting("", help="path of the visible picture of the same view")
+    conditions: Conditions | None = setting(None, help="conditions that differ from the survey's")
+    facts: Mapping[str, Any] = setting(factory=dict, help="facts that a check asks for")
+    regions: tuple[RegionEntry, ...] = setting((), help="named regions on this picture")
+    notes: str = setting("", help="anything else")
+
+
+@dataclass(frozen=True)
+class StepEntry:
+    """One step of a stage. `settings` is filled by the loader: an instance of the step's own settings class."""
+
+    SHORTHAND: ClassVar[str] = "use"
+
+    use: str = setting(help="name of the step", example="envelope.insulation", names="step")
+    on: Mapping[str, str] = setting(factory=dict, help="only pictures whose shows, room, domain or thermogram match")
+    with_: Mapping[str, Any] = setting(factory=dict, help="settings of the step")
+    settings: Any = field(default=None, init=False)
+
+
+@dataclass(frozen=True)
+class StagesEntry:
+    """The five stages in their order. A stage left out gets its defaults; an empty list switches it off."""
+
+    ingest: tuple[StepEntry, ...] | None = setting(None, help="readers, tried in order")
+    calibrate: tuple[StepEntry, ...] | None = setting(None, help="from counts to temperatures with bounds")
+    detect: tuple[StepEntry, ...] | None = setting(None, help="checks")
+    estimate: tuple[StepEntry, ...] | None = setting(None, help="calculators")
+    publish: tuple[StepEntry, ...] | None = setting(None, help="what is written")
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """A whole `survey.yaml`."""
+
+    format: Literal[1] = setting(help="version of this file's form", example="1")
+    property: PropertyEntry = setting(help="what was surveyed")
+    inspect: tuple[str, ...] = setting((), help="domains to inspect with good defaults", names="domain")
+    conditions: Conditions = setting(factory=Conditions, help="conditions during the survey")
+    camera: CameraEntry = setting(factory=CameraEntry, help="the camera")
+    thermograms: tuple[ThermogramEntry, ...] = setting((), help="the pictures")
+    defaults: ThermogramDefaults | None = setting(None, help="facts shared by all pictures that do not say otherwise")
+    regions: tuple[RegionEntry, ...] = setting((), help="regions, each naming its thermogram")
+    stages: StagesEntry = setting(factory=StagesEntry, help="the stages written out")
+    prices: Mapping[str, Quantity] = setting(
+        factory=dict, help="prices with units", example="{electricity: 0.16 USD/kWh}"
+    )
+    currency: str = setting("USD", help="currency of prices without one, as three letters")
+    units: Literal["metric", "us"] = setting("metric", help="units on the site")
+    language: Literal["en"] = setting("en", help="language of the site")
+    date: str = setting("", help="date of the survey, ISO 8601")
+    notes: str = setting("", help="anything else")
+    include: str = setting("", help="a file of shared entries, such as a firm's; this file's own entries win")
+    folder: Path = field(default=Path(), init=False)
+    path: Path = field(default=Path(), init=False)
+
+
+@dataclass(frozen=True)
+class ThermogramDefaults:
+    """Facts shared by all pictures that do not say otherwise."""
+
+    scale: ScaleEntry | None = setting(None, help="how counts become temperatures")
+    applied: AppliedEntry | None = setting(None, help="settings the camera already applied")
+    material: str = setting("", help="surface material", names="material")
+    emissivity: Quantity | None = setting(None, unit="1", low=0.01, high=1, help="emissivity if measured")
+    reflected: Quantity | None = setting(None, unit="degC", low=-120, high=500, help="reflected apparent temperature")
+    distance: Quantity | None = setting(None, unit="m", low=0.01, high=5000, help="from camera to surface")
+    size: tuple[int, int] | None = setting(None, low=1, help="[width, height] in pixels the pictures must have")
+    room: str = setting("", help="room or place")
+    shows: str = setting("", help="what they show, in plain words")

@@ -1,0 +1,16 @@
+"""Frozen dataclasses that everything else speaks in. Standard library and numpy only."""
+
+from heatbrief.model.action import Action, PlanItem
+from heatbrief.model.caution import Caution, Figure
+from heatbrief.model.conditions import Conditions
+from heatbrief.model.estimate import Assumption, Estimate
+from heatbrief.model.finding import Finding, Gate, Outline, Rival
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.region import Region
+from heatbrief.model.results import SourceRecord
+from heatbrief.model.thermogram import ErrorSource, Picture, PixelScale, Thermogram
+
+__all__ = [
+    "Action", "Assumption", "Caution", "Conditions", "ErrorSource", "Estimate", "Figure", "Finding", "Gate", "Outline",
+    "Picture", "PixelScale", "PlanItem", "Quantity", "Region", "Rival", "SourceRecord", "Thermogram",
+]

@@ -1,0 +1,52 @@
+"""Repairs from the catalogue, and the ordered plan of work."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from heatbrief.model.quantity import Quantity
+
+Who = Literal["owner", "licensed electrician", "licensed plumber", "heating engineer", "contractor", "workshop", "surveyor"]
+
+
+@dataclass(frozen=True)
+class Action:
+    """A kind of repair or of further check, offered by a plugin.
+
+    key       "<domain>.<what>", used by findings
+    who       who may do it; anything but "owner" is left to that trade
+    does      what is done, in one or two sentences without instructions that need a trade
+    after     keys of actions that come first when both are planned (air-seal before insulating)
+    kind      "check" for looking closer or photographing again: also planned for inconclusive findings
+    safety    True when it goes before anything that only saves money
+    priced_by "area" [m2], "length" [m], "piece" or "" when no price applies
+    """
+
+    key: str
+    title: str
+    who: Who
+    does: str
+    cautions: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+    kind: Literal["repair", "check"] = "repair"
+    safety: bool = False
+    priced_by: Literal["area", "length", "piece", ""] = ""
+
+
+@dataclass(frozen=True)
+class PlanItem:
+    """One line of the plan of work, in order."""
+
+    order: int
+    action: str
+    title: str
+    kind: str
+    who: Who
+    does: str
+    findings: tuple[str, ...]
+    urgency: str
+    quantities: Mapping[str, Quantity] = field(default_factory=dict)
+    cautions: tuple[str, ...] = ()
+    reason: str = ""

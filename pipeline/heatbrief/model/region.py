@@ -1,0 +1,81 @@
+"""A named part of a thermogram: box, polygon, line, point, or the whole picture."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+
+from heatbrief.model.quantity import Quantity
+
+Shape = Literal["whole", "box", "polygon", "line", "point"]
+Fact = Quantity | str | bool | float
+
+
+@dataclass(frozen=True)
+class Region:
+    """A region with the facts its owner gave.
+
+    name      the owner's own words; unique within its thermogram
+    points    (x, y) in pixels, x to the right, y down, pixel centres at whole numbers; two corners for a box
+    shows     what it is ("breaker", "exhaust runner", "window frame"); checks choose by it
+    group     regions of one group on one thermogram are compared with each other (twins)
+    facts     what else is known, such as {"load": 12 A, "rated": 20 A}
+    """
+
+    name: str
+    thermogram: str
+    shape: Shape = "whole"
+    points: tuple[tuple[float, float], ...] = ()
+    shows: str = ""
+    room: str = ""
+    group: str = ""
+    material: str = ""
+    emissivity: Quantity | None = None
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+
+    def mask(self, height: int, width: int) -> np.ndarray:
+        """Pixels inside, bool (height, width). Parts outside the picture are cut off; a point or line has one pixel of width."""
+        if self.shape == "whole":
+            return np.ones((height, width), bool)
+        points = np.asarray(self.points, float)
+        if self.shape == "box":
+            (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+            points = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+        if self.shape in ("point", "line"):
+            return _along(points, height, width)
+        return _inside(points, height, width)
+
+    def bounding_box(self, height: int, width: int) -> tuple[int, int, int, int]:
+        """Smallest box (x0, y0, x1, y1), upper ends excluded, that holds the region within the picture."""
+        rows, columns = np.nonzero(self.mask(height, width))
+        if rows.size == 0:
+            return 0, 0, 0, 0
+        return int(columns.min()), int(rows.min()), int(columns.max()) + 1, int(rows.max()) + 1
+
+
+def _inside(points: np.ndarray, height: int, width: int) -> np.ndarray:
+    """Even-odd rule at pixel centres; a pixel centre on the left or upper edge counts as inside."""
+    y, x = np.mgrid[0:height, 0:width]
+    inside = np.zeros((height, width), bool)
+    for (x1, y1), (x2, y2) in zip(points, np.roll(points, -1, axis=0), strict=True):
+        if y1 == y2:
+            continue
+        crosses = (y >= min(y1, y2)) & (y < max(y1, y2))
+        inside ^= crosses & (x >= x1 + (y - y1) * (x2 - x1) / (y2 - y1))
+    return inside
+
+
+def _along(points: np.ndarray, height: int, width: int) -> np.ndarray:
+    """Pixels nearest to the points of a polyline sampled at half a pixel."""
+    mask = np.zeros((height, width), bool)
+    if len(points) == 1:
+        points = np.vstack([points, points])
+    for start, end in zip(points[:-1], points[1:], strict=True):
+        count = int(np.ceil(2 * np.abs(end - start).max())) + 1
+        columns, rows = np.rint(np.linspace(start, end, count)).astype(int).T
+        good = (rows >= 0) & (rows < height) & (columns >= 0) & (columns < width)
+        mask[rows[good], columns[good]] = True
+    return mask

@@ -1,0 +1,171 @@
+"""The results document: the only thing that joins the analysis to the site."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from heatbrief.model.action import PlanItem
+from heatbrief.model.caution import Caution
+from heatbrief.model.estimate import Estimate
+from heatbrief.model.finding import Finding
+from heatbrief.model.quantity import Quantity
+
+FORMAT = 1
+"""Version of the document; `heatbrief.store.results` migrates older ones."""
+
+Status = Literal["analysed", "unscaled", "unreadable"]
+
+
+@dataclass(frozen=True)
+class PropertyInfo:
+    """The property and who had it surveyed. `invented` marks demonstration data on every page."""
+
+    name: str
+    slug: str
+    address: str = ""
+    client: str = ""
+    surveyor: str = ""
+    invented: bool = False
+
+
+@dataclass(frozen=True)
+class StoredArray:
+    """A picture's values as a 16-bit greyscale PNG among the objects beside the results.
+
+    object   file name in `objects/`
+    low, step  value = low + step * (count - 1) in `unit`; count 0 means masked
+    unit     "degC" or "count"
+    """
+
+    object: str
+    low: float
+    step: float
+    unit: str
+    width: int
+    height: int
+
+
+@dataclass(frozen=True)
+class RegionRecord:
+    """A region as drawn, with its statistics (empty of temperatures for unscaled pictures)."""
+
+    name: str
+    shape: str
+    points: tuple[tuple[float, float], ...]
+    shows: str = ""
+    room: str = ""
+    material: str = ""
+    statistics: Mapping[str, Quantity] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class BudgetLine:
+    """One line of the uncertainty of a picture's mean temperature: standard effect in kelvin."""
+
+    name: str
+    standard: float
+    unit: str
+    effect: float
+    correlated: bool
+
+
+@dataclass(frozen=True)
+class ThermogramRecord:
+    """One picture in the results; `source` is relative to the survey folder."""
+
+    id: str
+    source: str
+    sha256: str
+    width: int
+    height: int
+    status: Status
+    title: str = ""
+    room: str = ""
+    taken: str = ""
+    statistics: Mapping[str, Quantity] = field(default_factory=dict)
+    regions: tuple[RegionRecord, ...] = ()
+    array: StoredArray | None = None
+    visible: str = ""
+    conditions: Mapping[str, Quantity | str] = field(default_factory=dict)
+    settings: Mapping[str, Quantity | str] = field(default_factory=dict)
+    budget: tuple[BudgetLine, ...] = ()
+    masked: int = 0
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class NotAnalysed:
+    """Something that was given and could not be used, or a check that could not run. Nothing is dropped silently.
+
+    failed  True when an input or step failed; False when it was left out for a stated reason (no scale, no check asked for)
+    """
+
+    source: str
+    code: str
+    message: str
+    remedy: str = ""
+    step: str = ""
+    failed: bool = False
+
+
+@dataclass(frozen=True)
+class SourceRecord:
+    """A published source as quoted on the site, with its mark."""
+
+    key: str
+    text: str
+    mark: str
+    url: str = ""
+
+
+@dataclass(frozen=True)
+class StepRecord:
+    """A step that took part, for reproducibility."""
+
+    name: str
+    stage: str
+    version: int
+    plugin: str
+    summary: str
+    settings: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class SurveyInfo:
+    """What was asked for."""
+
+    manifest: str
+    date: str = ""
+    inspected: tuple[str, ...] = ()
+    units: str = "metric"
+    language: str = "en"
+    notes: str = ""
+
+
+@dataclass(frozen=True)
+class RunInfo:
+    """What made the document. No clock, no host: equal inputs give equal bytes."""
+
+    heatbrief: str
+    steps: tuple[StepRecord, ...] = ()
+
+
+@dataclass(frozen=True)
+class ResultsDocument:
+    """Everything the site may say about one property."""
+
+    format: int
+    property: PropertyInfo
+    survey: SurveyInfo
+    conditions: Mapping[str, Quantity | str]
+    thermograms: tuple[ThermogramRecord, ...]
+    findings: tuple[Finding, ...]
+    estimates: tuple[Estimate, ...]
+    plan: tuple[PlanItem, ...]
+    cautions: tuple[Caution, ...]
+    not_analysed: tuple[NotAnalysed, ...]
+    sources: tuple[SourceRecord, ...]
+    run: RunInfo

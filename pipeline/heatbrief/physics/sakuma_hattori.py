@@ -1,0 +1,115 @@
+"""Sakuma-Hattori interpolation in Planck form: one exponential that stands for the radiance of a whole waveband.
+
+S(T) = C / (exp(c2/(A T + B)) - 1). Sources: `sakuma-hattori`, `cct-wg5`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from .planck import C2_UM_K, Band, IdealBand, TabulatedBand, floating
+
+FIT_POINTS = 200
+DEFAULT_LOW_K = 233.15
+DEFAULT_HIGH_K = 623.15
+
+
+@dataclass(frozen=True)
+class BandModel:
+    """Signal of a blackbody in a waveband: a in um, b in um K, c in the unit of the signal.
+
+    Fitted between `low_k` and `high_k`; `max_error_k` and `rms_error_k` are the temperature errors of the fit there.
+    Arrays of float32 stay float32. Signals <= 0 give NaN.
+    """
+
+    a: float
+    b: float
+    c: float
+    low_k: float = 0.0
+    high_k: float = math.inf
+    max_error_k: float = math.nan
+    rms_error_k: float = math.nan
+
+    def signal(self, t: ArrayLike) -> NDArray:
+        return planck_form(t, self.a, self.b, self.c)
+
+    def temperature(self, s: ArrayLike) -> NDArray:
+        return planck_form_inverse(s, self.a, self.b, self.c)
+
+    def slope(self, t: ArrayLike) -> NDArray:
+        return planck_form_slope(t, self.a, self.b, self.c)
+
+
+def planck_form(t: ArrayLike, a: float, b: float, c: float) -> NDArray:
+    """S(T) for T in kelvin, any shape; NaN where A T + B <= 0, which no temperature in use reaches."""
+    argument = a * floating(t) + b
+    with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
+        signal = c / np.expm1(C2_UM_K / argument)
+    return signal if np.all(argument > 0) else np.where(argument > 0, signal, np.nan)[()]
+
+
+def planck_form_inverse(s: ArrayLike, a: float, b: float, c: float) -> NDArray:
+    """T in kelvin for a signal; NaN where the signal is not positive."""
+    signal = floating(s)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = (C2_UM_K / a) / np.log1p(c / signal) - b / a
+        return np.where((signal > 0) & (t > 0), t, signal.dtype.type(np.nan))[()]
+
+
+def planck_form_slope(t: ArrayLike, a: float, b: float, c: float) -> NDArray:
+    """dS/dT per kelvin."""
+    argument = a * floating(t) + b
+    x = C2_UM_K / argument
+    with np.errstate(over="ignore", invalid="ignore"):
+        # c x a / argument * e^x / (e^x - 1)^2, written so that large x underflows to zero and not to NaN
+        return c * a * x / argument * np.exp(-x) / np.expm1(-x) ** 2
+
+
+def analytic_coefficients(low_um: float, high_um: float) -> tuple[float, float]:
+    """A (um) and B (um K) of a rectangular band from its centre and width, without fitting (Saunders; `cct-wg5`)."""
+    centre = 0.5 * (low_um + high_um)
+    spread = (high_um - low_um) ** 2 / 12.0 / centre**2
+    return centre * (1.0 - 6.0 * spread), 0.5 * C2_UM_K * spread
+
+
+@lru_cache(maxsize=64)
+def fit_band(low_um: float, high_um: float, low_k: float = DEFAULT_LOW_K, high_k: float = DEFAULT_HIGH_K) -> BandModel:
+    """Least-squares fit to an ideal band over a temperature range; cached, so repeated use costs nothing."""
+    a, b = analytic_coefficients(low_um, high_um)
+    return _fit(IdealBand(low_um, high_um), a, b, low_k, high_k)
+
+
+@lru_cache(maxsize=64)
+def fit_response(wavelengths_um: tuple[float, ...], response: tuple[float, ...], low_k: float = DEFAULT_LOW_K,
+                 high_k: float = DEFAULT_HIGH_K) -> BandModel:
+    """Least-squares fit to a tabulated spectral response (tuples, so that the fit can be cached)."""
+    lam, weight = np.asarray(wavelengths_um, float), np.asarray(response, float)
+    band = TabulatedBand(tuple(wavelengths_um), tuple(response))
+    centre = float(np.average(lam, weights=weight))
+    spread = float(np.average((lam - centre) ** 2, weights=weight)) / centre**2
+    return _fit(band, centre * (1.0 - 6.0 * spread), 0.5 * C2_UM_K * spread, low_k, high_k)
+
+
+def _fit(band: Band, a: float, b: float, low_k: float, high_k: float) -> BandModel:
+    if not 0.0 < low_k < high_k < math.inf:
+        raise ValueError(f"a fit needs 0 < low < high temperatures, got {low_k} K to {high_k} K")
+    from scipy.optimize import least_squares
+
+    t = np.linspace(low_k, high_k, FIT_POINTS)
+    signal = band.signal(t)
+    middle = FIT_POINTS // 2
+    c = float(signal[middle] * np.expm1(C2_UM_K / (a * t[middle] + b)))
+    scale = np.array([a, max(abs(b), 1.0), c])
+
+    def residual(unit: NDArray) -> NDArray:
+        return planck_form_inverse(signal, *(unit * scale)) - t
+
+    found = least_squares(residual, np.array([a, b, c]) / scale, method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15)
+    error = residual(found.x)
+    a, b, c = (float(value) for value in found.x * scale)
+    return BandModel(a, b, c, low_k, high_k, float(np.max(np.abs(error))), float(np.sqrt(np.mean(error**2))))

@@ -1,0 +1,1 @@
+"""Results to pages to a static site. Reads the results document and its objects, nothing else; computes nothing."""

@@ -1,0 +1,126 @@
+"""Results to a finished site, whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+
+from heatbrief import __version__
+from heatbrief.errors import UserError
+from heatbrief.model.results import ResultsDocument
+from heatbrief.site.check import check_site
+from heatbrief.site.context import Site
+from heatbrief.site.page import clean
+from heatbrief.site.pages import SECTIONS, pages_for
+from heatbrief.site.pictures import draw_all
+from heatbrief.site.render import extras, render
+from heatbrief.site.settings import SiteSettings
+from heatbrief.site.words import Words
+from heatbrief.store.results import results_text
+
+MARKER = ".heatbrief-site.json"
+
+
+def build_site(results: ResultsDocument, objects: Path, out: Path, settings: SiteSettings | None = None) -> bool:
+    """Write a complete static site into `out`, index.html at its root. True when it was built, False when it was up to date.
+
+    objects  folder with the picture objects the results name
+    An existing `out` is replaced as a whole, and only when it is empty or carries our marker file.
+    Raises UserError for a foreign folder, missing objects, or a site that fails its checks; then `out` is as it was.
+    """
+    settings = settings or SiteSettings()
+    key = site_key(results, settings)
+    refuse_foreign(out)
+    if _key_of(out) == key and (out / "index.html").is_file():
+        return False
+    site = _prepare(results, objects, settings)
+    built = out.with_name(f"{out.name}.tmp-{os.getpid()}")
+    try:
+        with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
+            pictures = {one.path: one.data for one in site.pictures.files()}
+            foot = site.words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
+            shared = extras(site.words, "en", foot, results.property.invented)
+            render(pages_for(site), pictures, Path(folder), built.resolve(), results.property.name, [f"{one}.html" for one in SECTIONS], shared)
+        check_site(built, clean(list(site.caution_by_key)), clean(_own_words(site)))
+        (built / MARKER).write_text(json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8")
+        _swap(built, out)
+    except OSError as error:
+        raise UserError.single("cannot-write", out, f"could not be written: {error.strerror or error}",
+                               "Check the space and the rights of the output folder, or choose another with --out.") from error
+    finally:
+        shutil.rmtree(built, ignore_errors=True)
+    return True
+
+
+def site_key(results: ResultsDocument, settings: SiteSettings | None = None) -> str:
+    """Digest of everything a site shows: results, settings, theme and sentences, this package, the version."""
+    settings = settings or SiteSettings()
+    digest = hashlib.sha256(f"{__version__}\0{settings.units}\0{settings.language}\0".encode())
+    digest.update(results_text(results).encode("utf-8", "surrogatepass"))
+    for package in ("heatbrief_site", "heatbrief.site"):
+        for name, file in _files_of(files(package), ""):
+            digest.update(f"\0{name}\0".encode() + file.read_bytes())
+    return digest.hexdigest()
+
+
+def refuse_foreign(out: Path) -> None:
+    """Raise UserError unless `out` is absent, empty, or a site of ours."""
+    if not out.exists() and not out.is_symlink():
+        return
+    if out.is_symlink() or not out.is_dir():
+        raise UserError.single("not-a-site", out, "is not a folder", "Choose another place with --out.")
+    if not (out / MARKER).is_file() and any(out.iterdir()):
+        raise UserError.single("not-a-site", out, f"holds files that heatbrief did not write (no {MARKER} in it)",
+                               "Nothing was changed. Choose an empty folder with --out, or remove this one yourself.")
+
+
+def _prepare(results: ResultsDocument, objects: Path, settings: SiteSettings) -> Site:
+    units = results.survey.units if settings.units == "as surveyed" else settings.units
+    return Site(results, draw_all(results, objects), Words(settings.language or results.survey.language or "en"), "us" if units == "us" else "metric")
+
+
+def _own_words(site: Site) -> list[str]:
+    """What the owner calls the pictures without scale and their parts."""
+    records = [one for one in site.results.thermograms if one.status == "unscaled"]
+    return [site.picture_name(one.id) for one in records] + [region.name for one in records for region in one.regions]
+
+
+def _key_of(out: Path) -> str:
+    with contextlib.suppress(OSError, ValueError):
+        marker = json.loads((out / MARKER).read_text("utf-8"))
+        return str(marker.get("key", "")) if isinstance(marker, dict) else ""
+    return ""
+
+
+def _files_of(folder: Traversable, prefix: str) -> Iterator[tuple[str, Traversable]]:
+    for entry in sorted(folder.iterdir(), key=lambda one: one.name):
+        name = f"{prefix}{entry.name}"
+        if entry.is_dir():
+            if entry.name != "__pycache__":
+                yield from _files_of(entry, f"{name}/")
+        elif not entry.name.endswith((".pyc", "~")):
+            yield name, entry
+
+
+def _swap(built: Path, out: Path) -> None:
+    """Put the new folder in the old one's place; the old one is only gone once the new one is there."""
+    old = out.with_name(f"{out.name}.old-{os.getpid()}")
+    replaced = out.exists()
+    if replaced:
+        out.rename(old)
+    try:
+        built.rename(out)
+    except OSError:
+        if replaced:
+            old.rename(out)
+        raise
+    if replaced:
+        shutil.rmtree(old, ignore_errors=True)

@@ -1,0 +1,147 @@
+"""What every page needs: the results, the pictures, the words, and where each thing has its page."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from heatbrief.model.action import PlanItem
+from heatbrief.model.caution import Caution
+from heatbrief.model.estimate import Estimate
+from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.results import ResultsDocument, ThermogramRecord
+from heatbrief.site.format import percent_text, show
+from heatbrief.site.page import safe_names
+from heatbrief.site.pictures import Pictures
+from heatbrief.site.words import Words, sentence_case
+
+Data = dict[str, Any]
+TEMPERATURE_UNITS = frozenset({"degC", "K", "kelvin", "degF", "mK"})
+
+
+@dataclass(frozen=True)
+class Site:
+    """One property's results, ready to be written about. `units` is "metric" or "us"."""
+
+    results: ResultsDocument
+    pictures: Pictures
+    words: Words
+    units: str
+
+    @functools.cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """Most urgent first, then by verdict; otherwise in the order of the results."""
+        return tuple(sorted(self.results.findings, key=lambda one: (URGENCIES.index(one.urgency), VERDICTS.index(one.verdict))))
+
+    @functools.cached_property
+    def finding_by_id(self) -> Mapping[str, Finding]:
+        return {one.id: one for one in self.results.findings}
+
+    @functools.cached_property
+    def record_by_id(self) -> Mapping[str, ThermogramRecord]:
+        return {one.id: one for one in self.results.thermograms}
+
+    @functools.cached_property
+    def caution_by_key(self) -> Mapping[str, Caution]:
+        """Every caution of the document, and an empty one for each key that is used without its text."""
+        used = [key for one in self.results.findings for key in one.cautions] + [key for item in self.results.plan for key in item.cautions]
+        given = {one.key: one for one in self.results.cautions}
+        for key in used:
+            given.setdefault(key, Caution(key, sentence_case(key.rpartition(".")[2]), "", (self.words.say("cautions.missing"),)))
+        return given
+
+    @functools.cached_property
+    def _paths(self) -> Mapping[str, Mapping[str, str]]:
+        keys: Mapping[str, Iterable[str]] = {
+            "findings": (one.id for one in self.results.findings),
+            "thermograms": (one.id for one in self.results.thermograms),
+            "cautions": self.caution_by_key,
+        }
+        return {folder: {key: f"{folder}/{name}.html" for key, name in safe_names(ids).items()} for folder, ids in keys.items()}
+
+    @functools.cached_property
+    def source_anchors(self) -> Mapping[str, str]:
+        """Anchor on the sources page of every source in the results or quoted anywhere."""
+        quoted = [one.key for one in self.results.sources]
+        quoted += [key for one in self.results.findings for key in (*one.sources, *(gate.source for gate in one.gates))]
+        quoted += [key for one in self.results.estimates for key in one.sources]
+        quoted += [figure.source for one in self.results.cautions for figure in one.figures]
+        return {key: f"source-{name}" for key, name in safe_names(key for key in quoted if key).items()}
+
+    def path(self, folder: str, key: str) -> str:
+        """Page of a finding, thermogram or caution; "" when there is none."""
+        return self._paths[folder].get(key, "")
+
+    def picture_name(self, thermogram: str) -> str:
+        """How a picture is called on the site."""
+        record = self.record_by_id.get(thermogram)
+        return (record.title or record.id) if record else thermogram
+
+    def estimates_of(self, finding: str) -> tuple[Estimate, ...]:
+        """Estimates of a finding, or of the whole survey for ""."""
+        return tuple(one for one in self.results.estimates if one.finding == finding)
+
+    def plan_of(self, finding: str) -> tuple[PlanItem, ...]:
+        """Steps of the plan that serve a finding, in order."""
+        return tuple(item for item in sorted(self.results.plan, key=lambda one: one.order) if finding in item.findings)
+
+    def link(self, folder: str, key: str, text: str) -> Data:
+        """Text with the page it leads to; "url" is empty when there is none."""
+        return {"text": text, "url": self.path(folder, key)}
+
+    def finding_link(self, key: str) -> Data:
+        """A finding by its title."""
+        found = self.finding_by_id.get(key)
+        return self.link("findings", key, found.title if found else key)
+
+    def caution_link(self, key: str) -> Data:
+        """A caution by its title, with the key the built site is checked for."""
+        return {**self.link("cautions", key, self.caution_by_key[key].title), "key": key}
+
+    def source_links(self, keys: Iterable[str]) -> list[Data]:
+        """Sources by key, each to its place on the sources page."""
+        return [{"text": key, "url": f"sources.html#{self.source_anchors[key]}"} for key in dict.fromkeys(keys) if key]
+
+    def quantity(self, quantity: Quantity, name: str = "") -> Data:
+        """A quantity as the pages print it."""
+        shown = show(quantity, self.units, percent=name in self.words.get("percent_labels"))
+        return {"value": shown.value, "centre": shown.centre, "between": shown.between, "coverage": shown.coverage, "method": shown.method}
+
+    def quantity_rows(self, quantities: Mapping[str, Quantity | str]) -> list[Data]:
+        """Named quantities or words as table rows, in the order of their names so that stored results give the same page."""
+        rows = []
+        for name in sorted(quantities):
+            given = quantities[name]
+            shown = self.quantity(given, name) if isinstance(given, Quantity) else {"value": "", "centre": "", "text": given, "between": "", "coverage": "", "method": ""}
+            rows.append({"name": self.words.label(name), **shown})
+        return rows
+
+    def badge(self, finding: Finding) -> Data:
+        """Verdict, urgency and certainty in words and as codes for the style."""
+        likelihood, percent = self.words.likelihood(finding.probability), percent_text(finding.probability)
+        return {
+            "urgency": finding.urgency, "verdict": finding.verdict,
+            "urgency_word": self.words.get("urgency")[finding.urgency]["word"],
+            "urgency_phrase": self.words.get("urgency")[finding.urgency]["phrase"],
+            "verdict_word": self.words.get("verdict")[finding.verdict]["word"],
+            "verdict_phrase": "{word}: {phrase}".format(**self.words.get("verdict")[finding.verdict]),
+            "sure": self.words.say("finding.sure", likelihood=likelihood, percent=percent),
+            "sure_short": self.words.say("finding.sure_short", likelihood=likelihood, percent=percent),
+        }
+
+    def place(self, finding: Finding) -> str:
+        """Room, picture and region in a few words."""
+        parts = (finding.room, self.picture_name(finding.thermogram) if finding.thermogram else "", finding.region)
+        return " · ".join(dict.fromkeys(part for part in parts if part))
+
+    def who(self, finding: Finding) -> str:
+        """The trades a finding's work is left to."""
+        return ", ".join(dict.fromkeys(item.who for item in self.plan_of(finding.id)))
+
+    def is_unscaled(self, thermogram: str) -> bool:
+        """True when no temperature may be printed about this picture."""
+        record = self.record_by_id.get(thermogram)
+        return record is not None and record.status == "unscaled"

@@ -1,0 +1,116 @@
+"""The list of findings and the page of each, where the finding is argued."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
+from heatbrief.site.context import Data, Site
+from heatbrief.site.figures import crop_figure, finding_figure, photo_figure
+from heatbrief.site.overview import finding_card
+from heatbrief.site.page import Page
+from heatbrief.site.plan_page import estimate_data
+from heatbrief.site.words import sentence_case
+
+STATE = {True: "passed", False: "failed", None: "unknown"}
+
+
+def findings_page(site: Site) -> Page:
+    """findings.html"""
+    domains = sorted({one.domain for one in site.findings})
+    data: Data = {
+        "cards": [finding_card(site, one) for one in site.findings],
+        "lead": site.words.count("findings.lead", len(site.findings)) if site.findings else site.words.say("findings.empty"),
+        "urgencies": [{"value": one, "text": site.words.say(f"urgency.{one}.word")} for one in URGENCIES],
+        "verdicts": [{"value": one, "text": site.words.say(f"verdict.{one}.word")} for one in VERDICTS],
+        "domains": [{"value": one, "text": site.words.label(one)} for one in domains],
+    }
+    return Page("findings.html", "findings.html", site.words.say("sections.findings"), "findings.html", data)
+
+
+def finding_pages(site: Site) -> Iterator[Page]:
+    """One page for each finding, linked in order of urgency."""
+    for index, finding in enumerate(site.findings):
+        before = site.findings[index - 1] if index else None
+        after = site.findings[index + 1] if index + 1 < len(site.findings) else None
+        data = finding_data(site, finding)
+        data["previous"] = site.finding_link(before.id) if before else None
+        data["next"] = site.finding_link(after.id) if after else None
+        yield Page(site.path("findings", finding.id), "finding.html", finding.title, "findings.html", data)
+
+
+def finding_data(site: Site, finding: Finding) -> Data:
+    """Everything the page of a finding shows."""
+    record = site.record_by_id.get(finding.thermogram)
+    return {
+        "badge": site.badge(finding), "summary": finding.summary, "place": site.place(finding),
+        "unscaled": site.is_unscaled(finding.thermogram),
+        "figure": finding_figure(site, finding, "picture"), "crop": crop_figure(site, finding, "spot"),
+        "photo": photo_figure(site, record) if record else None,
+        "photo_failed": bool(record and record.id in site.pictures.photo_failures),
+        "actions": _actions(site, finding), "measured": site.quantity_rows(finding.measured),
+        "rivals": _rivals(site, finding), "gates": [gate_data(site, finding, index) for index in range(len(finding.gates))],
+        "classes": _classes(finding), "estimates": [estimate_data(site, one) for one in site.estimates_of(finding.id)],
+        "next_time": list(finding.next_time), "cautions": [_caution(site, key) for key in finding.cautions],
+        "sources": site.source_links((*finding.sources, *(gate.source for gate in finding.gates))),
+        "record": _for_the_record(site, finding), "shares": _shares(site, finding),
+    }
+
+
+def gate_data(site: Site, finding: Finding, index: int) -> Data:
+    """One condition of a check and whether it was met."""
+    gate = finding.gates[index]
+    state = STATE[gate.passed]
+    return {"name": sentence_case(gate.name), "state": state, "state_word": site.words.say(f"gate.{state}"), "reason": gate.reason,
+            "remedy": "" if gate.passed else gate.remedy}
+
+
+def _actions(site: Site, finding: Finding) -> list[Data]:
+    planned = {item.action: item for item in site.plan_of(finding.id)}
+    rows = []
+    for key in dict.fromkeys((*finding.actions, *planned)):
+        item = planned.get(key)
+        if item is None:
+            rows.append({"title": sentence_case(key.rpartition(".")[2]), "who": "", "does": site.words.say("finding.not_planned"), "step": "", "figures": [], "reason": ""})
+        else:
+            rows.append({"title": item.title, "who": item.who, "does": item.does, "reason": item.reason,
+                         "step": site.words.say("finding.in_plan", order=item.order), "figures": site.quantity_rows(item.quantities)})
+    return rows
+
+
+def _rivals(site: Site, finding: Finding) -> list[Data]:
+    return [{"explanation": sentence_case(one.explanation), "status": one.status.replace(" ", "-"), "evidence": one.evidence, "missing": one.missing,
+             "word": site.words.get("rival_status")[one.status]["word"], "phrase": site.words.get("rival_status")[one.status]["phrase"]}
+            for one in finding.rivals]
+
+
+def _classes(finding: Finding) -> Data | None:
+    """Plain rows of published classes as one table: columns in order of first appearance, by name within a row."""
+    columns = list(dict.fromkeys(name for row in finding.classes for name in sorted(row, key=lambda name: (name != "table", name))))
+    if not columns:
+        return None
+    return {"columns": [sentence_case(name) for name in columns], "rows": [[row.get(name, "") for name in columns] for row in finding.classes]}
+
+
+def _caution(site: Site, key: str) -> Data:
+    caution = site.caution_by_key[key]
+    return {**site.caution_link(key), "points": list(caution.points[:3])}
+
+
+def _for_the_record(site: Site, finding: Finding) -> list[Data]:
+    say = site.words.say
+    rows = [
+        {"name": say("finding.thermogram"), **site.link("thermograms", finding.thermogram, site.picture_name(finding.thermogram))},
+        {"name": say("finding.region"), "text": finding.region, "url": ""},
+        {"name": say("finding.room"), "text": finding.room, "url": ""},
+        {"name": say("finding.domain"), "text": site.words.label(finding.domain), "url": ""},
+        {"name": say("finding.check"), "text": finding.check, "url": "method.html"},
+        {"name": say("finding.identity"), "text": finding.id, "url": ""},
+    ]
+    return [row for row in rows if row["text"]]
+
+
+def _shares(site: Site, finding: Finding) -> list[Data]:
+    if not finding.shares:
+        return []
+    return [site.finding_link(one.id) for one in site.findings if one.shares == finding.shares and one.id != finding.id]

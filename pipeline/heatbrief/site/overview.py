@@ -1,0 +1,108 @@
+"""The brief itself: what is dangerous, what to do first, who does it, what it costs or brings, and how sure that is."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+from heatbrief.model.finding import URGENCIES, Finding
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.results import ResultsDocument
+from heatbrief.site.context import Data, Site
+from heatbrief.site.figures import thumbnail
+from heatbrief.site.page import Page
+from heatbrief.site.plan_page import estimate_data, plan_row
+from heatbrief.site.words import Words
+
+MOST_FINDINGS = 40
+FIRST_STEPS = 5
+
+
+def overview_page(site: Site) -> Page:
+    """index.html"""
+    results, say = site.results, site.words.say
+    open_findings = open_of(site.findings)
+    shown = open_findings[:MOST_FINDINGS]
+    urgent = [one for one in open_findings if one.urgency == "now"]
+    ordered = sorted(results.plan, key=lambda one: one.order)
+    data: Data = {
+        "facts": property_facts(site),
+        "calm": "" if urgent else say("overview.calm"),
+        "now_lead": site.words.count("overview.now_lead", len(urgent)) if urgent else "",
+        "urgent": [{**site.finding_link(one.id), "who": site.who(one), "summary": one.summary,
+                    "cautions": [site.caution_link(key) for key in one.cautions]} for one in urgent[:MOST_FINDINGS]],
+        "counts": urgency_counts(site.words, open_findings),
+        "steps": [plan_row(site, item) for item in ordered[:FIRST_STEPS]],
+        "findings": [finding_card(site, one) for one in shown],
+        "more": _more(site, len(open_findings) - len(shown)),
+        "others": _others(site),
+        "has_findings": bool(results.findings),
+        "estimates": [estimate_data(site, one) for one in site.estimates_of("")],
+        "sure": _sure(site),
+        "conditions": site.quantity_rows(results.conditions),
+        "cautions": [site.caution_link(key) for key in sorted(site.caution_by_key)],
+        "notes": results.survey.notes,
+    }
+    return Page("index.html", "overview.html", results.property.name, "index.html", data)
+
+
+def open_of(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings that ask something of the reader: defects, suspects, and open questions with an urgency."""
+    return [one for one in findings if one.verdict in ("defect", "suspect") or (one.verdict == "inconclusive" and one.urgency != "none")]
+
+
+def finding_card(site: Site, finding: Finding) -> Data:
+    """A finding in a list: picture, words, state."""
+    main = _main_figure(site, finding)
+    return {**site.finding_link(finding.id), "badge": site.badge(finding), "summary": finding.summary, "place": site.place(finding),
+            "thumb": thumbnail(site, finding), "domain": finding.domain, "domain_label": site.words.label(finding.domain),
+            "who": site.who(finding), "figure": main, "unscaled": site.is_unscaled(finding.thermogram)}
+
+
+def property_facts(site: Site) -> list[str]:
+    """The lines under the title."""
+    info, survey = site.results.property, site.results.survey
+    inspected = ", ".join(site.words.label(one) for one in survey.inspected)
+    return [text for text in (info.address, survey.date, inspected, info.surveyor, info.client) if text]
+
+
+def urgency_counts(words: Words, findings: list[Finding]) -> list[Data]:
+    """How many findings there are of each urgency, the empty ones left out."""
+    counts = Counter(one.urgency for one in findings)
+    return [{"urgency": urgency, "text": words.count(f"overview.counts.{urgency}", counts[urgency])} for urgency in URGENCIES if counts[urgency]]
+
+
+def pictures_line(words: Words, results: ResultsDocument) -> str:
+    """ "4 pictures were given: 3 analysed, 1 read as brightness only." """
+    states = Counter(one.status for one in results.thermograms)
+    parts = [words.count(f"overview.{state}", states[state]) for state in ("analysed", "unscaled", "unreadable") if states[state]]
+    head = words.count("overview.pictures", len(results.thermograms))
+    return f"{head}: {', '.join(parts)}." if parts else f"{head}."
+
+
+def _main_figure(site: Site, finding: Finding) -> Data | None:
+    """The first estimate of money or energy, to stand beside the finding."""
+    for estimate in site.estimates_of(finding.id):
+        for name in sorted(estimate.quantities, key=lambda key: _rank(estimate.quantities[key])):
+            return {"name": site.words.label(name), "value": site.quantity(estimate.quantities[name])["value"]}
+    return None
+
+
+def _rank(quantity: Quantity) -> tuple[int, str]:
+    head = quantity.unit.partition("/")[0]
+    return (0 if len(head) == 3 and head.isupper() else 1, quantity.unit)
+
+
+def _more(site: Site, count: int) -> str:
+    return site.words.count("overview.more", count) if count > 0 else ""
+
+
+def _others(site: Site) -> list[str]:
+    counts = Counter(one.verdict for one in site.findings)
+    return [site.words.count(f"overview.{verdict}", counts[verdict]) for verdict in ("normal", "inconclusive") if counts[verdict]]
+
+
+def _sure(site: Site) -> list[Data]:
+    skipped = len(site.results.not_analysed)
+    line = site.words.count("overview.skipped", skipped) if skipped else site.words.say("overview.nothing_skipped")
+    return [{"text": pictures_line(site.words, site.results), "url": "thermograms.html"}, {"text": line, "url": "not-analysed.html"}]

@@ -1,0 +1,40 @@
+"""All pages of a site from a results document and its drawn pictures. Pure: no files, no clock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from heatbrief.site.context import Site
+from heatbrief.site.finding_page import finding_pages, findings_page
+from heatbrief.site.overview import overview_page
+from heatbrief.site.page import Page
+from heatbrief.site.plan_page import plan_page
+from heatbrief.site.reference_pages import (
+    caution_pages,
+    cautions_page,
+    conditions_page,
+    method_page,
+    not_analysed_page,
+    sources_page,
+    words_page,
+)
+from heatbrief.site.thermogram_page import thermogram_pages, thermograms_page
+
+SECTIONS = ("index", "findings", "plan", "thermograms", "cautions", "conditions", "not-analysed", "method", "sources", "words")
+
+
+def pages_for(site: Site) -> Iterator[Page]:
+    """Every page, sections first."""
+    yield overview_page(site)
+    yield findings_page(site)
+    yield plan_page(site)
+    yield thermograms_page(site)
+    yield cautions_page(site)
+    yield conditions_page(site)
+    yield not_analysed_page(site)
+    yield method_page(site)
+    yield sources_page(site)
+    yield words_page(site)
+    yield from finding_pages(site)
+    yield from thermogram_pages(site)
+    yield from caution_pages(site)

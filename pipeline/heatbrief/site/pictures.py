@@ -1,0 +1,214 @@
+"""Stored arrays and photos to pictures for the site, with the range their colours stand for."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+from heatbrief.errors import UserError
+from heatbrief.model.results import RegionRecord, ResultsDocument, StoredArray, ThermogramRecord
+from heatbrief.site.colours import LEVELS, palette, to_indices
+from heatbrief.site.page import safe_names
+
+MOST_PIXELS = 40_000_000
+LONGEST_PHOTO = 1600
+CROP_SHARE = 0.28
+"""A finding's outline fills about this share of the enlarged part's width or height."""
+SMALLEST_CROP = 24
+
+Box = tuple[int, int, int, int]
+Points = Sequence[tuple[float, float]]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One picture file of the site.
+
+    path      where it lies in the site
+    box       part of the thermogram shown, (x0, y0, x1, y1), upper ends excluded
+    low, high values at the ends of the colours, in `unit`; below, above: True when pixels lie beyond
+    """
+
+    path: str
+    data: bytes
+    width: int
+    height: int
+    box: Box = (0, 0, 0, 0)
+    unit: str = ""
+    low: float = 0.0
+    high: float = 0.0
+    below: bool = False
+    above: bool = False
+    masked: bool = False
+
+
+@dataclass(frozen=True)
+class Pictures:
+    """All picture files: of thermograms and photos by thermogram id, enlarged parts by finding id."""
+
+    thermal: dict[str, Drawn]
+    photos: dict[str, Drawn]
+    crops: dict[str, Drawn]
+    scale: Drawn
+    photo_failures: frozenset[str] = frozenset()
+
+    def files(self) -> Iterable[Drawn]:
+        """Every file once."""
+        return (*self.thermal.values(), *self.photos.values(), *self.crops.values(), self.scale)
+
+
+def draw_all(results: ResultsDocument, objects: Path) -> Pictures:
+    """Read the objects a document names and draw them. Raises UserError when one is missing or damaged."""
+    thermal: dict[str, Drawn] = {}
+    photos: dict[str, Drawn] = {}
+    crops: dict[str, Drawn] = {}
+    failures = set()
+    names, finding_names = safe_names(one.id for one in results.thermograms), safe_names(one.id for one in results.findings)
+    for record in results.thermograms:
+        if record.visible:
+            photo = draw_photo(objects, record.visible, f"pictures/{names[record.id]}-photo.jpg")
+            if photo is None:
+                failures.add(record.id)
+            else:
+                photos[record.id] = photo
+        if record.array is None:
+            continue
+        values = read_array(record.array, objects)
+        own = [one for one in results.findings if one.thermogram == record.id and one.outline is not None]
+        outlines = [one.outline.polygon for one in own if one.outline is not None]
+        span = colour_range(values, [*(region_points(one, record) for one in record.regions), *outlines])
+        thermal[record.id] = draw(values, span, record.array.unit, f"pictures/{names[record.id]}.png")
+        for finding in own:
+            box = crop_box(finding.outline.polygon, record.array.width, record.array.height) if finding.outline else None
+            if box is not None:
+                crops[finding.id] = draw(values, span, record.array.unit, f"pictures/spot-{finding_names[finding.id]}.png", box)
+    return Pictures(thermal, photos, crops, _scale_picture(), frozenset(failures))
+
+
+def read_array(array: StoredArray, objects: Path) -> np.ndarray:
+    """Values (height, width) in the array's unit, NaN where masked."""
+    with _opened(objects, array.object) as image:
+        counts = np.asarray(image)
+    if counts.ndim != 2 or counts.dtype.kind not in "iu" or counts.shape != (array.height, array.width):
+        raise UserError.single("picture-damaged", array.object, f"is not a greyscale picture of {array.width} by {array.height} pixels",
+                               "Run the survey again; do not edit the objects folder.")
+    values = array.low + array.step * (counts.astype(float) - 1.0)
+    values[counts == 0] = np.nan
+    return values
+
+
+def colour_range(values: np.ndarray, places: Iterable[Points]) -> tuple[float, float]:
+    """Ends of the colour scale: 1st to 99th percentile, widened so that named places are not cut off."""
+    good = values[np.isfinite(values)]
+    if good.size == 0:
+        return 0.0, 1.0
+    low, high = (float(edge) for edge in np.percentile(good, (1, 99)))
+    for points in places:
+        part = _cut(values, bounds_of(points, values.shape[1], values.shape[0]))
+        part = part[np.isfinite(part)]
+        if part.size:
+            low, high = min(low, float(np.percentile(part, 2))), max(high, float(np.percentile(part, 98)))
+    if high - low < 1e-3 * max(1.0, abs(high)):
+        middle = (low + high) / 2
+        low, high = middle - 0.5, middle + 0.5
+    return low, high
+
+
+def draw(values: np.ndarray, span: tuple[float, float], unit: str, path: str, box: Box | None = None) -> Drawn:
+    """A thermogram or a part of it in colours, one picture pixel for each pixel, so that nothing is invented between them."""
+    height, width = values.shape
+    box = (0, 0, width, height) if box is None else box
+    part = _cut(values, box)
+    image = Image.fromarray(to_indices(part, *span), mode=None)
+    image.putpalette(palette())
+    with np.errstate(invalid="ignore"):
+        margin = (span[1] - span[0]) / LEVELS
+        below, above = bool((part < span[0] - margin).any()), bool((part > span[1] + margin).any())
+    return Drawn(path, _png(image), part.shape[1], part.shape[0], box, unit, *span, below, above, bool(np.isnan(part).any()))
+
+
+def draw_photo(objects: Path, name: str, path: str) -> Drawn | None:
+    """An ordinary photo, made smaller and without its place, date and maker data; None when it is no readable picture."""
+    try:
+        with _opened(objects, name) as image:
+            photo = image.convert("RGB")
+    except UserError:
+        return None
+    photo.thumbnail((LONGEST_PHOTO, LONGEST_PHOTO))
+    stream = io.BytesIO()
+    photo.save(stream, format="JPEG", quality=82, optimize=True)
+    return Drawn(path, stream.getvalue(), photo.width, photo.height)
+
+
+def region_points(region: RegionRecord, record: ThermogramRecord) -> Points:
+    """Corners of a region's outline; the picture's corners for a whole one."""
+    if region.shape == "box" and len(region.points) >= 2:
+        xs, ys = zip(*region.points, strict=True)
+        return ((min(xs), min(ys)), (max(xs), min(ys)), (max(xs), max(ys)), (min(xs), max(ys)))
+    if region.points:
+        return region.points
+    return ((0, 0), (record.width - 1, 0), (record.width - 1, record.height - 1), (0, record.height - 1))
+
+
+def bounds_of(points: Points, width: int, height: int) -> Box:
+    """Smallest box around points within the picture; at least one pixel."""
+    if not points:
+        return 0, 0, width, height
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    x0, y0 = (int(min(max(edge, 0), size - 1)) for edge, size in ((min(xs), width), (min(ys), height)))
+    x1, y1 = (int(min(max(edge + 1, at + 1), size)) for edge, at, size in ((max(xs), x0, width), (max(ys), y0, height)))
+    return x0, y0, x1, y1
+
+
+def crop_box(points: Points, width: int, height: int) -> Box | None:
+    """The part of a picture to enlarge around an outline, as wide in proportion as the picture; None when it is most of it."""
+    x0, y0, x1, y1 = bounds_of(points, width, height)
+    scale = max((x1 - x0) / width, (y1 - y0) / height) / CROP_SHARE
+    scale = max(scale, SMALLEST_CROP / max(width, height))
+    if scale > 0.7:
+        return None
+    wide, high = max(round(width * scale), 1), max(round(height * scale), 1)
+    left = min(max(round((x0 + x1 - wide) / 2), 0), width - wide)
+    top = min(max(round((y0 + y1 - high) / 2), 0), height - high)
+    return left, top, left + wide, top + high
+
+
+def _cut(values: np.ndarray, box: Box) -> np.ndarray:
+    x0, y0, x1, y1 = box
+    return values[y0:y1, x0:x1]
+
+
+def _opened(objects: Path, name: str) -> Image.Image:
+    """A fully loaded picture among the objects. Raises UserError."""
+    if not name or "/" in name or "\\" in name or name.startswith("."):
+        raise UserError.single("bad-object-name", name, "is not the name of an object", "The results document was changed; run the survey again.")
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            image = Image.open(objects / name, formats=("PNG", "JPEG", "TIFF", "WEBP"))
+            if image.width * image.height > MOST_PIXELS:
+                raise ValueError(f"has more than {MOST_PIXELS} pixels")
+            image.load()
+            return image
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
+        raise UserError.single("picture-missing", objects / name, f"cannot be read: {error}",
+                               "Keep the objects folder beside results.json, or run the survey again.") from error
+
+
+def _scale_picture() -> Drawn:
+    """The colours themselves, low at the bottom, for the bar beside every picture."""
+    image = Image.fromarray(np.arange(LEVELS - 1, -1, -1, dtype=np.uint8)[:, None])
+    image.putpalette(palette())
+    return Drawn("pictures/scale.png", _png(image), 1, LEVELS)
+
+
+def _png(image: Image.Image) -> bytes:
+    stream = io.BytesIO()
+    image.save(stream, format="PNG", optimize=True)
+    return stream.getvalue()

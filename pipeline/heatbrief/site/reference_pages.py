@@ -1,0 +1,89 @@
+"""Cautions, conditions, what was not analysed, method, sources and words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from heatbrief.model.caution import Caution
+from heatbrief.model.finding import URGENCIES, VERDICTS
+from heatbrief.site.context import Data, Site
+from heatbrief.site.finding_page import gate_data
+from heatbrief.site.page import Page
+
+
+def cautions_page(site: Site) -> Page:
+    """cautions.html"""
+    rows = [{**site.caution_link(key), "applies": site.caution_by_key[key].applies} for key in sorted(site.caution_by_key)]
+    return _page(site, "cautions", {"rows": rows})
+
+
+def caution_pages(site: Site) -> Iterator[Page]:
+    """One page for each caution, by key."""
+    keys = sorted(site.caution_by_key)
+    for index, key in enumerate(keys):
+        data = _caution_data(site, site.caution_by_key[key])
+        data["previous"] = site.caution_link(keys[index - 1]) if index else None
+        data["next"] = site.caution_link(keys[index + 1]) if index + 1 < len(keys) else None
+        yield Page(site.path("cautions", key), "caution.html", site.caution_by_key[key].title, "cautions.html", data)
+
+
+def conditions_page(site: Site) -> Page:
+    """conditions.html: the facts, and every condition of a check that was not met."""
+    unmet = [{"finding": site.finding_link(one.id), **gate_data(site, one, index)}
+             for one in site.findings for index, gate in enumerate(one.gates) if gate.passed is not True]
+    return _page(site, "conditions", {"rows": site.quantity_rows(site.results.conditions), "unmet": unmet})
+
+
+def not_analysed_page(site: Site) -> Page:
+    """not-analysed.html"""
+    rows = [{"source": one.source, "code": one.code, "message": one.message, "remedy": one.remedy, "step": one.step} for one in site.results.not_analysed]
+    return _page(site, "not-analysed", {"rows": rows})
+
+
+def method_page(site: Site) -> Page:
+    """method.html: the rules, and the steps that took part with their settings."""
+    words = site.words
+    steps = [{"name": one.name, "stage": one.stage, "version": str(one.version), "plugin": one.plugin, "summary": one.summary,
+              "settings": [{"name": name, "value": one.settings[name]} for name in sorted(one.settings)]} for one in site.results.run.steps]
+    data = {
+        "rule": words.get("method.rule"),
+        "verdicts": [{"code": one, **words.get("verdict")[one]} for one in VERDICTS],
+        "urgencies": [{"code": one, **words.get("urgency")[one]} for one in URGENCIES],
+        "rivals": [{"code": code.replace(" ", "-"), **entry} for code, entry in words.get("rival_status").items()], "steps": steps,
+    }
+    return _page(site, "method", data)
+
+
+def sources_page(site: Site) -> Page:
+    """sources.html: the sources of the document, and a line for every other key that is quoted."""
+    given = {one.key: one for one in site.results.sources}
+    rows = []
+    for key in sorted(site.source_anchors):
+        source = given.get(key)
+        rows.append({"id": site.source_anchors[key], "key": key, "text": source.text if source else site.words.say("sources.missing"),
+                     "mark": mark_text(site, source.mark) if source else "", "address": source.url if source else ""})
+    marks = [{"word": word, "meaning": meaning} for word, meaning in site.words.get("mark").items()]
+    return _page(site, "sources", {"rows": rows, "marks": marks})
+
+
+def words_page(site: Site) -> Page:
+    """words.html: a short glossary."""
+    return _page(site, "words", {"entries": site.words.get("words.entries")})
+
+
+def mark_text(site: Site, mark: str) -> str:
+    """A mark in words; an unknown mark as it stands."""
+    return str(site.words.get("mark").get(mark.strip("[]"), mark))
+
+
+def _page(site: Site, section: str, data: Data) -> Page:
+    path = f"{section}.html"
+    return Page(path, path, site.words.say(f"sections.{section}"), path, data)
+
+
+def _caution_data(site: Site, caution: Caution) -> Data:
+    figures = [{"text": one.text, "mark": mark_text(site, one.mark), "source": next(iter(site.source_links([one.source])), None)} for one in caution.figures]
+    return {
+        "key": caution.key, "applies": caution.applies, "points": list(caution.points), "figures": figures, "defer": list(caution.defer),
+        "used": [site.finding_link(one.id) for one in site.findings if caution.key in one.cautions],
+    }

@@ -1,0 +1,92 @@
+"""Thermograms to objects and back: exact arrays for the work store, 16-bit pictures for what is published."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from heatbrief.model.results import StoredArray
+from heatbrief.model.thermogram import ErrorSource, PixelScale, Thermogram
+from heatbrief.store.codec import to_model
+from heatbrief.store.files import ObjectStore
+from heatbrief.store.keys import plain
+
+CELSIUS = 273.15
+LEVELS = 65534
+FINEST_STEP_K = 0.01
+"""Stored pictures are not finer than this: a tenth of the noise of the best cameras in use (our choice)."""
+
+
+@dataclass(frozen=True)
+class _Facts:
+    """A thermogram without its arrays."""
+
+    id: str
+    scale: str
+    errors: tuple[tuple[ErrorSource, ...], ...] = ()
+    emissivity: tuple[float, ...] = ()
+    absolute: tuple[bool, ...] = ()
+    pixel: PixelScale | None = None
+    taken: str = ""
+    saturated_low: int = 0
+    saturated_high: int = 0
+    facts: Mapping[str, Any] = field(default_factory=dict)
+
+
+def keep_thermogram(store: ObjectStore, thermogram: Thermogram) -> dict[str, Any]:
+    """Keep the arrays exactly; returns plain data from which `load_thermogram` restores the thermogram."""
+    data = plain(replace(thermogram, values=0, zones=None))  # type: ignore[arg-type]
+    data["values"] = store.put(_npy(thermogram.values), ".npy")
+    data["zones"] = None if thermogram.zones is None else store.put(_npy(thermogram.zones), ".npy")
+    return data
+
+
+def load_thermogram(store: ObjectStore, data: Mapping[str, Any]) -> Thermogram:
+    """The inverse of `keep_thermogram`. Raises OSError or ValueError when an object is gone or damaged."""
+    facts = dict(data)
+    values = np.load(store.path(facts.pop("values")), allow_pickle=False)
+    zones_name = facts.pop("zones")
+    zones = None if zones_name is None else np.load(store.path(zones_name), allow_pickle=False)
+    known = to_model(facts, _Facts)
+    return Thermogram(values=values, zones=zones, **{name: getattr(known, name) for name in facts})
+
+
+def publish_array(store: ObjectStore, thermogram: Thermogram) -> StoredArray | None:
+    """The picture as a 16-bit greyscale PNG object, degC or counts; None when every pixel is masked."""
+    from PIL import Image
+
+    values = np.asarray(thermogram.values, np.float64)
+    valid = np.isfinite(values)
+    if not valid.any():
+        return None
+    is_temperature = thermogram.scale == "temperature"
+    if is_temperature:
+        values = values - CELSIUS
+    lowest, highest = float(values[valid].min()), float(values[valid].max())
+    step = _step((highest - lowest) / (LEVELS - 1), FINEST_STEP_K if is_temperature else 1.0)
+    low = math.floor(lowest / step) * step
+    counts = np.zeros(values.shape, np.uint16)
+    counts[valid] = np.rint((values[valid] - low) / step).astype(np.uint16) + 1
+    stream = io.BytesIO()
+    Image.fromarray(counts).save(stream, format="PNG", compress_level=1)
+    height, width = values.shape
+    return StoredArray(store.put(stream.getvalue(), ".png"), low, step, "degC" if is_temperature else "count", width, height)
+
+
+def _step(needed: float, finest: float) -> float:
+    """Smallest 1-2-5 step that is at least `needed` and `finest`."""
+    if needed <= finest:
+        return finest
+    exponent = math.floor(math.log10(needed))
+    return next(factor * 10.0**exponent for factor in (1, 2, 5, 10) if factor * 10.0**exponent >= needed * (1 - 1e-12))
+
+
+def _npy(array: np.ndarray) -> bytes:
+    stream = io.BytesIO()
+    np.save(stream, array, allow_pickle=False)
+    return stream.getvalue()

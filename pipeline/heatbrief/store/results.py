@@ -1,0 +1,100 @@
+"""results.json in and out, and the tables beside it. Versioned, migrated, sorted, without a clock."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+from heatbrief.errors import UserError
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.results import FORMAT, ResultsDocument
+from heatbrief.store.codec import to_json, to_model
+from heatbrief.store.files import write_atomic
+
+FILE = "results.json"
+DIGITS = 10
+"""Significant digits of a stored number: far below any stated bound, and the same on every machine."""
+
+MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+"""From a format to the next one."""
+
+
+def results_text(results: ResultsDocument) -> str:
+    """The document as it is stored."""
+    return to_json(results, indent=1, digits=DIGITS)
+
+
+def write_results(results: ResultsDocument, folder: Path) -> bool:
+    """Write results.json, findings.csv and plan.csv; False when all of them already held the same bytes."""
+    changed = [
+        write_atomic(folder / FILE, results_text(results).encode("utf-8")),
+        write_atomic(folder / "findings.csv", _table(FINDING_COLUMNS, _finding_rows(results))),
+        write_atomic(folder / "plan.csv", _table(PLAN_COLUMNS, _plan_rows(results))),
+    ]
+    return any(changed)
+
+
+def read_results(path: Path) -> ResultsDocument:
+    """Read a results.json or the folder that holds it. Raises UserError for anything that is not one."""
+    file = path / FILE if path.is_dir() else path
+    try:
+        raw = json.loads(file.read_text("utf-8"))
+    except OSError as error:
+        raise UserError.single("results-missing", file, f"cannot be read: {error.strerror}",
+                               "Name a results.json, or the folder of a property that `heatbrief run` wrote.") from error
+    except ValueError as error:
+        raise UserError.single("results-damaged", file, f"is not JSON: {error}", "Run the survey again.") from error
+    if not isinstance(raw, dict) or not isinstance(raw.get("format"), int):
+        raise UserError.single("results-damaged", file, "is not a results document", "Name a results.json that `heatbrief run` wrote.")
+    if raw["format"] > FORMAT:
+        raise UserError.single("results-too-new", file, f"has format {raw['format']}, this release reads up to {FORMAT}", "Update heatbrief.")
+    try:
+        for number in range(raw["format"], FORMAT):
+            raw = MIGRATIONS[number](raw)
+        return to_model(raw, ResultsDocument)
+    except (KeyError, ValueError) as error:
+        raise UserError.single("results-damaged", file, f"cannot be understood: {str(error)[:300]}", "Run the survey again.") from error
+
+
+FINDING_COLUMNS = ("id", "domain", "check", "thermogram", "region", "room", "title", "verdict", "urgency", "probability",
+                   "quantity", "value", "low", "high", "unit", "coverage")
+PLAN_COLUMNS = ("order", "title", "who", "urgency", "findings", "quantity", "value", "low", "high", "unit", "reason")
+
+
+def _finding_rows(results: ResultsDocument) -> Iterable[tuple[Any, ...]]:
+    """One row for each measured quantity of each finding; one row with empty cells when nothing was measured."""
+    for one in results.findings:
+        head = (one.id, one.domain, one.check, one.thermogram, one.region, one.room, one.title, one.verdict, one.urgency, one.probability)
+        for name, quantity in sorted(one.measured.items()) or [("", None)]:
+            yield *head, name, *_cells(quantity), "" if quantity is None else quantity.coverage
+
+
+def _plan_rows(results: ResultsDocument) -> Iterable[tuple[Any, ...]]:
+    for item in results.plan:
+        head = (item.order, item.title, item.who, item.urgency, " ".join(item.findings))
+        for name, quantity in sorted(item.quantities.items()) or [("", None)]:
+            yield *head, name, *_cells(quantity), item.reason
+
+
+def _cells(quantity: Quantity | None) -> tuple[Any, ...]:
+    return ("", "", "", "") if quantity is None else (quantity.value, quantity.low, quantity.high, quantity.unit)
+
+
+def _table(columns: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> bytes:
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows([_cell(cell) for cell in row] for row in rows)
+    return stream.getvalue().encode("utf-8")
+
+
+def _cell(value: Any) -> str:
+    """Text that a spreadsheet shows and never runs."""
+    if isinstance(value, float):
+        return f"{value:.{DIGITS}g}"
+    text = str(value)
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text

@@ -1,0 +1,67 @@
+"""Areas of a surface that its smooth field and its framing do not explain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from heatbrief.api import Context
+from heatbrief.detect import Area, find_areas, fit_field, search_mask
+from heatbrief.model import Quantity, Region, Thermogram
+
+from heatbrief_envelope.framing import Framing, framing_of
+
+LINE_ELONGATION = 4.0
+LINE_WIDTH_M = 0.25
+"""A bridge with the spread of its heat in the lining (common practice)."""
+PLAIN_LINE_SHARE = 0.08
+
+
+@dataclass(frozen=True)
+class Searched:
+    """What a search of one region gave: its areas, the framing that was expected, and its pixels."""
+
+    areas: tuple[Area, ...]
+    framing: Framing | None
+    inside: np.ndarray
+
+
+def searched(subject: Thermogram, region: Region, context: Context, sign: str | None, smallest_m2: float = 0.0) -> Searched:
+    """Areas of one sign ("either" when it is not known) that stand out of the smooth field and the framing of a region."""
+    inside = search_mask(subject, region, context)
+    field = fit_field(subject.values, inside, "smooth", noise=subject.noise())
+    usable = field.inside & np.isfinite(field.expected)
+    residual = np.where(usable, subject.values - np.where(usable, field.expected, 0.0), 0.0)
+    framing = framing_of(residual, usable, subject.noise(), subject.pixel.width if subject.pixel else None) if usable.sum() > 400 else None
+    if framing is not None:
+        field = replace(field, expected=(field.expected + framing.expected).astype(np.float32))
+    areas = find_areas(subject, inside, sign or "either", smallest_m2=smallest_m2, field=field)  # type: ignore[arg-type]
+    return Searched(areas, framing, inside)
+
+
+def is_line(subject: Thermogram, area: Area) -> bool:
+    """Whether an area is long and narrow, as a bridge or a member is."""
+    if area.elongation < LINE_ELONGATION:
+        return False
+    if subject.pixel is not None:
+        return area.width * subject.pixel.width <= LINE_WIDTH_M
+    return area.width <= PLAIN_LINE_SHARE * subject.shape[1]
+
+
+def share_of(area: Area, inside: np.ndarray) -> Quantity:
+    """Share of the searched region that the area covers."""
+    whole = max(int(inside.sum()), 1)
+    rim = 0.5 * np.sqrt(area.pixels) * 4 / whole
+    value = area.pixels / whole
+    return Quantity(value, "1", max(0.0, value - rim), min(1.0, value + rim), 0.95, "pixels of the area over pixels of the region")
+
+
+def framing_note(region: Region, framing: Framing | None, subject: Thermogram) -> tuple[str, ...]:
+    """What to say about framing that was found and taken as normal."""
+    if framing is None:
+        return ()
+    unit = "K" if subject.scale == "temperature" else "counts"
+    every = f", {framing.spacing * subject.pixel.width:.2f} m apart" if subject.pixel else ""
+    return (f"{subject.id}, {region.name}: {framing.lines} regular lines{every}, {framing.contrast:+.1f} {unit}: "
+            "framing members as expected, not a defect.",)

@@ -1,0 +1,18 @@
+"""Theme, fixed sentences and colour map of the published site. Data only."""
+
+from __future__ import annotations
+
+from contextlib import AbstractContextManager
+from importlib.resources import as_file, files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+
+
+def theme_dir() -> AbstractContextManager[Path]:
+    """A folder with the complete MkDocs theme, whether installed, editable or zipped: `with theme_dir() as path: ...`."""
+    return as_file(files(__name__) / "theme")
+
+
+def resource(name: str) -> Traversable:
+    """One file of this package, such as "messages/en.yaml"."""
+    return files(__name__).joinpath(*name.split("/"))

@@ -1,0 +1,1 @@
+"""A MkDocs theme: `theme: {name: heatbrief_site}`."""

@@ -1,0 +1,81 @@
+"""What several test folders share: real measurements, survey folders, the command."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+SHARED_DATA = ROOT.parent / "shared" / "data"
+
+
+@pytest.fixture
+def measurements():
+    """Path of a folder of openly licensed measurements; skips where they are not present."""
+    def find(name: str) -> Path:
+        folder = SHARED_DATA / name
+        if not folder.is_dir():
+            pytest.skip(f"the open measurements {name} are not on this machine ({SHARED_DATA})")
+        return folder
+    return find
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What one call of the command gave."""
+
+    code: int
+    out: str
+    err: str
+
+
+@pytest.fixture
+def heatbrief():
+    """Call the command in this process: heatbrief("run", folder, "--out", out)."""
+    from heatbrief.cli import main
+
+    def call(*arguments: object) -> Outcome:
+        out, err = io.StringIO(), io.StringIO()
+        code = 0
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+            try:
+                main([str(argument) for argument in arguments])
+            except SystemExit as leaving:
+                code = int(leaving.code or 0)
+        return Outcome(code, out.getvalue(), err.getvalue())
+    return call
+
+
+@pytest.fixture
+def survey(tmp_path: Path):
+    """A survey folder: survey("format: 1 ...", {"ir/a.tiff": path or bytes})."""
+    def make(text: str, pictures: dict[str, Path | bytes], name: str = "survey") -> Path:
+        folder = tmp_path / name
+        folder.mkdir(exist_ok=True)
+        (folder / "survey.yaml").write_text(text, "utf-8")
+        for target, source in pictures.items():
+            path = folder / target
+            path.parent.mkdir(parents=True, exist_ok=True)
+            if isinstance(source, bytes):
+                path.write_bytes(source)
+            else:
+                shutil.copyfile(source, path)
+        return folder
+    return make
+
+
+def results_of(out: Path, slug: str) -> dict[str, Any]:
+    """The results document of a property as plain data."""
+    return json.loads((out / slug / "results.json").read_text("utf-8"))
+
+
+def tree_state(folder: Path) -> dict[str, bytes]:
+    """Every file below a folder with its bytes."""
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}

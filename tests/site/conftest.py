@@ -1,0 +1,99 @@
+"""A built sample site, shared by the tests of this folder."""
+
+from __future__ import annotations
+
+import importlib.util
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from heatbrief.model.results import ResultsDocument
+from heatbrief.site.build import build_site
+from heatbrief.site.context import Site
+from heatbrief.site.pictures import draw_all
+from heatbrief.site.words import Words
+
+
+def _load() -> ModuleType:
+    """The sample beside this file; tests are imported by path, so that it is no package."""
+    spec = importlib.util.spec_from_file_location("heatbrief_site_sample", Path(__file__).with_name("sample.py"))
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+@dataclass(frozen=True)
+class Built:
+    """A document, its objects and its site."""
+
+    results: ResultsDocument
+    objects: Path
+    site: Path
+
+    def page(self, path: str) -> str:
+        return (self.site / path).read_text("utf-8")
+
+    def pages(self) -> dict[str, str]:
+        return {path.relative_to(self.site).as_posix(): path.read_text("utf-8") for path in sorted(self.site.rglob("*.html"))}
+
+
+@pytest.fixture(scope="session")
+def sample_module() -> ModuleType:
+    return _load()
+
+
+def _built(results: ResultsDocument, folder: Path) -> Built:
+    site = folder / "site"
+    assert build_site(results, folder / "objects", site)
+    return Built(results, folder / "objects", site)
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory: pytest.TempPathFactory, sample_module: ModuleType) -> Built:
+    folder = tmp_path_factory.mktemp("sample")
+    return _built(sample_module.sample(folder / "objects"), folder)
+
+
+@pytest.fixture(scope="session")
+def built_hostile(tmp_path_factory: pytest.TempPathFactory, sample_module: ModuleType) -> Built:
+    folder = tmp_path_factory.mktemp("hostile")
+    return _built(sample_module.hostile(sample_module.sample(folder / "objects")), folder)
+
+
+@pytest.fixture
+def site_of():
+    """The view of a document that pages are made from: site_of(built) or site_of(built, "us")."""
+    def make(built: Built, units: str = "metric") -> Site:
+        return Site(built.results, draw_all(built.results, built.objects), Words(), units)
+    return make
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[object]:
+    """A headless Chromium without network habits of its own; skips where it is missing."""
+    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
+    chromium, driver = (shutil.which(name) for name in ("chromium", "chromedriver"))
+    if not chromium or not driver:
+        pytest.skip("chromium and chromedriver are not on this machine")
+    from selenium.webdriver.chrome.service import Service
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = chromium
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    with tempfile.TemporaryDirectory(prefix="heatbrief-browser-") as profile:
+        for flag in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+                     "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage", f"--user-data-dir={profile}"):
+            options.add_argument(flag)
+        opened = webdriver.Chrome(options=options, service=Service(driver))
+        try:
+            yield opened
+        finally:
+            opened.quit()

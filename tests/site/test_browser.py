@@ -1,0 +1,121 @@
+"""The site in a real browser, opened from disk."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+PAGES = ("index.html", "findings.html", "findings/breaker-kitchen.html", "findings/valve-box.html", "thermograms.html", "thermograms/panel.html", "plan.html",
+         "cautions/electrical-panel.html", "conditions.html", "not-analysed.html", "method.html", "sources.html", "words.html")
+
+
+def open_at(browser, path, width):
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": False})
+    browser.get(path.as_uri())
+
+
+def requests_of(browser):
+    found = []
+    for entry in browser.get_log("performance"):
+        message = json.loads(entry["message"])["message"]
+        if message["method"] == "Network.requestWillBeSent":
+            found.append(message["params"]["request"]["url"])
+    return found
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_errors_no_requests_no_sideways_scroll(browser, built, scheme):
+    browser.get_log("performance")
+    browser.get_log("browser")
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [{"name": "prefers-color-scheme", "value": scheme}]})
+    for name in PAGES:
+        for width in (360, 1280):
+            open_at(browser, built.site / name, width)
+            assert browser.execute_script("return document.documentElement.scrollWidth") <= width, (name, width)
+            broken = browser.execute_script("return [...document.images].filter(i => i.loading !== 'lazy' && !i.naturalWidth).map(i => i.src)")
+            assert broken == [], name
+    urls = requests_of(browser)
+    assert urls and all(url.startswith(("file://", "data:")) for url in urls)
+    assert browser.get_log("browser") == []
+
+
+def test_hostile_pages_do_not_scroll_sideways_or_run(browser, built_hostile):
+    browser.get_log("browser")
+    for path in sorted(built_hostile.site.rglob("*.html")):
+        open_at(browser, path, 360)
+        assert browser.execute_script("return document.documentElement.scrollWidth") <= 360, path.name
+        assert browser.execute_script("return document.querySelectorAll('script').length") == (1 if path.name == "findings.html" else 0)
+    assert browser.get_log("browser") == []
+
+
+def test_the_filter_narrows_and_resets(browser, built):
+    open_at(browser, built.site / "findings.html", 1280)
+
+    def visible():
+        return browser.execute_script("return [...document.querySelectorAll('#finding-list > li')].filter(c => c.offsetParent !== null).map(c => c.querySelector('h2').innerText)")
+
+    everything = visible()
+    assert len(everything) == len(built.results.findings)
+    form = browser.find_element("id", "finding-filter")
+    assert form.is_displayed()
+    form.find_element("name", "verdict").send_keys("suspect")
+    assert sorted(visible()) == sorted(one.title for one in built.results.findings if one.verdict == "suspect")
+    form.find_element("name", "words").send_keys("valve strip")
+    assert visible() == ["Cool wet strip by the valve box"]
+    assert "1 of 6" in browser.find_element("id", "filter-state").text
+    form.find_element("name", "words").send_keys(" zebra")
+    assert visible() == [] and browser.find_element("id", "filter-nothing").is_displayed()
+    form.find_element("tag name", "button").click()
+    browser.execute_async_script("setTimeout(arguments[0], 20)")
+    assert visible() == everything
+
+
+def test_without_scripts_everything_is_readable(browser, built):
+    browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+    try:
+        open_at(browser, built.site / "findings.html", 1280)
+        cards = browser.find_elements("css selector", "#finding-list > li")
+        assert len(cards) == len(built.results.findings) and all(card.is_displayed() for card in cards)
+        assert not browser.find_element("id", "finding-filter").is_displayed()
+    finally:
+        browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
+
+
+def test_outlines_lie_on_the_picture_and_can_be_hidden(browser, built):
+    open_at(browser, built.site / "findings/breaker-kitchen.html", 1280)
+    image, shape = browser.execute_script("""
+        const image = document.querySelector('#figure-picture .image img').getBoundingClientRect();
+        const shape = document.querySelector('#figure-picture .over.finding').getBoundingClientRect();
+        return [[image.left, image.top, image.width, image.height], [shape.left, shape.top, shape.width, shape.height]]""")
+    scale = image[2] / 180
+    assert shape[0] - image[0] == pytest.approx(92.5 * scale, abs=3)
+    assert shape[1] - image[1] == pytest.approx(70.5 * scale, abs=3)
+    assert shape[2] == pytest.approx(24 * scale, abs=5)
+    box = browser.find_element("id", "outlines-picture")
+    overlay = browser.find_element("css selector", "#figure-picture .overlay")
+    assert overlay.is_displayed()
+    box.click()
+    assert not overlay.is_displayed()
+
+
+def test_keyboard_reaches_the_content_first(browser, built):
+    from selenium.webdriver.common.keys import Keys
+
+    open_at(browser, built.site / "index.html", 1280)
+    browser.find_element("tag name", "body").send_keys(Keys.TAB)
+    focused = browser.switch_to.active_element
+    assert focused.get_attribute("href").endswith("#content")
+    assert focused.location["x"] >= 0
+
+
+def test_paper_has_no_navigation(browser, built):
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        open_at(browser, built.site / "index.html", 800)
+        assert not browser.find_element("css selector", ".sections").is_displayed()
+        assert browser.find_element("css selector", ".alert").is_displayed()
+    finally:
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})

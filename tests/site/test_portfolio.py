@@ -1,0 +1,43 @@
+"""The page over several properties."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+
+import pytest
+
+from heatbrief.errors import UserError
+from heatbrief.site.portfolio import build_portfolio
+
+
+def calm(results):
+    return dataclasses.replace(results, findings=(), property=dataclasses.replace(results.property, name="Calm House", slug="calm"))
+
+
+def test_most_urgent_first_with_counts_and_links(built, tmp_path):
+    properties = [("calm", calm(built.results)), ("sandpiper", built.results)]
+    assert build_portfolio(properties, tmp_path)
+    text = (tmp_path / "index.html").read_text("utf-8")
+    assert text.index("Sandpiper Row 3") < text.index("Calm House")
+    assert re.findall(r'<th scope="row"><a href="([^"]+)"', text) == ["sandpiper/site/index.html", "calm/site/index.html"]
+    assert "1 to make safe today" in text and "no findings" in text and "invented" in text
+    assert 'rel="stylesheet"' not in text and "<style>" in text
+    assert [path.name for path in tmp_path.iterdir()] == ["index.html"]
+
+
+def test_unchanged_is_left_and_foreign_is_refused(built, tmp_path):
+    properties = [("a", built.results), ("b", calm(built.results))]
+    assert build_portfolio(properties, tmp_path)
+    assert not build_portfolio(list(reversed(properties)), tmp_path)
+    (tmp_path / "index.html").write_text("<title>mine</title>", "utf-8")
+    with pytest.raises(UserError) as caught:
+        build_portfolio(properties, tmp_path)
+    assert caught.value.problems[0].code == "not-a-site"
+    assert (tmp_path / "index.html").read_text("utf-8") == "<title>mine</title>"
+
+
+def test_hostile_names_stay_text(built_hostile, built, tmp_path):
+    build_portfolio([("a", built_hostile.results), ("b", built.results)], tmp_path)
+    text = (tmp_path / "index.html").read_text("utf-8")
+    assert "<script" not in text and "{{7*7}}" in text
