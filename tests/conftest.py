@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import io
-import json
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import pytest
+from support import ROOT
 
-ROOT = Path(__file__).resolve().parents[1]
 SHARED_DATA = ROOT.parent / "shared" / "data"
 
 
@@ -69,13 +67,3 @@ def survey(tmp_path: Path):
                 shutil.copyfile(source, path)
         return folder
     return make
-
-
-def results_of(out: Path, slug: str) -> dict[str, Any]:
-    """The results document of a property as plain data."""
-    return json.loads((out / slug / "results.json").read_text("utf-8"))
-
-
-def tree_state(folder: Path) -> dict[str, bytes]:
-    """Every file below a folder with its bytes."""
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}

@@ -15,6 +15,7 @@ import pluggy
 from heatbrief.api import hooks
 from heatbrief.api.context import READABLE
 from heatbrief.api.step import API_VERSION, Domain, Publisher, Step
+from heatbrief.detect.rivals import FACTS
 from heatbrief.errors import Problem
 from heatbrief.model.action import Action
 from heatbrief.model.caution import Caution
@@ -64,10 +65,20 @@ def build_registry(plugins: Iterable[tuple[str, str, Callable[[], Any]]]) -> Reg
         else:
             origins[name] = origin
     collected = {hook: _collect(manager, hook, checks, origins, refused) for hook, checks in _CHECKS.items()}
+    for name, (step, owner) in collected["heatbrief_steps"].items():
+        collected["heatbrief_steps"][name] = (_with_common_facts(step), owner)
     owners = {name: owner for offers in collected.values() for name, (_, owner) in offers.items()}
     return Registry(
         **{field_name: {name: offer for name, (offer, _) in sorted(collected[hook].items())} for hook, field_name in _FIELDS.items()},
         owners=owners, refused=tuple(refused))
+
+
+def _with_common_facts(step: Step) -> Step:
+    """A check with the facts that test rival explanations, which every check weighs."""
+    if step.stage != "detect":
+        return step
+    own = {fact.name for fact in step.facts}
+    return dataclasses.replace(step, facts=(*step.facts, *(fact for name, fact in FACTS.items() if name not in own)))
 
 
 def _origin(point: EntryPoint) -> str:

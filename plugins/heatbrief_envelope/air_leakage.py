@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
-from heatbrief.detect import Area, Case, Criterion, chosen_regions, conclude, facts_for, find_areas, read_region, search_mask
+from heatbrief.detect import Area, Case, Criterion, conclude, facts_for, find_areas, read_region, search_mask
 from heatbrief.detect.change import change_of
+from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Gate, Quantity, Region, Rival, Thermogram
 
 from heatbrief_envelope.search import is_line, searched
@@ -36,11 +37,11 @@ def run_single(subject: Thermogram, settings: Settings, context: Context) -> Ste
     if context.view.sequence and context.conditions.pressure_difference is not None:
         return StepOutput(notes=(f"{subject.id}: left to {PAIR}, which compares the pictures of its sequence.",))
     findings = []
-    for region in chosen_regions(context, SHOWS, subject):
+    for region in looked_at(context, SHOWS, subject):
         airs = airs_of(context, region)
         if airs.difference is not None and airs.sign is None:
             continue
-        found = searched(subject, region, context, airs.sign, settings.smallest)
+        found = searched(subject, region, context, SHOWS, airs.sign, settings.smallest)
         findings.extend(_single(subject, settings, context, region, airs, area) for area in found.areas if not is_line(subject, area))
     return StepOutput(findings=tuple(findings))
 
@@ -76,7 +77,7 @@ def run_pair(subjects: Sequence[Thermogram], settings: Settings, context: Contex
     change = change_of(moved, still)
     findings: list[Finding] = []
     notes = [f"{still.id} was moved by {change.shift[0]}, {change.shift[1]} pixels to fit {moved.id}."] if change.shift != (0, 0) else []
-    for region in chosen_regions(own, SHOWS, moved):
+    for region in looked_at(own, SHOWS, moved):
         airs = airs_of(own, region)
         inside = search_mask(moved, region, own) & change.picture.valid
         sign = _expected_sign(airs, given[moved.id])  # type: ignore[arg-type]

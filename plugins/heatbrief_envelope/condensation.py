@@ -6,9 +6,11 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
-from heatbrief.detect import Case, Criterion, chosen_regions, conclude, facts_for, read_region, search_mask
+from heatbrief.detect import Case, Criterion, conclude, facts_for, read_region, search_mask
 from heatbrief.detect.judge import share_above
+from heatbrief.detect.subjects import looked_at, others_mask
 from heatbrief.model import Conditions, Finding, Quantity, Region, Thermogram
 
 from heatbrief_envelope.surfaces import CELSIUS, airs_of, from_outside, known, temperature_factor
@@ -31,7 +33,7 @@ class Settings:
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
     """The coldest spot of every declared surface against the temperature at which the room's air would be too humid there."""
     now = context.conditions
-    regions = [one for one in chosen_regions(context, SHOWS, subject) if not from_outside(context, one)]
+    regions = [one for one in looked_at(context, SHOWS, subject) if not from_outside(context, one)]
     if not regions:
         return StepOutput()
     if now.inside_air is None or now.humidity is None:
@@ -41,7 +43,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     findings: list[Finding] = []
     notes: list[str] = []
     for region in regions:
-        reading = read_region(subject, search_mask(subject, region, context), region.name)
+        reading = read_region(subject, _mask(subject, region, context), region.name)
         if reading is None or reading.low is None:
             continue
         if reading.low.high >= now.inside_air.value - settings.colder or limit is None:
@@ -52,6 +54,10 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
             continue
         findings.append(_finding(subject, settings, context, region, reading.low, limit))
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
+
+
+def _mask(subject: Thermogram, region: Region, context: Context) -> np.ndarray:
+    return search_mask(subject, region, context) & ~others_mask(context, SHOWS, region, subject)
 
 
 def surface_limit(now: Conditions, surface_humidity: float) -> Quantity | None:
@@ -81,7 +87,7 @@ def shortfall(surface: Quantity, limit: Quantity) -> Quantity:
 
 def _finding(subject: Thermogram, settings: Settings, context: Context, region: Region, coldest: Quantity, limit: Quantity) -> Finding:
     now = context.conditions
-    reading = read_region(subject, search_mask(subject, region, context), region.name)
+    reading = read_region(subject, _mask(subject, region, context), region.name)
     case = Case(check=NAME, domain="envelope", subject=subject, context=context, region=region, reading=reading, purpose="moisture")
     humid = surface_humidity(now, coldest)
     airs = airs_of(context, region)

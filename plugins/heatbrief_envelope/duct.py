@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
-from heatbrief.detect import Area, Case, Criterion, chosen_regions, conclude, fact_of, facts_for, find_areas, search_mask
+from heatbrief.detect import Area, Case, Criterion, conclude, fact_of, facts_for, find_areas, search_mask
+from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Quantity, Region, Rival, Thermogram
 
 from heatbrief_envelope.surfaces import CELSIUS, known
@@ -34,7 +35,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     """Parts of a duct whose skin is nearer to the air inside it than the jacket around."""
     findings: list[Finding] = []
     notes: list[str] = []
-    for region in chosen_regions(context, SHOWS, subject):
+    for region in looked_at(context, SHOWS, subject):
         supply, around = (_fact(name, region, context) for name in ("supply_air", "air_around"))
         sign = "either" if supply is None or around is None else "cold" if supply.value < around.value else "warm"
         if supply is None or around is None:

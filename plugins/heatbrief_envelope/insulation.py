@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, setting
-from heatbrief.detect import Area, Case, Criterion, chosen_regions, conclude, facts_for
+from heatbrief.detect import Area, Case, Criterion, conclude, facts_for
+from heatbrief.detect.films import facing_of
+from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Region, Rival, Thermogram
 from heatbrief.model.text import matches
 
 from heatbrief_envelope.measures import because, least_contrast, measures, practice_for
 from heatbrief_envelope.search import Searched, framing_note, is_line, searched, share_of
-from heatbrief_envelope.surfaces import AIR_BEYOND, CONSTRUCTION, Airs, airs_of, facing_of, with_airs, words_of
+from heatbrief_envelope.surfaces import AIR_BEYOND, CONSTRUCTION, Airs, airs_of, with_airs, words_of
 
 NAME = "envelope.insulation"
 SHOWS = ("ceiling", "wall", "floor", "roof slope", "attic hatch", "attic door", "facade", "soffit")
@@ -36,14 +38,14 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     """Look at every declared surface, or at the whole picture when its own words say it is one."""
     findings: list[Finding] = []
     notes: list[str] = []
-    for region in chosen_regions(context, SHOWS, subject):
+    for region in looked_at(context, SHOWS, subject):
         if matches(LEFT_OUT, words_of(context, region)):
             continue
         airs = airs_of(context, region)
         if airs.difference is not None and airs.sign is None:
             notes.append(f"{subject.id}, {region.name}: the air is as warm beyond as on this side, so nothing can be told about insulation.")
             continue
-        found = searched(subject, region, context, airs.sign, settings.smallest)
+        found = searched(subject, region, context, SHOWS, airs.sign, settings.smallest)
         notes.extend(framing_note(region, found.framing, subject))
         findings.extend(_finding(subject, settings, context, region, airs, found, area) for area in found.areas if not is_line(subject, area))
     return StepOutput(findings=tuple(findings), notes=tuple(notes))

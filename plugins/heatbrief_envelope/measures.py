@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from heatbrief.api import Context
 from heatbrief.detect import Area, fact_of
+from heatbrief.detect.films import inside_film
 from heatbrief.model import Quantity, Region, Thermogram
 
 from heatbrief_envelope.surfaces import (
     Airs,
     added_transmittance,
-    coefficient,
     film_resistance,
     from_outside,
     known,
@@ -47,7 +47,7 @@ def measures(subject: Thermogram, region: Region, airs: Airs, area: Area, text: 
     surface = area.mean
     film = None
     if surface is not None and airs.near is not None and not from_outside(context, region):
-        film = coefficient(text, surface, airs.near, subject.emissivity[0] if subject.emissivity else None)
+        film = inside_film(text, surface, airs.near, subject.emissivity[0] if subject.emissivity else None)
     return known(
         share_of_region=more.get("share"), air_difference=None if drive is None else _size(drive),
         temperature_factor=temperature_factor(area.mean, airs), temperature_factor_around=temperature_factor(area.surroundings, airs),

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-
 from heatbrief.api import Context
 from heatbrief.detect import Area, find_areas, fit_field, search_mask
+from heatbrief.detect.subjects import others_mask
 from heatbrief.model import Quantity, Region, Thermogram
 
 from heatbrief_envelope.framing import Framing, framing_of
@@ -27,9 +27,12 @@ class Searched:
     inside: np.ndarray
 
 
-def searched(subject: Thermogram, region: Region, context: Context, sign: str | None, smallest_m2: float = 0.0) -> Searched:
-    """Areas of one sign ("either" when it is not known) that stand out of the smooth field and the framing of a region."""
-    inside = search_mask(subject, region, context)
+def searched(subject: Thermogram, region: Region, context: Context, words: tuple[str, ...], sign: str | None, smallest_m2: float = 0.0) -> Searched:
+    """Areas of one sign ("either" when it is not known) that stand out of the smooth field and the framing of a region.
+
+    Declared regions that show none of the words are objects in front of the surface and left out.
+    """
+    inside = search_mask(subject, region, context) & ~others_mask(context, words, region, subject)
     field = fit_field(subject.values, inside, "smooth", noise=subject.noise())
     usable = field.inside & np.isfinite(field.expected)
     residual = np.where(usable, subject.values - np.where(usable, field.expected, 0.0), 0.0)

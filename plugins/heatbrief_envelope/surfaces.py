@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 from heatbrief.api import Context, FactSpec, propagated
 from heatbrief.detect import fact_of
+from heatbrief.detect.films import facing_of, taken_outside
 from heatbrief.model import Quantity, Region
-from heatbrief.model.text import matches
 
 CELSIUS = 273.15
 RADIANT_K = 1.0
@@ -17,10 +17,6 @@ RESISTANCE = {"down": (0.10, 0.17), "sideways": (0.13, 0.13), "up": (0.17, 0.10)
 
 AIR_BEYOND = FactSpec("air_beyond", "air temperature on the other side, when it is not outside air", unit="degC", example="50 degC")
 CONSTRUCTION = FactSpec("construction", "how heavy the part is; heavy ones need longer steady conditions", choices=("light", "heavy"), example="light")
-
-OUTSIDE = ("outside", "exterior", "facade", "outdoors")
-CEILING = ("ceiling", "roof slope", "roof", "skylight shaft", "attic hatch", "soffit")
-FLOOR = ("floor",)
 
 
 @dataclass(frozen=True)
@@ -70,15 +66,7 @@ def words_of(context: Context, region: Region) -> str:
 
 def from_outside(context: Context, region: Region) -> bool:
     """Whether the picture was taken from outside."""
-    text = words_of(context, region)
-    return matches(OUTSIDE, text) and not matches(("from inside", "outside wall from inside"), text)
-
-
-def facing_of(text: str) -> str:
-    """"down" for ceilings, "up" for floors, else "sideways"."""
-    if matches(CEILING, text):
-        return "down"
-    return "up" if matches(FLOOR, text) else "sideways"
+    return taken_outside(words_of(context, region))
 
 
 def film_resistance(text: str, airs: Airs) -> float:
@@ -86,16 +74,6 @@ def film_resistance(text: str, airs: Airs) -> float:
     out, into = RESISTANCE[facing_of(text)]
     drive = airs.difference
     return into if drive is not None and drive.value < 0 else out
-
-
-def coefficient(text: str, surface: Quantity, air: Quantity, emissivity: float | None) -> Quantity:
-    """Convective and radiative coefficient of an inside surface with the spread of published correlations, W m-2 K-1."""
-    from heatbrief.physics.surface_coefficients import convection_spread, radiative_coefficient
-
-    spread = convection_spread(surface.value + CELSIUS, air.value + CELSIUS, facing_of(text))
-    radiation = float(radiative_coefficient(0.5 * (surface.value + air.value) + CELSIUS, emissivity or 0.93))
-    method = "radiation and the median of the convection correlations; bounds are their spread"
-    return Quantity.between(radiation + float(spread.low), radiation + float(spread.high), "W/m2/K", radiation + float(spread.best), method)
 
 
 def temperature_factor(surface: Quantity | None, airs: Airs) -> Quantity | None:

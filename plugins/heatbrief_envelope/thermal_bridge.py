@@ -6,14 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
-from heatbrief.detect import Area, Case, Criterion, chosen_regions, conclude, facts_for
+from heatbrief.detect import Area, Case, Criterion, conclude, facts_for
+from heatbrief.detect.films import facing_of
+from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Quantity, Region, Rival, Thermogram
 from heatbrief.model.text import matches
 
 from heatbrief_envelope.insulation import LEFT_OUT, PLACES
 from heatbrief_envelope.measures import UNKNOWN_K, measures, practice_for
 from heatbrief_envelope.search import framing_note, is_line, searched
-from heatbrief_envelope.surfaces import AIR_BEYOND, CONSTRUCTION, Airs, airs_of, facing_of, temperature_factor, with_airs, words_of
+from heatbrief_envelope.surfaces import AIR_BEYOND, CONSTRUCTION, Airs, airs_of, temperature_factor, with_airs, words_of
 
 NAME = "envelope.thermal_bridge"
 SHOWS = ("wall", "ceiling", "floor", "roof slope", "corner", "junction", "balcony", "facade", "lintel")
@@ -38,11 +40,11 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     """Search every declared surface for lines that framing does not explain."""
     findings: list[Finding] = []
     notes: list[str] = []
-    for region in chosen_regions(context, SHOWS, subject):
+    for region in looked_at(context, SHOWS, subject):
         airs = airs_of(context, region)
         if matches(LEFT_OUT, words_of(context, region)) or (airs.difference is not None and airs.sign is None):
             continue
-        found = searched(subject, region, context, airs.sign)
+        found = searched(subject, region, context, SHOWS, airs.sign)
         notes.extend(framing_note(region, found.framing, subject))
         findings.extend(_finding(subject, settings, context, region, airs, area) for area in found.areas
                         if is_line(subject, area) and _length(subject, area) >= settings.shortest)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-
 from heatbrief.api import Context, Step, StepOutput, setting
-from heatbrief.detect import Area, Case, Criterion, chosen_regions, conclude, facts_for, find_areas, matches, own_regions, read_region, search_mask
+from heatbrief.detect import Area, Case, Criterion, conclude, facts_for, find_areas, matches, own_regions, read_region, search_mask
+from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Region, Thermogram
 
 from heatbrief_envelope.surfaces import AIR_BEYOND, Airs, airs_of, known, temperature_factor, with_airs
@@ -37,7 +37,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
             findings.extend(_frame(subject, settings, context, region))
         elif matches(GLASS, region.shows) and not matches(("shade", "curtain", "blind"), region.shows):
             notes.extend(_glass(subject, region))
-    if not findings and not notes and not own_regions(context, subject) and chosen_regions(context, SHOWS, subject):
+    if not findings and not notes and not own_regions(context, subject) and looked_at(context, SHOWS, subject):
         notes.append(f"{subject.id}: a window without declared regions. Draw the glass and the frame as regions, so that the frame can be read "
                      "and what the glass mirrors is left out.")
     return StepOutput(findings=tuple(findings), notes=tuple(notes))

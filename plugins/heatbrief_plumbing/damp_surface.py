@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
-from heatbrief.detect import Area, Case, Criterion, chosen_regions, conclude, facts_for, find_areas, matches, search_mask
+from heatbrief.detect import Area, Case, Criterion, conclude, facts_for, find_areas, matches, search_mask
+from heatbrief.detect.subjects import looked_at, others_mask
 from heatbrief.model import Finding, Gate, Quantity, Region, Rival, Thermogram
 
 from heatbrief_plumbing.air import dew_point_of, known, wet_bulb_of
@@ -17,7 +18,7 @@ AIR_BEYOND = FactSpec("air_beyond", "air temperature on the other side, when it 
 METER = FactSpec("moisture meter", "what a moisture meter says at the spot", choices=("wet", "dry"), example="wet")
 LINE = 4.0
 SOFT_M = 0.03
-FLOOR_K = 0.5
+FLOOR_K, COLDER_K = 0.5, 5.0
 """Allowance on the wet bulb for a Lewis number other than 1 (wet-bulb-floor)."""
 
 
@@ -34,10 +35,11 @@ class Settings:
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
     """Cold compact areas of declared ceilings and walls inside."""
     findings = []
-    for region in chosen_regions(context, SHOWS, subject):
+    for region in looked_at(context, SHOWS, subject):
         if matches(("outside", "exterior", "facade", "outdoors"), f"{region.shows} {context.view.shows}"):
             continue
-        areas = find_areas(subject, search_mask(subject, region, context), "cold", smallest_m2=settings.smallest)
+        inside = search_mask(subject, region, context) & ~others_mask(context, SHOWS, region, subject)
+        areas = find_areas(subject, inside, "cold", smallest_m2=settings.smallest)
         findings.extend(_finding(subject, settings, context, region, area) for area in areas if area.elongation < LINE)
     return StepOutput(findings=tuple(findings))
 
@@ -57,7 +59,7 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
         case, title=f"Cold patch in {region.name}" + ("" if beyond else ", possibly damp"),
         summary=f"A patch of {size} reads {abs(area.contrast.value):.1f} {unit} colder than around it. {tail}",
         criterion=Criterion(limit, because=_because(settings, reach), sources=("wet-bulb-floor",)),
-        gates=("humidity", "spot", "emissivity", *((_below(area, floor),) if beyond else ())),
+        gates=("humidity", "spot", "emissivity", nothing_colder(case), *((_below(area, floor),) if beyond else ())),
         rivals=(*RIVALS, cold_behind, soft_edge, meter), strong=("reflection", "lens shading", COLD_BEHIND, DRY),
         severity="moisture", at_most="soon",
         actions=("plumbing.moisture-meter", "plumbing.meter-test", "plumbing.find-leak", "plumbing.dry-out"),
@@ -89,6 +91,25 @@ def _share(area: Area, reach: Quantity | None) -> Quantity | None:
     return propagated(lambda contrast, reach: -contrast / reach, "1", "contrast over (air minus wet bulb)", contrast=area.contrast, reach=reach)
 
 
+def nothing_colder(case: Case) -> Gate:
+    """Where the air behind is much colder than the room, thin insulation draws the same patch and only a meter can tell."""
+    inside, beyond = case.conditions.inside_air, air_behind(case)
+    title, asked = "no much colder air behind", f"asked: air behind at most {COLDER_K:g} K colder than the room, or a moisture meter reading"
+    remedy = "Read a moisture meter at the spot and beside it, and give `moisture meter` in the facts of the region."
+    if str(case.fact("moisture meter") or "").strip().casefold() == "wet":
+        return Gate(title, True, f"{asked}; given: the moisture meter says wet")
+    if inside is None or beyond is None:
+        return Gate(title, None, f"{asked}; given: nothing about the air on one side", "", remedy)
+    given = f"{asked}; given: {beyond.value:.0f} degC behind, {inside.value:.0f} degC in the room"
+    return Gate(title, inside.value - beyond.value <= COLDER_K, given, "", remedy)
+
+
+def air_behind(case: Case) -> Quantity | None:
+    """The stated air beyond, else the outside air [degC]."""
+    stated = case.fact("air_beyond")
+    return stated if isinstance(stated, Quantity) else case.conditions.outside_air
+
+
 COLD_BEHIND = "cold air, a cold pipe or missing insulation behind the surface"
 DRY = "a dry cold spot, by the moisture meter"
 SOFT = "an object, a repair or paint with a sharp outline"
@@ -96,9 +117,7 @@ SOFT = "an object, a repair or paint with a sharp outline"
 
 def cold_behind(case: Case) -> Rival | None:
     """A cold patch needs no water when the air beyond is colder than the room; it does when that air is as warm or warmer."""
-    inside = case.conditions.inside_air
-    stated = case.fact("air_beyond")
-    beyond = stated if isinstance(stated, Quantity) else case.conditions.outside_air
+    inside, beyond = case.conditions.inside_air, air_behind(case)
     if inside is None or beyond is None:
         return Rival(COLD_BEHIND, "not testable", "the air on both sides is not given", "`inside_air`, and `air_beyond` for the region")
     if beyond.low >= inside.high - 1.0:

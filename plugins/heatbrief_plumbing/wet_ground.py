@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
-
 from heatbrief.api import Context, FactSpec, Step, StepOutput, setting
-from heatbrief.detect import Area, Case, Criterion, chosen_regions, conclude, fact_of, find_areas, read_region, search_mask
+from heatbrief.detect import Area, Case, Criterion, conclude, fact_of, find_areas, read_region, search_mask
 from heatbrief.detect.change import Change, change_of
 from heatbrief.detect.sequence import Growth, area_growth
+from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Gate, Quantity, Region, Rival, Thermogram
 
 from heatbrief_plumbing.air import known, wet_bulb_of
@@ -47,7 +47,7 @@ def run_sequence(subjects: Sequence[Thermogram], settings: Settings, context: Co
                   facts=context.facts_of.get(last.id, context.facts))
     change = change_of(last, before)
     findings: list[Finding] = []
-    for region in chosen_regions(own, SHOWS, last):
+    for region in looked_at(own, SHOWS, last):
         inside = search_mask(last, region, own) & change.picture.valid
         growth = area_growth(used, inside) if len(used) >= 3 else None
         areas = find_areas(change.picture, inside, "cold", kind="constant", smallest_m2=settings.smallest)
@@ -167,7 +167,7 @@ def run_single(subject: Thermogram, settings: Settings, context: Context) -> Ste
     if context.view.sequence:
         return StepOutput()
     findings = []
-    for region in chosen_regions(context, SHOWS, subject):
+    for region in looked_at(context, SHOWS, subject):
         areas = find_areas(subject, search_mask(subject, region, context), "cold", smallest_m2=settings.smallest)
         findings.extend(_undecided(subject, settings, context, region, area) for area in areas if abs(area.contrast.value) >= settings.least)
     return StepOutput(findings=tuple(findings))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 
 def theme_dir() -> AbstractContextManager[Path]:
-    """A folder with the complete MkDocs theme, whether installed, editable or zipped: `with theme_dir() as path: ...`."""
+    """The folder of the complete MkDocs theme, installed or editable: `with theme_dir() as path: ...`."""
     return as_file(files(__name__) / "theme")
 
 

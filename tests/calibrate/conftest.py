@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
 from heatbrief.api import Camera, Context, View
 from heatbrief.calibrate.radiance import calibrate
 from heatbrief.calibrate.settings import RadianceSettings
@@ -18,9 +17,11 @@ ZERO = 273.15
 @pytest.fixture
 def degrees():
     """A picture of temperatures in degC as the file reports them."""
+
     def make(celsius, shape=(12, 16)) -> Picture:
         values = np.broadcast_to(np.asarray(celsius, float), shape if np.ndim(celsius) == 0 else np.shape(celsius))
         return Picture(values + ZERO, True)
+
     return make
 
 
@@ -33,8 +34,14 @@ def exact():
 @pytest.fixture
 def thermogram():
     """Calibrate a picture: view, conditions and settings as keyword dictionaries."""
+
     def make(picture, view=None, conditions=None, settings=None, camera=None, regions=()):
-        context = Context(conditions=Conditions(**(conditions or {})), camera=Camera(**(camera or {})),
-                          view=View(thermogram="one", **(view or {})), regions=tuple(regions))
+        context = Context(
+            conditions=Conditions(**(conditions or {})),
+            camera=Camera(**(camera or {})),
+            view=View(thermogram="one", **(view or {})),
+            regions=tuple(regions),
+        )
         return calibrate(picture, RadianceSettings(**(settings or {})), context)
+
     return make

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import gaussian_filter
-
 from heatbrief.calibrate.bad_pixels import find_bad_pixels, replaced
 from heatbrief.model.thermogram import Picture
+from scipy.ndimage import gaussian_filter
 
 PLACES = [(5, 5), (0, 0), (47, 63), (20, 30), (33, 7), (0, 40)]
 

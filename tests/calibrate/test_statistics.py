@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 import pytest
-
 from heatbrief.api import StepError
 from heatbrief.calibrate.statistics import difference, statistics
 from heatbrief.model.quantity import NORMAL_95, Quantity
@@ -39,11 +38,19 @@ def test_numbers_and_units():
     values = np.arange(400.0).reshape(20, 20) / 10 + ZERO
     found = statistics(flat(values, (line("noise", "", 0.01),)))
     assert {name: round(one.value, 6) for name, one in found.items()} == {
-        "min": 0.0, "max": 39.9, "mean": 19.95, "median": 19.95, "p95": round(float(np.percentile(np.arange(400) / 10, 95)), 6), "centre": 19.95}
+        "min": 0.0,
+        "max": 39.9,
+        "mean": 19.95,
+        "median": 19.95,
+        "p95": round(float(np.percentile(np.arange(400) / 10, 95)), 6),
+        "centre": 19.95,
+    }
     assert {one.unit for one in found.values()} == {"degC"}
     part = np.zeros((20, 20), bool)
     part[0, :3] = True
-    assert statistics(flat(values, ()), part)["max"].value == pytest.approx(0.2) and "centre" not in statistics(flat(values, ()), part)
+    assert statistics(flat(values, ()), part)["max"].value == pytest.approx(0.2) and "centre" not in statistics(
+        flat(values, ()), part
+    )
 
 
 def test_empty_masked_and_unscaled():
@@ -62,7 +69,10 @@ def test_the_highest_of_many_noisy_pixels_is_bounded_from_below():
     hits = 0
     for _ in range(200):
         found = statistics(flat(300.0 + rng.normal(0, 0.1, (30, 30)), (line("noise", "", 0.1),)))
-        hits += found["max"].low <= 300.0 - ZERO <= found["max"].high and found["min"].low <= 300.0 - ZERO <= found["min"].high
+        hits += (
+            found["max"].low <= 300.0 - ZERO <= found["max"].high
+            and found["min"].low <= 300.0 - ZERO <= found["min"].high
+        )
     assert hits >= 0.9 * 200
 
 
@@ -81,7 +91,11 @@ def test_shared_errors_cancel_in_differences_as_far_as_they_agree():
 
 def test_low_emissivity_gives_no_temperature_but_compares_with_itself(thermogram, degrees):
     bar = Region("bar", "one", "box", ((0, 0), (8, 12)), emissivity=Quantity.exact(0.2, "1"))
-    found = thermogram(degrees(40.0), regions=[bar], view={"emissivity": Quantity.exact(0.95, "1"), "reflected": Quantity.exact(20, "degC")})
+    found = thermogram(
+        degrees(40.0),
+        regions=[bar],
+        view={"emissivity": Quantity.exact(0.95, "1"), "reflected": Quantity.exact(20, "degC")},
+    )
     inside, outside = bar.mask(*found.shape), ~bar.mask(*found.shape)
     upper, lower = inside.copy(), inside.copy()
     upper[6:], lower[:6] = False, False
@@ -99,7 +113,7 @@ def test_low_emissivity_gives_no_temperature_but_compares_with_itself(thermogram
 def test_bounds_hold_in_a_monte_carlo_with_an_exact_band(thermogram):
     """True facts drawn around the stated ones, pictures made with the integrated 8-14 um band, 300 surveys, fixed seed.
 
-    A 95 % interval holds 285 of 300 on average; 270 is four standard deviations below, 300 would be bounds much too wide.
+    A 95 % interval holds 285 of 300 on average; 270 is four standard deviations below, 300 means far too wide.
     """
     rng = np.random.default_rng(20)
     band, truth = IdealBand(8.0, 14.0), np.full((16, 32), 30.0 + ZERO)

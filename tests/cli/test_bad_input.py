@@ -8,7 +8,7 @@ import os
 import numpy as np
 import pytest
 import tifffile
-from conftest import results_of
+from support import results_of
 from PIL import Image
 
 GOOD = """\

@@ -6,10 +6,9 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from scipy.ndimage import gaussian_filter
-
 from heatbrief.api import Context, View
 from heatbrief.model import Conditions, ErrorSource, PixelScale, Quantity, Region, Thermogram
+from scipy.ndimage import gaussian_filter
 
 NOISE = 0.05
 
@@ -24,7 +23,9 @@ def thermogram(values, noise=NOISE, name="north-wall", **changes):
     return Thermogram(name, np.asarray(values, np.float32), "temperature", **settings)
 
 
-def scene(shape=(120, 160), patches=(), *, seed=0, noise=NOISE, blur=0.5, tilt=1.0, vignetting=0.0, power=1, level=293.15):
+def scene(
+    shape=(120, 160), patches=(), *, seed=0, noise=NOISE, blur=0.5, tilt=1.0, vignetting=0.0, power=1, level=293.15
+):
     """(values, truths): patches are (x0, y0, x1, y1, kelvin), upper ends excluded; truths are their masks."""
     height, width = shape
     y, x = np.mgrid[:height, :width]
@@ -48,8 +49,17 @@ def picture(*arguments, **settings):
 
 def context(*regions, view=None, facts=None, **conditions):
     """A context with conditions given as plain numbers in their own units."""
-    units = {"inside_air": "degC", "outside_air": "degC", "humidity": "1", "outside_humidity": "1", "wind": "m/s", "hours_without_sun": "h",
-             "hours_without_rain": "h", "hours_steady": "h", "pressure_difference": "Pa"}
+    units = {
+        "inside_air": "degC",
+        "outside_air": "degC",
+        "humidity": "1",
+        "outside_humidity": "1",
+        "wind": "m/s",
+        "hours_without_sun": "h",
+        "hours_without_rain": "h",
+        "hours_steady": "h",
+        "pressure_difference": "Pa",
+    }
     given = {name: Quantity.exact(value, units[name]) if name in units else value for name, value in conditions.items()}
     return Context(conditions=Conditions(**given), regions=regions, view=view or View(), facts=facts or {})
 
@@ -57,5 +67,14 @@ def context(*regions, view=None, facts=None, **conditions):
 @pytest.fixture(scope="session")
 def make():
     """Builders of synthetic input."""
-    return SimpleNamespace(thermogram=thermogram, scene=scene, picture=picture, context=context, noise=NOISE,
-                           Region=Region, PixelScale=PixelScale, View=View, exact=Quantity.exact)
+    return SimpleNamespace(
+        thermogram=thermogram,
+        scene=scene,
+        picture=picture,
+        context=context,
+        noise=NOISE,
+        Region=Region,
+        PixelScale=PixelScale,
+        View=View,
+        exact=Quantity.exact,
+    )

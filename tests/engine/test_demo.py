@@ -6,7 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from conftest import ROOT, results_of, tree_state
+from support import ROOT, results_of, tree_state
 
 DEMO = ROOT / "surveys" / "lanternmoth-lane-9"
 SLUG = "lanternmoth-lane-9"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 from heatbrief.api import Domain, FactSpec, Publisher, Step, setting
 from heatbrief.model import Quantity
@@ -32,7 +32,7 @@ def run(*_: object) -> None:
 class Registry:
     """What the tests pretend is installed."""
 
-    steps = {
+    steps: ClassVar = {
         "envelope.insulation": Step(
             "envelope.insulation",
             "detect",
@@ -44,14 +44,15 @@ class Registry:
             facts=(
                 FactSpec("load", "current at the time", "A", example="12 A"),
                 FactSpec("rated", "rated current", "A"),
+                FactSpec("supply_air", "air in the duct", "degC"),
                 FactSpec("service", "kind of service", None, ("heating", "cooling")),
                 FactSpec("maker", "maker", None),
             ),
         ),
         "heatbrief.tiff": Step("heatbrief.tiff", "ingest", 1, run, summary="TIFF", suffixes=(".tif", ".tiff")),
     }
-    publishers = {"heatbrief.site": Publisher("heatbrief.site", 1, run)}
-    domains = {key: Domain(key, key.title(), key) for key in ("envelope", "electrical")}
+    publishers: ClassVar = {"heatbrief.site": Publisher("heatbrief.site", 1, run)}
+    domains: ClassVar = {key: Domain(key, key.title(), key) for key in ("envelope", "electrical")}
 
 
 REGISTRY = Registry()

@@ -265,3 +265,30 @@ def test_anchors_are_read_within_bounds(tmp_path):
 
 def test_the_same_text_gives_an_equal_manifest(tmp_path):
     assert load(tmp_path, SHORT) == load(tmp_path, SHORT)
+
+
+@pytest.mark.parametrize(
+    ("region", "said"),
+    [
+        ("outline: [[0, 0], [4, 4]]", "three different corners, got 2"),
+        ("outline: [[0, 0], [4, 4], [0, 0]]", "three different corners, got 2"),
+        ("outline: [[0, 0], [4, 4], [8, 8]]", "on one line"),
+        ("line: [[1, 1]]", "two different points"),
+        ("box: [0, 0, 5, 0]", "width and height"),
+        ("point: [1e7, 0]", "pixels away"),
+        ("facts: {supply_air: -300 degC}", "at least -273.15 degC"),
+    ],
+)
+def test_regions_that_cannot_be(tmp_path, region, said):
+    with pytest.raises(UserError) as caught:
+        load(tmp_path, with_pictures(f"[{{file: a.tiff, regions: [{{name: r, {region}}}]}}]"))
+    (problem,) = caught.value.problems
+    assert said in problem.message
+
+
+def test_an_outline_may_cross_itself(tmp_path):
+    found = load(
+        tmp_path,
+        with_pictures("[{file: a.tiff, regions: [{name: bow, outline: [[0, 0], [4, 4], [4, 0], [0, 4]]}]}]"),
+    )
+    assert len(found.thermograms[0].regions[0].outline) == 4

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
 from heatbrief.api import Context, NoSettings, View
 from heatbrief.errors import StepError
 from heatbrief.model.thermogram import Picture
@@ -22,18 +21,22 @@ def counts() -> np.ndarray:
 @pytest.fixture
 def read():
     """Read a file with the step for its ending; keyword arguments describe the view."""
+
     def run(path, **view) -> Picture:
-        picture, = BY_SUFFIX[path.suffix].run(path, NoSettings(), Context(view=View(**view)))
+        (picture,) = BY_SUFFIX[path.suffix].run(path, NoSettings(), Context(view=View(**view)))
         return picture
+
     return run
 
 
 @pytest.fixture
 def refused(read):
     """The code of the StepError that reading a file ends with."""
+
     def run(path, **view) -> str:
         with pytest.raises(StepError) as caught:
             read(path, **view)
         assert caught.value.message
         return caught.value.code
+
     return run

@@ -8,13 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 import tifffile
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
-from PIL import Image
-
 from heatbrief.api import Context, NoSettings, StepError, View
 from heatbrief.model.thermogram import Picture
 from heatbrief.readers import STEPS
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from PIL import Image
 
 BY_SUFFIX = {suffix: step for step in STEPS for suffix in step.suffixes}
 COUNTS = np.random.default_rng(1).integers(20000, 40000, (24, 32)).astype(np.uint16)
@@ -44,15 +43,26 @@ def text_bytes(delimiter: str, encoding: str) -> bytes:
 
 
 SAMPLES = {
-    "plain.tif": tiff_bytes(COUNTS), "big.tif": tiff_bytes(COUNTS, bigtiff=True), "float.tif": tiff_bytes(KELVIN, compression="zlib", predictor=3),
-    "deflate.tif": tiff_bytes(COUNTS, compression="zlib", predictor=2, byteorder=">"), "lzw.tif": tiff_bytes(COUNTS, compression="lzw"),
-    "packbits.tif": tiff_bytes(COUNTS, compression="packbits", rowsperstrip=3), "tiled.tif": tiff_bytes(COUNTS, tile=(16, 16), compression="zstd"),
-    "jpeg.tif": tiff_bytes((COUNTS >> 8).astype(np.uint8), compression="jpeg"), "pages.tif": tiff_bytes(np.stack([COUNTS] * 3), photometric="minisblack"),
-    "palette.tif": tiff_bytes((COUNTS >> 8).astype(np.uint8), photometric="palette", colormap=np.zeros((3, 256), np.uint16)),
-    "a.png": image_bytes(COUNTS, "PNG"), "grey.png": image_bytes((COUNTS >> 8).astype(np.uint8), "PNG"),
+    "plain.tif": tiff_bytes(COUNTS),
+    "big.tif": tiff_bytes(COUNTS, bigtiff=True),
+    "float.tif": tiff_bytes(KELVIN, compression="zlib", predictor=3),
+    "deflate.tif": tiff_bytes(COUNTS, compression="zlib", predictor=2, byteorder=">"),
+    "lzw.tif": tiff_bytes(COUNTS, compression="lzw"),
+    "packbits.tif": tiff_bytes(COUNTS, compression="packbits", rowsperstrip=3),
+    "tiled.tif": tiff_bytes(COUNTS, tile=(16, 16), compression="zstd"),
+    "jpeg.tif": tiff_bytes((COUNTS >> 8).astype(np.uint8), compression="jpeg"),
+    "pages.tif": tiff_bytes(np.stack([COUNTS] * 3), photometric="minisblack"),
+    "palette.tif": tiff_bytes(
+        (COUNTS >> 8).astype(np.uint8), photometric="palette", colormap=np.zeros((3, 256), np.uint16)
+    ),
+    "a.png": image_bytes(COUNTS, "PNG"),
+    "grey.png": image_bytes((COUNTS >> 8).astype(np.uint8), "PNG"),
     "a.jpg": image_bytes((COUNTS >> 8).astype(np.uint8), "JPEG"),
-    "a.npy": array_bytes(np.save, KELVIN), "a.npz": array_bytes(np.savez_compressed, KELVIN),
-    "a.csv": text_bytes(",", "utf-8"), "utf16.csv": text_bytes(";", "utf-16"), "a.tsv": text_bytes("\t", "utf-8-sig"),
+    "a.npy": array_bytes(np.save, KELVIN),
+    "a.npz": array_bytes(np.savez_compressed, KELVIN),
+    "a.csv": text_bytes(",", "utf-8"),
+    "utf16.csv": text_bytes(";", "utf-16"),
+    "a.tsv": text_bytes("\t", "utf-8-sig"),
 }
 VIEWS = (View(), View(scale=(0.01, 0.0)), View(values_unit="degC"), View(page=1))
 
@@ -61,7 +71,7 @@ def survives(name: str, data: bytes, view: View, folder: Path) -> None:
     path = folder / name
     path.write_bytes(data)
     try:
-        picture, = BY_SUFFIX[path.suffix].run(path, NoSettings(), Context(view=view))
+        (picture,) = BY_SUFFIX[path.suffix].run(path, NoSettings(), Context(view=view))
     except StepError as error:
         assert error.code and error.message
         return
@@ -77,7 +87,7 @@ def folder(tmp_path_factory) -> Path:
 @pytest.mark.parametrize("name", SAMPLES)
 def test_the_samples_themselves_are_read(name, folder):
     (folder / name).write_bytes(SAMPLES[name])
-    picture, = BY_SUFFIX[Path(name).suffix].run(folder / name, NoSettings(), Context(view=View()))
+    (picture,) = BY_SUFFIX[Path(name).suffix].run(folder / name, NoSettings(), Context(view=View()))
     assert picture.values.shape[1] == 32
 
 
@@ -88,7 +98,9 @@ def test_cut_and_changed_bytes(name, folder, data):
     sample = bytearray(SAMPLES[name])
     # Headers decide most, so half of the changes fall into the first or last 400 bytes.
     edge = min(400, len(sample))
-    place = st.one_of(st.integers(0, len(sample) - 1), st.integers(0, edge - 1), st.integers(len(sample) - edge, len(sample) - 1))
+    place = st.one_of(
+        st.integers(0, len(sample) - 1), st.integers(0, edge - 1), st.integers(len(sample) - edge, len(sample) - 1)
+    )
     for at, value in data.draw(st.lists(st.tuples(place, st.integers(0, 255)), max_size=6)):
         sample[at] = value
     cut = data.draw(st.one_of(st.just(len(sample)), st.integers(1, len(sample))))

@@ -6,7 +6,6 @@ import os
 
 import numpy as np
 import pytest
-
 from heatbrief.readers import limits, moment, sidecar
 
 
@@ -39,11 +38,31 @@ def test_the_sidecar_may_name_a_unit(path, read):
     assert read(beside(path, "values: kelvin\n")).kelvin
 
 
-@pytest.mark.parametrize("text", [
-    "", "- 1\n", "kelvin_per_count: 0\n", "kelvin_per_count: .nan\n", "kelvin_per_count: true\n", "kelvin_per_count: '0.01'\n",
-    "kelvin_per_count: 1\nvalues: degC\n", "values: celsius\n", "kelvin_per_count: 1\nzero_at: -100\n", "zero_at: 3 degC\n",
-    "kelvin_per_count: 1\nkelvin_per_count: 2\n", "colour: red\n", "a: &a [1]\nb: *a\n", "!!python/object:os.system {}\n", "{[1]: 2}\n",
-    "kelvin_per_count: 1\nzero_at: 3 m\n", "[" * 5000, "a: 2001-99-99", "\t:\n", "kelvin_per_count: 1" + "0" * 400])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "- 1\n",
+        "kelvin_per_count: 0\n",
+        "kelvin_per_count: .nan\n",
+        "kelvin_per_count: true\n",
+        "kelvin_per_count: '0.01'\n",
+        "kelvin_per_count: 1\nvalues: degC\n",
+        "values: celsius\n",
+        "kelvin_per_count: 1\nzero_at: -100\n",
+        "zero_at: 3 degC\n",
+        "kelvin_per_count: 1\nkelvin_per_count: 2\n",
+        "colour: red\n",
+        "a: &a [1]\nb: *a\n",
+        "!!python/object:os.system {}\n",
+        "{[1]: 2}\n",
+        "kelvin_per_count: 1\nzero_at: 3 m\n",
+        "[" * 5000,
+        "a: 2001-99-99",
+        "\t:\n",
+        "kelvin_per_count: 1" + "0" * 400,
+    ],
+)
 def test_a_sidecar_that_cannot_be_used_is_named(path, refused, text):
     assert refused(beside(path, text)) == "sidecar"
 
@@ -90,15 +109,32 @@ def test_a_file_above_the_limit_is_not_opened(tmp_path, refused):
     assert refused(tmp_path / "a.tif") == "too-large"
 
 
-@pytest.mark.parametrize(("name", "iso"), [
-    ("view1_2022-08-03T13-48-18.19", "2022-08-03T13:48:18.19"), ("20220803_134818", "2022-08-03T13:48:18"),
-    ("roof 2022-08-03 13-48-18", "2022-08-03T13:48:18"), ("IR20220803T134818b", "2022-08-03T13:48:18"),
-    ("20221303_134818", ""), ("12022080313481899", ""), ("10-50-42-994_raw16", ""), ("0_100_30_0_03307", "")])
+@pytest.mark.parametrize(
+    ("name", "iso"),
+    [
+        ("view1_2022-08-03T13-48-18.19", "2022-08-03T13:48:18.19"),
+        ("20220803_134818", "2022-08-03T13:48:18"),
+        ("roof 2022-08-03 13-48-18", "2022-08-03T13:48:18"),
+        ("IR20220803T134818b", "2022-08-03T13:48:18"),
+        ("20221303_134818", ""),
+        ("12022080313481899", ""),
+        ("10-50-42-994_raw16", ""),
+        ("0_100_30_0_03307", ""),
+    ],
+)
 def test_moments_in_names(name, iso):
     assert moment.from_name(name) == iso
 
 
-@pytest.mark.parametrize(("value", "iso"), [
-    ("2022:08:03 13:48:18", "2022-08-03T13:48:18"), ("0000:00:00 00:00:00", ""), (b"2022:08:03 13:48:18", ""), (None, ""), ("x" * 99, "")])
+@pytest.mark.parametrize(
+    ("value", "iso"),
+    [
+        ("2022:08:03 13:48:18", "2022-08-03T13:48:18"),
+        ("0000:00:00 00:00:00", ""),
+        (b"2022:08:03 13:48:18", ""),
+        (None, ""),
+        ("x" * 99, ""),
+    ],
+)
 def test_moments_in_tags(value, iso):
     assert moment.from_tag(value) == iso

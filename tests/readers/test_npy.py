@@ -51,7 +51,9 @@ def test_pickled_objects_are_never_loaded(tmp_path, refused):
     assert refused(tmp_path / "b.npy") == "damaged"
 
 
-@pytest.mark.parametrize(("dtype", "code"), [("c8", "picture-layout"), ("U3", "picture-layout"), ("M8[s]", "picture-layout")])
+@pytest.mark.parametrize(
+    ("dtype", "code"), [("c8", "picture-layout"), ("U3", "picture-layout"), ("M8[s]", "picture-layout")]
+)
 def test_other_kinds_of_values(tmp_path, refused, dtype, code):
     np.save(tmp_path / "a.npy", np.zeros((4, 4), dtype))
     assert refused(tmp_path / "a.npy") == code
@@ -62,9 +64,19 @@ def header(shape: str, descr: str = "<f8") -> bytes:
     return b"\x93NUMPY\x01\x00" + len(text).to_bytes(2, "little") + text
 
 
-@pytest.mark.parametrize(("shape", "code"), [
-    ("(100000, 100000)", "too-large"), ("(5000, 5000)", "truncated"), ("(0, 5)", "damaged"), ("(-4, -4)", "damaged"),
-    ("(7,)", "picture-layout"), ("(99999, 600, 800)", "too-large"), ("(2**70, 2)", "damaged"), ("(True, 4)", "damaged")])
+@pytest.mark.parametrize(
+    ("shape", "code"),
+    [
+        ("(100000, 100000)", "too-large"),
+        ("(5000, 5000)", "truncated"),
+        ("(0, 5)", "damaged"),
+        ("(-4, -4)", "damaged"),
+        ("(7,)", "picture-layout"),
+        ("(99999, 600, 800)", "too-large"),
+        ("(2**70, 2)", "damaged"),
+        ("(True, 4)", "damaged"),
+    ],
+)
 def test_headers_that_lie(tmp_path, refused, shape, code):
     (tmp_path / "a.npy").write_bytes(header(shape) + bytes(64))
     assert refused(tmp_path / "a.npy") == code

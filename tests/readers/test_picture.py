@@ -18,7 +18,12 @@ def test_sixteen_bits(tmp_path, counts, read):
     for path in (ours, other):
         picture = read(path, scale=(0.01, 0.0))
         np.testing.assert_array_equal(picture.values, counts)
-        assert (picture.values.dtype, picture.scale, picture.kelvin, picture.ceiling) == (np.uint16, (0.01, 0.0), False, 65535.0)
+        assert (picture.values.dtype, picture.scale, picture.kelvin, picture.ceiling) == (
+            np.uint16,
+            (0.01, 0.0),
+            False,
+            65535.0,
+        )
 
 
 @pytest.mark.parametrize("mode", ["L", "P", "RGB", "LA", "RGBA"])
@@ -82,21 +87,25 @@ def test_transparency_in_part_is_refused(tmp_path, counts, refused):
 
 
 def test_a_bomb_is_refused_by_its_header(tmp_path, refused):
-    """A PNG of 60000 x 60000 pixels in a few hundred bytes, put together after the PNG specification (ISO/IEC 15948)."""
+    """A PNG of 60000 x 60000 pixels in a few hundred bytes, after the PNG specification (ISO/IEC 15948)."""
+
     def chunk(kind: bytes, data: bytes) -> bytes:
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
     header = struct.pack(">IIBBBBB", 60000, 60000, 16, 0, 0, 0, 0)
     path = tmp_path / "a.png"
-    path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(bytes(1000))) + chunk(b"IEND", b""))
+    path.write_bytes(
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(bytes(1000))) + chunk(b"IEND", b"")
+    )
     assert refused(path) == "too-large"
 
 
 def test_few_grey_levels_and_short_files_are_refused(tmp_path, counts, refused):
-    Image.fromarray((counts > 30000)).save(tmp_path / "one.png")
+    Image.fromarray(counts > 30000).save(tmp_path / "one.png")
     assert refused(tmp_path / "one.png") == "picture-layout"
     Image.fromarray(counts).save(tmp_path / "a.png")
     data = (tmp_path / "a.png").read_bytes()
-    (tmp_path / "cut.png").write_bytes(data[:len(data) // 2])
+    (tmp_path / "cut.png").write_bytes(data[: len(data) // 2])
     assert refused(tmp_path / "cut.png") in ("truncated", "damaged")
 
 

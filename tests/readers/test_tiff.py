@@ -45,8 +45,17 @@ def test_floating_point_keeps_its_values_and_masks_the_rest(tmp_path, counts, re
     np.testing.assert_array_equal(picture.values[good], values[good].astype(float))
 
 
-@pytest.mark.parametrize(("compression", "mode"), [
-    ("raw", "I;16"), ("tiff_lzw", "I;16"), ("tiff_adobe_deflate", "I;16"), ("packbits", "I;16"), ("tiff_lzw", "F"), ("raw", "L")])
+@pytest.mark.parametrize(
+    ("compression", "mode"),
+    [
+        ("raw", "I;16"),
+        ("tiff_lzw", "I;16"),
+        ("tiff_adobe_deflate", "I;16"),
+        ("packbits", "I;16"),
+        ("tiff_lzw", "F"),
+        ("raw", "L"),
+    ],
+)
 def test_files_of_another_library(tmp_path, counts, read, compression, mode):
     """Written by libtiff through Pillow, which shares no code with the decoder used here."""
     values = {"I;16": counts, "F": counts.astype(np.float32), "L": (counts >> 8).astype(np.uint8)}[mode]
@@ -67,8 +76,8 @@ def test_pages_that_point_at_themselves_end(tmp_path, counts, refused):
     path = tmp_path / "a.tif"
     tifffile.imwrite(path, counts, byteorder="<", metadata=None)
     data = bytearray(path.read_bytes())
-    first, = struct.unpack_from("<I", data, 4)
-    entries, = struct.unpack_from("<H", data, first)
+    (first,) = struct.unpack_from("<I", data, 4)
+    (entries,) = struct.unpack_from("<H", data, first)
     struct.pack_into("<I", data, first + 2 + 12 * entries, first)
     path.write_bytes(data)
     assert refused(path, page=5000) in ("no-such-page", "damaged")
@@ -113,7 +122,7 @@ def test_a_file_cut_short_is_named_so(tmp_path, counts, refused, compression):
     path = tmp_path / "a.tif"
     tifffile.imwrite(path, counts, compression=compression, metadata=None)
     data = path.read_bytes()
-    path.write_bytes(data[:len(data) - 200])
+    path.write_bytes(data[: len(data) - 200])
     assert refused(path) == "truncated"
 
 
@@ -122,7 +131,7 @@ def test_size_is_refused_before_memory_is_taken(tmp_path, counts, refused):
     path = tmp_path / "a.tif"
     tifffile.imwrite(path, counts, byteorder="<", metadata=None)
     data = bytearray(path.read_bytes())
-    first, = struct.unpack_from("<I", data, 4)
+    (first,) = struct.unpack_from("<I", data, 4)
     for entry in range(struct.unpack_from("<H", data, first)[0]):
         at = first + 2 + 12 * entry
         if struct.unpack_from("<H", data, at)[0] in (256, 257):

@@ -9,8 +9,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from conftest import results_of
-from manifests import CASTLE, FACADE, LEAF, RIVER, VEHICLES
+from support import results_of
+from real_data.manifests import CASTLE, FACADE, LEAF, RIVER, VEHICLES
 
 DEGREES = re.compile(r"°\s?[CF]|\bdeg[CF]\b|\bkelvin\b|\d\s*K\b", re.IGNORECASE)
 

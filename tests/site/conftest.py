@@ -12,7 +12,6 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
-
 from heatbrief.model.results import ResultsDocument
 from heatbrief.site.build import build_site
 from heatbrief.site.context import Site
@@ -20,12 +19,12 @@ from heatbrief.site.pictures import draw_all
 from heatbrief.site.words import Words
 
 
-def _load() -> ModuleType:
-    """The sample beside this file; tests are imported by path, so that it is no package."""
-    spec = importlib.util.spec_from_file_location("heatbrief_site_sample", Path(__file__).with_name("sample.py"))
+def _load(name: str) -> ModuleType:
+    """A module beside this file; tests are imported by path, so that their folder is no package."""
+    spec = importlib.util.spec_from_file_location(name, Path(__file__).with_name(f"{name}.py"))
     assert spec is not None and spec.loader is not None
     module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module
+    sys.modules[name] = module
     spec.loader.exec_module(module)
     return module
 
@@ -42,12 +41,16 @@ class Built:
         return (self.site / path).read_text("utf-8")
 
     def pages(self) -> dict[str, str]:
-        return {path.relative_to(self.site).as_posix(): path.read_text("utf-8") for path in sorted(self.site.rglob("*.html"))}
+        return {
+            path.relative_to(self.site).as_posix(): path.read_text("utf-8")
+            for path in sorted(self.site.rglob("*.html"))
+        }
 
 
 @pytest.fixture(scope="session")
 def sample_module() -> ModuleType:
-    return _load()
+    _load("sample_content")
+    return _load("sample")
 
 
 def _built(results: ResultsDocument, folder: Path) -> Built:
@@ -71,8 +74,10 @@ def built_hostile(tmp_path_factory: pytest.TempPathFactory, sample_module: Modul
 @pytest.fixture
 def site_of():
     """The view of a document that pages are made from: site_of(built) or site_of(built, "us")."""
+
     def make(built: Built, units: str = "metric") -> Site:
         return Site(built.results, draw_all(built.results, built.objects), Words(), units)
+
     return make
 
 
@@ -89,8 +94,18 @@ def browser() -> Iterator[object]:
     options.binary_location = chromium
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
     with tempfile.TemporaryDirectory(prefix="heatbrief-browser-") as profile:
-        for flag in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-                     "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage", f"--user-data-dir={profile}"):
+        for flag in (
+            "--headless=new",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--disable-dev-shm-usage",
+            f"--user-data-dir={profile}",
+        ):
             options.add_argument(flag)
         opened = webdriver.Chrome(options=options, service=Service(driver))
         try:

@@ -9,9 +9,8 @@ import shutil
 import subprocess
 from pathlib import Path
 
-import pytest
-
 import heatbrief.site.render as render
+import pytest
 from heatbrief.detect.judge import RULE
 from heatbrief.errors import HeatbriefError, UserError
 from heatbrief.model import Quantity
@@ -29,7 +28,9 @@ SENTENCE_DATA = ("previous", "next")
 
 
 def files_of(folder: Path) -> dict[str, bytes]:
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()
+    }
 
 
 def text_of(html: str) -> str:
@@ -47,7 +48,14 @@ def test_every_kind_of_page_is_there(built):
 @pytest.mark.parametrize("name", ["index.html", "findings/ceiling-edge.html", "thermograms/lawn.html"])
 def test_page_data_stays_as_it_was(built, site_of, data_regression, name):
     page = next(one for one in pages_for(site_of(built)) if one.path == name)
-    data_regression.check({"template": page.template, "title": page.title, "section": page.section, "data": json.loads(json.dumps(page.data))})
+    data_regression.check(
+        {
+            "template": page.template,
+            "title": page.title,
+            "section": page.section,
+            "data": json.loads(json.dumps(page.data)),
+        }
+    )
 
 
 def test_two_builds_are_the_same_bytes(built, tmp_path):
@@ -80,11 +88,14 @@ def test_the_key_covers_results_and_settings(built):
     assert len(keys) == 3
 
 
-@pytest.mark.parametrize("make", [
-    lambda out: (out.mkdir(), (out / "thesis.txt").write_text("years of work")),
-    lambda out: out.write_text("a file"),
-    lambda out: (out.with_name("other").mkdir(), out.symlink_to(out.with_name("other"))),
-])
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda out: (out.mkdir(), (out / "thesis.txt").write_text("years of work")),
+        lambda out: out.write_text("a file"),
+        lambda out: (out.with_name("other").mkdir(), out.symlink_to(out.with_name("other"))),
+    ],
+)
 def test_a_foreign_folder_is_refused_and_kept(built, tmp_path, make):
     out = tmp_path / "site"
     make(out)
@@ -108,6 +119,7 @@ def test_a_failed_build_leaves_the_old_site(built, tmp_path):
 def test_what_mkdocs_says_is_passed_on(built, tmp_path, monkeypatch):
     def refuse(command, **_):
         return subprocess.CompletedProcess(command, 1, "", "WARNING - something is wrong")
+
     monkeypatch.setattr(render.subprocess, "run", refuse)
     with pytest.raises(HeatbriefError, match="something is wrong"):
         build_site(built.results, built.objects, tmp_path / "site")
@@ -115,8 +127,18 @@ def test_what_mkdocs_says_is_passed_on(built, tmp_path, monkeypatch):
 
 
 def test_an_empty_document_is_a_site(built, tmp_path):
-    empty = dataclasses.replace(built.results, conditions={}, thermograms=(), findings=(), estimates=(), plan=(), cautions=(), not_analysed=(), sources=(),
-                                run=dataclasses.replace(built.results.run, steps=()))
+    empty = dataclasses.replace(
+        built.results,
+        conditions={},
+        thermograms=(),
+        findings=(),
+        estimates=(),
+        plan=(),
+        cautions=(),
+        not_analysed=(),
+        sources=(),
+        run=dataclasses.replace(built.results.run, steps=()),
+    )
     assert build_site(empty, built.objects, tmp_path / "site")
     assert Words().say("overview.no_findings") in (tmp_path / "site" / "index.html").read_text("utf-8")
 
@@ -131,7 +153,7 @@ def test_a_long_survey_keeps_a_short_overview(built, tmp_path):
     results = dataclasses.replace(built.results, findings=many)
     build_site(results, built.objects, tmp_path / "site")
     assert len((tmp_path / "site" / "index.html").read_bytes()) < 150_000
-    assert (tmp_path / "site" / "findings.html").read_text("utf-8").count('class="card') == 300
+    assert (tmp_path / "site" / "findings.html").read_text("utf-8").count('class="card ') == 300
 
 
 def test_cautions_stand_on_their_findings_with_the_standing_line(built):
@@ -156,8 +178,20 @@ def test_urgent_findings_come_first(built):
 
 def test_a_finding_is_argued_with_its_bounds(built):
     text = text_of(built.page("findings/breaker-kitchen.html")).replace("\u00a0", " ")
-    for part in ("24.3 ± 2.1 K", "22.2 to 26.4 K", "57.2 to 66.9 °C", "not ruled out", "ruled out", "not testable", "a picture with tape on the face",
-                 "NETA MTS table 100.18", "licensed electrician", "not known", "a defect is likely (93 %)", "Step 1 in the plan"):
+    for part in (
+        "24.3 ± 2.1 K",
+        "22.2 to 26.4 K",
+        "57.2 to 66.9 °C",
+        "not ruled out",
+        "ruled out",
+        "not testable",
+        "a picture with tape on the face",
+        "NETA MTS table 100.18",
+        "licensed electrician",
+        "not known",
+        "a defect is likely (93 %)",
+        "Step 1 in the plan",
+    ):
         assert part in text, part
 
 
@@ -171,12 +205,19 @@ def test_display_units_follow_the_survey(sample_module, tmp_path):
 def test_no_temperature_about_a_picture_without_scale(built):
     for name in ("thermograms/lawn.html", "findings/valve-box.html"):
         facts = read_page(built.page(name))
-        assert facts.bare and not any("°C" in text or "°F" in text for text in facts.bare if "Lawn by the valve box" not in text)
+        assert facts.bare and not any(
+            "°C" in text or "°F" in text for text in facts.bare if "Lawn by the valve box" not in text
+        )
     assert "38" not in text_of(built.page("thermograms/lawn.html").split('id="conditions"')[1].split("</section>")[0])
 
 
 def test_a_temperature_measured_without_scale_is_caught(built, tmp_path):
-    findings = tuple(dataclasses.replace(one, measured={"contrast": Quantity.normal(3.0, "K", 0.5)}) if one.id == "valve-box" else one for one in built.results.findings)
+    findings = tuple(
+        dataclasses.replace(one, measured={"contrast": Quantity.normal(3.0, "K", 0.5)})
+        if one.id == "valve-box"
+        else one
+        for one in built.results.findings
+    )
     with pytest.raises(UserError) as caught:
         build_site(dataclasses.replace(built.results, findings=findings), built.objects, tmp_path / "site")
     assert any("temperature unit" in problem.message for problem in caught.value.problems)
@@ -189,7 +230,9 @@ def test_hostile_text_stays_text(built_hostile):
         assert text.count("<script") == (1 if name == "findings.html" else 0), name
         assert "{{7*7}}" in text and "\u202e" not in text and "\u2066" not in text, name
         assert not read_page(text).handlers
-    assert all(re.fullmatch(r"[a-z0-9./-]+", name) and max(map(len, name.split("/"))) <= 45 for name in built_hostile.pages())
+    assert all(
+        re.fullmatch(r"[a-z0-9./-]+", name) and max(map(len, name.split("/"))) <= 45 for name in built_hostile.pages()
+    )
 
 
 def test_hostile_site_has_the_same_shape(built, built_hostile):
@@ -202,17 +245,20 @@ def _by_kind(built):
     return [(name, read_page(text).tags["table"]) for name, text in built.pages().items() if "/" not in name]
 
 
-@pytest.mark.parametrize(("change", "complaint"), [
-    (lambda text: text.replace('href="./plan.html"', 'href="./gone.html"', 1), "leads nowhere"),
-    (lambda text: text.replace('href="./plan.html"', 'href="https://example.org/"', 1), "leads out of the site"),
-    (lambda text: text.replace('href="./plan.html"', 'href="./plan.html#nowhere"', 1), "does not exist"),
-    (lambda text: text.replace('href="./plan.html"', 'href="../../secret.html"', 1), "leads nowhere"),
-    (lambda text: text.replace("<h1>", '<img src="./pictures/scale.png"><h1>', 1), "no alternative text"),
-    (lambda text: text.replace("<h1>", '<p id="first"></p><h1>', 1), "occurs 2 times"),
-    (lambda text: text.replace("<h1>", '<p onclick="x()"></p><h1>', 1), "script attribute"),
-    (lambda text: text.replace("<h1>", "<iframe></iframe><h1>", 1), "not allowed"),
-    (lambda text: text.replace('<html lang="en">', "<html>", 1), "no language"),
-])
+@pytest.mark.parametrize(
+    ("change", "complaint"),
+    [
+        (lambda text: text.replace('href="./plan.html"', 'href="./gone.html"', 1), "leads nowhere"),
+        (lambda text: text.replace('href="./plan.html"', 'href="https://example.org/"', 1), "leads out of the site"),
+        (lambda text: text.replace('href="./plan.html"', 'href="./plan.html#nowhere"', 1), "does not exist"),
+        (lambda text: text.replace('href="./plan.html"', 'href="../../secret.html"', 1), "leads nowhere"),
+        (lambda text: text.replace("<h1>", '<img src="./pictures/scale.png"><h1>', 1), "no alternative text"),
+        (lambda text: text.replace("<h1>", '<p id="first"></p><h1>', 1), "occurs 2 times"),
+        (lambda text: text.replace("<h1>", '<p onclick="x()"></p><h1>', 1), "script attribute"),
+        (lambda text: text.replace("<h1>", "<iframe></iframe><h1>", 1), "not allowed"),
+        (lambda text: text.replace('<html lang="en">', "<html>", 1), "no language"),
+    ],
+)
 def test_the_check_sees_faults(built, tmp_path, change, complaint):
     shutil.copytree(built.site, tmp_path / "site")
     index = tmp_path / "site" / "index.html"
@@ -225,7 +271,7 @@ def test_the_check_sees_faults(built, tmp_path, change, complaint):
 
 def test_the_check_misses_no_caution(built):
     check_site(built.site, ["electrical.panel"], ["Lawn by the valve box at 40 °C"])
-    with pytest.raises(UserError, match="vehicle.exhaust"):
+    with pytest.raises(UserError, match=r"vehicle\.exhaust"):
         check_site(built.site, ["vehicle.exhaust"], ["Lawn by the valve box at 40 °C"])
 
 
@@ -249,7 +295,7 @@ def test_the_rule_on_the_method_page_is_the_rule():
     assert printed == [(row.when, row.then, row.why) for row in RULE]
 
 
-def test_the_publisher_fills_the_folder_site(built, tmp_path):
+def test_the_publisher_fills_its_folder(built, tmp_path):
     (publisher,) = PUBLISHERS
-    publisher.run(built.results, built.objects, tmp_path, SiteSettings())
+    publisher.run(built.results, built.objects, tmp_path / "site", SiteSettings())
     assert (tmp_path / "site" / MARKER).is_file()

@@ -12,13 +12,16 @@ CSS = resource("theme/css/site.css").read_text("utf-8")
 
 def palettes() -> dict[str, dict[str, str]]:
     """Custom properties of the light and the dark palette."""
-    light, dark = (dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", block)) for block in re.findall(r":root \{(.*?)\}", CSS, re.S)[:2])
+    light, dark = (
+        dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", block))
+        for block in re.findall(r":root \{(.*?)\}", CSS, re.S)[:2]
+    )
     return {"light": light, "dark": {**light, **dark}}
 
 
 def luminance(colour: str) -> float:
     """Relative luminance of WCAG 2 [memory]."""
-    channels = [int(colour[at:at + 2], 16) / 255 for at in (1, 3, 5)]
+    channels = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
     red, green, blue = (one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in channels)
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 

@@ -8,15 +8,19 @@ import jinja2
 import jinja2.nodes as nodes
 import pytest
 import yaml
+from heatbrief.site.page import Page, clean, safe_name, safe_names, source_text
 from heatbrief_site import theme_dir
 from hypothesis import given
 from hypothesis import strategies as st
-
-from heatbrief.site.page import Page, clean, safe_name, safe_names, source_text
 from mkdocs.utils.meta import get_data
 
 
-@given(st.recursive(st.text() | st.booleans() | st.integers(-10**6, 10**6), lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4)))
+@given(
+    st.recursive(
+        st.text() | st.booleans() | st.integers(-(10**6), 10**6),
+        lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),
+    )
+)
 def test_front_matter_reads_back_as_mkdocs_reads_it(value):
     page = Page("findings/x.html", "finding.html", "t", "findings.html", {"value": value})
     body, data = get_data(source_text(page))
@@ -24,7 +28,24 @@ def test_front_matter_reads_back_as_mkdocs_reads_it(value):
     assert data["data"] == clean({"value": value})
 
 
-@pytest.mark.parametrize("text", ["\x7f", "\ud83d", "\u2028x", "\u202eevil", "a\r\nb", "---\n", "\x85", "\ufeff", "😀", "1e-05", "2026-07-14", "yes", "\t"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "\x7f",
+        "\ud83d",
+        "\u2028x",
+        "\u202eevil",
+        "a\r\nb",
+        "---\n",
+        "\x85",
+        "\ufeff",
+        "😀",
+        "1e-05",
+        "2026-07-14",
+        "yes",
+        "\t",
+    ],
+)
 def test_awkward_text_survives_or_goes(text):
     body, data = get_data(source_text(Page("x.html", "main.html", "t", "x.html", {"v": text})))
     assert body.strip() == "" and data["data"]["v"] == clean(text)
@@ -58,7 +79,10 @@ def unescaped_outputs(source: str) -> list[int]:
 
     def walk(node: nodes.Node, on: bool) -> None:
         if isinstance(node, nodes.ScopedEvalContextModifier):
-            on = any(one.key == "autoescape" and isinstance(one.value, nodes.Const) and one.value.value is True for one in node.options)
+            on = any(
+                one.key == "autoescape" and isinstance(one.value, nodes.Const) and one.value.value is True
+                for one in node.options
+            )
         elif isinstance(node, (nodes.Block, nodes.Macro)):
             on = False
         elif isinstance(node, nodes.Output) and not on:

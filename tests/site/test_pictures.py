@@ -6,14 +6,13 @@ import io
 
 import numpy as np
 import pytest
-from PIL import Image
-
 from heatbrief.errors import UserError
 from heatbrief.model.results import StoredArray
 from heatbrief.site.colours import LEVELS, palette
 from heatbrief.site.figures import scale_ticks
 from heatbrief.site.outlines import place_labels
 from heatbrief.site.pictures import colour_range, crop_box, draw, draw_photo, read_array
+from PIL import Image
 
 
 def lightness(colours: np.ndarray) -> np.ndarray:
@@ -63,7 +62,10 @@ def test_flat_and_empty_pictures_have_a_range(values):
     assert draw(values, (low, high), "degC", "x.png").data
 
 
-@pytest.mark.parametrize("points", [((5, 5), (9, 9)), ((0, 0), (3, 3)), ((318, 238), (319, 239)), ((-50, -50), (-1, -1)), ((900, 900), (901, 901))])
+@pytest.mark.parametrize(
+    "points",
+    [((5, 5), (9, 9)), ((0, 0), (3, 3)), ((318, 238), (319, 239)), ((-50, -50), (-1, -1)), ((900, 900), (901, 901))],
+)
 def test_enlarged_part_lies_within_the_picture(points):
     x0, y0, x1, y1 = crop_box(points, 320, 240)
     assert 0 <= x0 < x1 <= 320 and 0 <= y0 < y1 <= 240
@@ -103,7 +105,9 @@ def test_read_array_inverts_the_stored_scale(tmp_path):
     assert values[1, 1] == pytest.approx(-3.5 + 0.25 * 65534)
 
 
-@pytest.mark.parametrize(("name", "width"), [("x.png", 3), ("missing.png", 2), ("../x.png", 2), (".hidden", 2), ("", 2), ("text.png", 2)])
+@pytest.mark.parametrize(
+    ("name", "width"), [("x.png", 3), ("missing.png", 2), ("../x.png", 2), (".hidden", 2), ("", 2), ("text.png", 2)]
+)
 def test_wrong_objects_are_refused(tmp_path, name, width):
     _write(tmp_path, Image.fromarray(np.ones((2, 2), np.uint16)))
     (tmp_path / "text.png").write_text("not a picture")

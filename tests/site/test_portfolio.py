@@ -6,13 +6,14 @@ import dataclasses
 import re
 
 import pytest
-
 from heatbrief.errors import UserError
 from heatbrief.site.portfolio import build_portfolio
 
 
 def calm(results):
-    return dataclasses.replace(results, findings=(), property=dataclasses.replace(results.property, name="Calm House", slug="calm"))
+    return dataclasses.replace(
+        results, findings=(), property=dataclasses.replace(results.property, name="Calm House", slug="calm")
+    )
 
 
 def test_most_urgent_first_with_counts_and_links(built, tmp_path):
@@ -20,7 +21,10 @@ def test_most_urgent_first_with_counts_and_links(built, tmp_path):
     assert build_portfolio(properties, tmp_path)
     text = (tmp_path / "index.html").read_text("utf-8")
     assert text.index("Sandpiper Row 3") < text.index("Calm House")
-    assert re.findall(r'<th scope="row"><a href="([^"]+)"', text) == ["sandpiper/site/index.html", "calm/site/index.html"]
+    assert re.findall(r'<th scope="row"><a href="([^"]+)"', text) == [
+        "sandpiper/site/index.html",
+        "calm/site/index.html",
+    ]
     assert "1 to make safe today" in text and "no findings" in text and "invented" in text
     assert 'rel="stylesheet"' not in text and "<style>" in text
     assert [path.name for path in tmp_path.iterdir()] == ["index.html"]

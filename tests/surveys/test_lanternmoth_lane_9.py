@@ -154,6 +154,7 @@ def test_cylinder_3_is_cold_among_its_fellows():
     others = runners[:2] + runners[3:]
     assert np.ptp(others) < 15.0  # idle spread up to about 28 K is ordinary
     assert np.median(others) - runners[2] > 40.0
+    assert record("car-exhaust", "cylinder 3 runner").contrast_k < -30.0
 
 
 def test_the_mirrored_surveyor_is_seen_but_not_true():

@@ -176,7 +176,7 @@ def test_wet_patch_grows_towards_its_size_and_only_after_its_start():
 
 
 def test_pipe_ridge_has_the_width_of_a_line_source():
-    # flux of a line source under an isothermal plane falls to half at a distance equal to its depth (method of images)
+    # flux of a line source under an isothermal plane, method of images
     scene = Scene(
         "pipe",
         201,
@@ -188,9 +188,9 @@ def test_pipe_ridge_has_the_width_of_a_line_source():
         parts=(PipeRidge(line=((100, -50), (100, 70)), depth_m=0.05, rise_k=4.0),),
     )
     row = render(scene).kelvin[10] - 293.15
-    half = 100 + 0.05 / scene.pixel_m[0]
-    assert row[100] == pytest.approx(4.0, abs=1e-6)
-    assert np.interp(half, np.arange(201), row) == pytest.approx(2.0, rel=0.01)
+    # d^2 / (d^2 + x^2): half at one depth, a fifth at two
+    at = 100 + np.array([0.0, 0.05, 0.10]) / scene.pixel_m[0]
+    assert np.interp(at, np.arange(201), row) == pytest.approx([4.0, 2.0, 0.8], rel=0.01)
 
 
 def test_sun_and_leak():

@@ -25,7 +25,7 @@ def look(subject, settings, context):
         notes=(
             f"{np.count_nonzero(subject.values > 295.15 + settings.above)}",
             context.view.thermogram,
-            str(context.conditions.wind),
+            str(context.conditions.inside_air),
         )
     )
 
@@ -68,6 +68,7 @@ def test_calibration_with_the_true_settings_gives_the_true_temperatures(heatbrie
 def test_run_step_gives_only_what_a_step_declares(heatbrief_run_step, heatbrief_thermogram, heatbrief_scene):
     picture = heatbrief_thermogram(22.0, [((60, 40, 20, 20), 3.0)], noise_k=0.02)
     context = context_for(heatbrief_scene(name="wall").scene)
+    assert context.conditions.inside_air is not None, "known, but not declared by the step"
     output = heatbrief_run_step(STEP, picture, context, above=2.0)
     assert 340 <= int(output.notes[0]) <= 420
     assert output.notes[1:] == ("wall", "None")

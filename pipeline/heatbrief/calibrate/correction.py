@@ -21,7 +21,7 @@ _LOWEST_FIT_K, _HIGHEST_FIT_K, _GRID_K, _MARGIN_K = 150.0, 3000.0, 20.0, 10.0
 
 @dataclass(frozen=True)
 class Corrected:
-    """values (height, width) in kelvin, NaN where masked; settings of each zone; number of pixels without a solution."""
+    """values (height, width) in kelvin, NaN where masked; settings by zone; number of pixels without a solution."""
 
     values: np.ndarray
     settings: tuple[Settings, ...]
@@ -52,12 +52,15 @@ def stated_settings(context: Context, around: Surroundings) -> Settings:
 
 def true_settings(zone: Zone, around: Surroundings) -> Settings:
     """What really stands between a zone and the camera."""
-    return Settings(zone.emissivity, around.reflected.value, around.transmittance.value, around.air.value, around.window)
+    return Settings(
+        zone.emissivity, around.reflected.value, around.transmittance.value, around.air.value, around.window
+    )
 
 
-def band_for(limits_um: tuple[float, float], ends: tuple[float, float], zones: tuple[Zone, ...],
-             others: tuple[float, ...]) -> BandModel:
-    """Interpolation fitted over every temperature that can occur: the reading's ends, the surroundings, and objects behind.
+def band_for(
+    limits_um: tuple[float, float], ends: tuple[float, float], zones: tuple[Zone, ...], others: tuple[float, ...]
+) -> BandModel:
+    """Interpolation fitted over every temperature that can occur: readings, surroundings, and the objects behind.
 
     The limits lie on a grid, so that pictures of one survey share fits.
     """
@@ -71,9 +74,16 @@ def band_for(limits_um: tuple[float, float], ends: tuple[float, float], zones: t
     return fit_band(limits_um[0], limits_um[1], low, high)
 
 
-def correct(picture: Picture, kelvin: np.ndarray, zones: tuple[Zone, ...], painted: np.ndarray | None, band: BandModel,
-            stated: Settings, around: Surroundings) -> Corrected:
-    """Object temperatures of all zones. Whole counts go through one table per zone, everything else through the equation."""
+def correct(
+    picture: Picture,
+    kelvin: np.ndarray,
+    zones: tuple[Zone, ...],
+    painted: np.ndarray | None,
+    band: BandModel,
+    stated: Settings,
+    around: Surroundings,
+) -> Corrected:
+    """Object temperatures of all zones. Whole counts go through one table per zone, all else through the equation."""
     settings = tuple(true_settings(zone, around) for zone in zones)
     lookup = picture.scale is not None and picture.values.dtype.kind in "ui"
     values = np.empty(kelvin.shape, np.float32 if lookup else np.float64)
@@ -91,7 +101,9 @@ def correct(picture: Picture, kelvin: np.ndarray, zones: tuple[Zone, ...], paint
     return Corrected(values, settings, int(np.count_nonzero(lost)))
 
 
-def _through_table(picture: Picture, where: slice | np.ndarray, band: BandModel, stated: Settings, true: Settings) -> np.ndarray:
+def _through_table(
+    picture: Picture, where: slice | np.ndarray, band: BandModel, stated: Settings, true: Settings
+) -> np.ndarray:
     assert picture.scale is not None
     counts = picture.values[where]
     if not counts.size:

@@ -13,7 +13,7 @@ from heatbrief.calibrate.zones import Zone
 from heatbrief.model.thermogram import ErrorSource
 from heatbrief.physics.measurement import Settings, apparent_temperature, sensitivities
 from heatbrief.physics.sakuma_hattori import BandModel
-from heatbrief.physics.uncertainty import instrument_accuracy, standard_from_half_width
+from heatbrief.physics.uncertainty import RECTANGLE_DIVISOR, instrument_accuracy
 
 KNOTS = 9
 NOISE_ASSUMED_K = 0.1
@@ -23,7 +23,7 @@ ACCURACY_ASSUMED_K, ACCURACY_ASSUMED_SHARE = 2.0, 0.02
 
 @dataclass(frozen=True)
 class Instrument:
-    """Noise of a pixel [K], stated accuracy [K] and share of the reading in degC, rounding step [K]; notes on what was assumed."""
+    """Noise of a pixel [K], accuracy [K] and as a share of the reading in degC, rounding step [K], assumptions."""
 
     noise: float
     accuracy: float
@@ -62,36 +62,55 @@ def knots_of(values: np.ndarray) -> np.ndarray:
 
 def errors_as_given(instrument: Instrument, knots: np.ndarray) -> tuple[ErrorSource, ...]:
     """Sources for temperatures taken as the file gives them: the camera's own."""
-    accuracy = standard_from_half_width(instrument_accuracy(knots, instrument.accuracy, instrument.accuracy_share))
+    accuracy = instrument_accuracy(knots, instrument.accuracy, instrument.accuracy_share) / RECTANGLE_DIVISOR
     one = np.ones_like(knots)
-    return tuple(source for source in (
-        _source("noise", "", instrument.pixel_noise, "K", knots, one),
-        _accuracy(accuracy, one, knots)) if source is not None)
+    return tuple(
+        source
+        for source in (_source("noise", "", instrument.pixel_noise, "K", knots, one), _accuracy(accuracy, one, knots))
+        if source is not None
+    )
 
 
-def errors_of(zone: Zone, around: Surroundings, instrument: Instrument, band: BandModel, true: Settings, knots: np.ndarray,
-              size_of_source: float, background_k: float) -> tuple[ErrorSource, ...]:
+def errors_of(
+    zone: Zone,
+    around: Surroundings,
+    instrument: Instrument,
+    band: BandModel,
+    true: Settings,
+    knots: np.ndarray,
+    size_of_source: float,
+    background_k: float,
+) -> tuple[ErrorSource, ...]:
     """Sources for corrected temperatures of one zone."""
     slope = sensitivities(band, knots, true)
     apparent = apparent_temperature(band, knots, true)
-    accuracy = standard_from_half_width(instrument_accuracy(apparent, instrument.accuracy, instrument.accuracy_share))
+    accuracy = instrument_accuracy(apparent, instrument.accuracy, instrument.accuracy_share) / RECTANGLE_DIVISOR
     fit = band.max_error_k / math.sqrt(3.0)
     found = [
         _source("noise", "", instrument.pixel_noise, "K", knots, slope.apparent_k),
         _accuracy(accuracy, slope.apparent_k, knots),
         _source("emissivity", zone.shared, zone.standard, "1", knots, slope.emissivity),
         _source("reflected temperature", "reflected", around.reflected.standard, "K", knots, slope.reflected_k),
-        _source("atmospheric transmittance", "atmosphere", around.transmittance.standard, "1", knots, slope.transmittance),
+        _source(
+            "atmospheric transmittance", "atmosphere", around.transmittance.standard, "1", knots, slope.transmittance
+        ),
         _source("air temperature", "air", around.air.standard, "K", knots, slope.air_k),
         _source("interpolation", "interpolation", fit, "K", knots, slope.apparent_k),
-        _source("size of source", "size of source", size_of_source, "1", knots,
-                -(band.signal(knots) - band.signal(background_k)) / band.slope(knots)),
-        *_window(around, slope, knots)]
+        _source(
+            "size of source",
+            "size of source",
+            size_of_source,
+            "1",
+            knots,
+            -(band.signal(knots) - band.signal(background_k)) / band.slope(knots),
+        ),
+        *_window(around, slope, knots),
+    ]
     return tuple(source for source in found if source is not None)
 
 
 def _accuracy(standard: np.ndarray, slope: np.ndarray, knots: np.ndarray) -> ErrorSource | None:
-    """The accuracy may grow with the reading, so its least value is the standard and the rest goes into the sensitivity."""
+    """The accuracy may grow with the reading: its least value is the standard, the rest goes into the sensitivity."""
     least = float(np.min(standard))
     if least <= 0.0:
         return _source("camera accuracy", "camera", 1.0, "K", knots, standard * slope)
@@ -101,13 +120,21 @@ def _accuracy(standard: np.ndarray, slope: np.ndarray, knots: np.ndarray) -> Err
 def _window(around: Surroundings, slope, knots: np.ndarray) -> list[ErrorSource | None]:
     if around.window is None:
         return []
-    names = (("window transmittance", "1", slope.window_transmittance), ("window reflectance", "1", slope.window_reflectance),
-             ("window temperature", "K", slope.window_k), ("reflected by the window", "K", slope.window_reflected_k))
-    return [_source(name, name, standard, unit, knots, np.broadcast_to(value, knots.shape))
-            for (name, unit, value), standard in zip(names, around.window_standard, strict=True)]
+    names = (
+        ("window transmittance", "1", slope.window_transmittance),
+        ("window reflectance", "1", slope.window_reflectance),
+        ("window temperature", "K", slope.window_k),
+        ("reflected by the window", "K", slope.window_reflected_k),
+    )
+    return [
+        _source(name, name, standard, unit, knots, np.broadcast_to(value, knots.shape))
+        for (name, unit, value), standard in zip(names, around.window_standard, strict=True)
+    ]
 
 
-def _source(name: str, shared: str, standard: float, unit: str, knots: np.ndarray, sensitivity: np.ndarray) -> ErrorSource | None:
+def _source(
+    name: str, shared: str, standard: float, unit: str, knots: np.ndarray, sensitivity: np.ndarray
+) -> ErrorSource | None:
     values = np.broadcast_to(np.asarray(sensitivity, np.float64), knots.shape)
     if standard <= 0.0 or not np.all(np.isfinite(values)) or not np.any(values):
         return None

@@ -29,10 +29,14 @@ def pixel_scale(context: Context, width: int, height: int) -> PixelScale | None:
     covered = footprint(view.distance.value, (across, down), (width, height))
     factor, tilt_relative = _tilt(context)
     far = view.distance.standard / view.distance.value or DISTANCE_RELATIVE
-    # Which way the surface leans is not known; the square root keeps the area right and the shape between the two cases.
+    # Which way the surface leans is not known; the square root keeps the area right.
     stretch = math.sqrt(factor)
-    return PixelScale(covered.pixel_width_m * stretch, covered.pixel_height_m * stretch,
-                      math.hypot(far, LENS_RELATIVE, tilt_relative), "distance and field of view")
+    return PixelScale(
+        covered.pixel_width_m * stretch,
+        covered.pixel_height_m * stretch,
+        math.hypot(far, LENS_RELATIVE, tilt_relative),
+        "distance and field of view",
+    )
 
 
 def _tilt(context: Context) -> tuple[float, float]:

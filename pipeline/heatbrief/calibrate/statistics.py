@@ -1,4 +1,4 @@
-"""Statistics, differences and budgets of parts of a thermogram, with what averages out kept apart from what does not."""
+"""Statistics, differences and budgets of parts of a thermogram; what averages out is kept apart from what does not."""
 
 from __future__ import annotations
 
@@ -35,9 +35,9 @@ class Part:
 
 
 def statistics(thermogram: Thermogram, mask: np.ndarray | None = None) -> dict[str, Quantity]:
-    """min, max, mean, median, p95 of the pixels of `mask` (bool, the whole picture if None), and for the whole its centre.
+    """min, max, mean, median, p95 of the pixels of `mask` (bool; None: the whole picture, and its centre).
 
-    Unit "degC" for temperatures, "count" for unscaled pictures. Pixels of zones that allow comparison only are left out;
+    Unit "degC" for temperatures, "count" for unscaled pictures. Zones that allow comparison only are left out;
     empty when nothing remains.
     """
     chosen = _usable(thermogram, mask)
@@ -76,9 +76,16 @@ def budget(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[Budg
     if thermogram.scale == "unscaled" or not count:
         return ()
     part = contributions(thermogram, chosen)
-    lines = [BudgetLine(source.name, source.standard, source.unit,
-                        abs(effect) if source.shared else part.noise / math.sqrt(count), bool(source.shared))
-             for source, effect in part.sources.values()]
+    lines = [
+        BudgetLine(
+            source.name,
+            source.standard,
+            source.unit,
+            abs(effect) if source.shared else part.noise / math.sqrt(count),
+            bool(source.shared),
+        )
+        for source, effect in part.sources.values()
+    ]
     return tuple(sorted(lines, key=lambda line: (-line.effect, line.name)))
 
 
@@ -105,8 +112,10 @@ def _zones_in(thermogram: Thermogram, mask: np.ndarray) -> list[tuple[int, float
     if thermogram.zones is None or not thermogram.errors:
         return [(0, 1.0, float(values.mean(dtype=np.float64)))] if thermogram.errors else []
     inside = thermogram.zones[mask]
-    return [(int(zone), float(np.mean(inside == zone)), float(values[inside == zone].mean(dtype=np.float64)))
-            for zone in np.unique(inside)]
+    return [
+        (int(zone), float(np.mean(inside == zone)), float(values[inside == zone].mean(dtype=np.float64)))
+        for zone in np.unique(inside)
+    ]
 
 
 def _usable(thermogram: Thermogram, mask: np.ndarray | None) -> np.ndarray:
@@ -122,7 +131,7 @@ def _usable(thermogram: Thermogram, mask: np.ndarray | None) -> np.ndarray:
 def _centre(shape: tuple[int, int]) -> np.ndarray:
     mask = np.zeros(shape, bool)
     (top, left) = (max(0, (side - CENTRE) // 2) for side in shape)
-    mask[top:top + CENTRE, left:left + CENTRE] = True
+    mask[top : top + CENTRE, left : left + CENTRE] = True
     return mask
 
 
@@ -131,24 +140,34 @@ def _refuse_mixed(thermogram: Thermogram, parts: list[np.ndarray]) -> None:
         return
     zones = {zone for part in parts for zone, _, _ in _zones_in(thermogram, part)}
     if len(zones) > 1 and not all(thermogram.absolute[zone] for zone in zones):
-        raise StepError("comparison-only", "one of the surfaces has too low an emissivity to be compared with another kind of surface",
-                        "Compare like with like, or put tape or paint of known emissivity on the spot.")
+        raise StepError(
+            "comparison-only",
+            "one of the surfaces has too low an emissivity to be compared with another kind of surface",
+            "Compare like with like, or put tape or paint of known emissivity on the spot.",
+        )
 
 
 def _of_pixels(thermogram: Thermogram, chosen: np.ndarray) -> dict[str, Quantity]:
     values = np.asarray(thermogram.values[chosen], np.float64)
     if not values.size:
         return {}
-    numbers = {"min": values.min(), "max": values.max(), "mean": values.mean(), "median": np.median(values),
-               "p95": np.percentile(values, 95)}
+    numbers = {
+        "min": values.min(),
+        "max": values.max(),
+        "mean": values.mean(),
+        "median": np.median(values),
+        "p95": np.percentile(values, 95),
+    }
     if thermogram.scale == "unscaled":
         return {name: Quantity.exact(float(number), "count", "as recorded") for name, number in numbers.items()}
     part = contributions(thermogram, chosen)
     return {name: _bounded(thermogram, part, name, float(number), values, chosen) for name, number in numbers.items()}
 
 
-def _bounded(thermogram: Thermogram, part: Part, name: str, number: float, values: np.ndarray, chosen: np.ndarray) -> Quantity:
-    """95 % bounds. Of many noisy pixels the highest is too high and the lowest too low, so those bounds are lopsided."""
+def _bounded(
+    thermogram: Thermogram, part: Part, name: str, number: float, values: np.ndarray, chosen: np.ndarray
+) -> Quantity:
+    """95 % bounds. Of many noisy pixels the highest is too high and the lowest too low, so bounds are lopsided."""
     count = values.size
     common = part.correlated if name == "mean" else _at(thermogram, values, chosen, number).correlated
     celsius = number - ZERO_CELSIUS_K

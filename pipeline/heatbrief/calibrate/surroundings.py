@@ -1,4 +1,4 @@
-"""Reflected temperature, air, path and window of one picture: given facts first, else stated assumptions with wide bounds."""
+"""Reflected temperature, air, path and window of one picture: given facts, else assumptions with wide bounds."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from heatbrief.physics.atmosphere import path_transmittance
 from heatbrief.physics.measurement import Window
 from heatbrief.physics.planck import Band
 from heatbrief.physics.psychrometrics import vapour_pressure
-from heatbrief.physics.temperature_units import stated_temperature
 from heatbrief.physics.sky import band_sky_emissivity, cloudy_emissivity
+from heatbrief.physics.temperature_units import stated_temperature
 
 # Standard uncertainties of values stated without bounds, and of values assumed: our choices, wide on purpose.
 TEMPERATURE_UNSTATED_K = 1.0
@@ -38,7 +38,7 @@ _OUTSIDE = ("from outside", "outside", "outdoor", "facade", "façade", "exterior
 
 @dataclass(frozen=True)
 class Surroundings:
-    """What stands around and before the surface; temperatures in kelvin. `window_standard` is parallel to Window's fields."""
+    """What stands around and before the surface; in kelvin. `window_standard` is parallel to Window's fields."""
 
     reflected: Known
     air: Known
@@ -68,8 +68,9 @@ def is_indoors(context: Context) -> bool | None:
     return None
 
 
-def surroundings_of(context: Context, settings: RadianceSettings, band: Band, limits_um: tuple[float, float],
-                    apparent: np.ndarray) -> Surroundings:
+def surroundings_of(
+    context: Context, settings: RadianceSettings, band: Band, limits_um: tuple[float, float], apparent: np.ndarray
+) -> Surroundings:
     """Everything but the emissivity. `apparent` is the picture in kelvin, for foil regions and as a last resort.
 
     StepError "unknown-region", "empty-region", "reflected-setting" or "conditions-missing".
@@ -105,8 +106,11 @@ def _reflected(context: Context, settings: RadianceSettings, band: Band, apparen
     if wanted:
         stated = stated_temperature(wanted)
         if stated is None or stated.kelvin <= 0.0:
-            raise StepError("reflected-setting", f"reflected: {wanted[:60]!r} is not a temperature, a region or the sky",
-                            "Write a temperature with its unit such as 22 degC, `region NAME` or `sky`.")
+            raise StepError(
+                "reflected-setting",
+                f"reflected: {wanted[:60]!r} is not a temperature, a region or the sky",
+                "Write a temperature with its unit such as 22 degC, `region NAME` or `sky`.",
+            )
         return Known(stated.kelvin, stated.half_width / NORMAL_95 or TEMPERATURE_UNSTATED_K)
     if context.conditions.reflected is not None:
         return kelvin(context.conditions.reflected, TEMPERATURE_UNSTATED_K)
@@ -116,27 +120,38 @@ def _reflected(context: Context, settings: RadianceSettings, band: Band, apparen
 def _assumed_reflected(context: Context, apparent: np.ndarray) -> Known:
     conditions, indoors = context.conditions, is_indoors(context)
     if indoors is not False and conditions.inside_air is not None:
-        return Known(conditions.inside_air.value + ZERO_CELSIUS_K, INDOOR_ASSUMED_K,
-                     "reflected temperature not given: the air inside is assumed")
+        return Known(
+            conditions.inside_air.value + ZERO_CELSIUS_K,
+            INDOOR_ASSUMED_K,
+            "reflected temperature not given: the air inside is assumed",
+        )
     if indoors is not True and conditions.outside_air is not None:
         wide = OUTDOOR_OVERCAST_K if conditions.sky == "overcast" else OUTDOOR_ASSUMED_K
-        return Known(conditions.outside_air.value + ZERO_CELSIUS_K, wide,
-                     "reflected temperature not given: the air outside is assumed; a clear sky is much colder")
+        return Known(
+            conditions.outside_air.value + ZERO_CELSIUS_K,
+            wide,
+            "reflected temperature not given: the air outside is assumed; a clear sky is much colder",
+        )
     middle = float(np.nanmedian(apparent))
     return Known(middle, OUTDOOR_ASSUMED_K, "reflected temperature not given: the middle of the picture is assumed")
 
 
 def _foil(context: Context, name: str, apparent: np.ndarray) -> Known:
-    """Mean over a region of crumpled foil, read with emissivity 1 and no path (reflector method, ISO 18434-1 [memory])."""
+    """Mean over a region of crumpled foil, read with emissivity 1 and no path (ISO 18434-1, reflector [memory])."""
     region = context.region_of(name)
     if region is None:
         known = ", ".join(repr(one.name) for one in context.regions[:8]) or "none"
-        raise StepError("unknown-region", f"reflected: there is no region {name!r} on this picture (regions: {known})",
-                        "Draw a region over the foil and name it in the setting.")
+        raise StepError(
+            "unknown-region",
+            f"reflected: there is no region {name!r} on this picture (regions: {known})",
+            "Draw a region over the foil and name it in the setting.",
+        )
     inside = apparent[region.mask(*apparent.shape)]
     inside = inside[np.isfinite(inside)]
     if inside.size == 0:
-        raise StepError("empty-region", f"reflected: the region {name!r} holds no pixel with a value", "Draw it inside the picture.")
+        raise StepError(
+            "empty-region", f"reflected: the region {name!r} holds no pixel with a value", "Draw it inside the picture."
+        )
     return Known(float(inside.mean()), max(FOIL_LEAST_K, 0.5 * float(inside.std())))
 
 
@@ -144,10 +159,17 @@ def _sky(context: Context, band: Band) -> Known:
     """Apparent temperature of the sky in the long-wave window; clouds fill the window towards the air's own signal."""
     conditions = context.conditions
     if conditions.outside_air is None:
-        raise StepError("conditions-missing", "reflected: the sky cannot be modelled without the air temperature outside",
-                        "Give conditions: outside_air.")
+        raise StepError(
+            "conditions-missing",
+            "reflected: the sky cannot be modelled without the air temperature outside",
+            "Give conditions: outside_air.",
+        )
     air = conditions.outside_air.value + ZERO_CELSIUS_K
-    humidity = HUMIDITY_ASSUMED if conditions.outside_humidity is None else share(conditions.outside_humidity, HUMIDITY_UNSTATED)
+    humidity = (
+        HUMIDITY_ASSUMED
+        if conditions.outside_humidity is None
+        else share(conditions.outside_humidity, HUMIDITY_UNSTATED)
+    )
     cover = _CLOUD.get(conditions.sky or "clear", 0.0)
     clear = band_sky_emissivity(air, vapour_pressure(air, humidity.value))
     value = float(band.temperature(cloudy_emissivity(clear, cover, cloud=0.9) * band.signal(air)))
@@ -158,39 +180,52 @@ def _sky(context: Context, band: Band) -> Known:
     return Known(value, wide, "; ".join(["reflected sky modelled from the weather", *notes]))
 
 
-def _path(context: Context, settings: RadianceSettings, air: Known,
-          limits_um: tuple[float, float]) -> tuple[Known, tuple[str, ...]]:
+def _path(
+    context: Context, settings: RadianceSettings, air: Known, limits_um: tuple[float, float]
+) -> tuple[Known, tuple[str, ...]]:
     """Transmittance with the uncertainty of formula, humidity, air and distance, by differences."""
     distance = context.view.distance
     if not settings.atmosphere:
-        return Known(1.0, 0.0), ("no correction for the air in between, as set",)
+        return Known(1.0, 0.0, "no correction for the air in between, as set"), ()
     if settings.transmittance is not None:
         return share(settings.transmittance, TRANSMITTANCE_UNSTATED), ()
     if distance is None:
-        return Known(1.0, 0.0), ("distance not given: no correction for the air in between",)
+        return Known(1.0, 0.0, "distance not given: no correction for the air in between"), ()
     humidity = _humidity(context)
     far = Known(distance.value, distance.standard or DISTANCE_UNSTATED * distance.value)
 
     def at(metres: float, kelvins: float, relative: float):
-        return path_transmittance(metres, min(max(kelvins, 213.2), 333.1), min(max(relative, 0.0), 1.0),
-                                  low_um=limits_um[0], high_um=limits_um[1])
+        return path_transmittance(
+            metres,
+            min(max(kelvins, 213.2), 333.1),
+            min(max(relative, 0.0), 1.0),
+            low_um=limits_um[0],
+            high_um=limits_um[1],
+        )
 
     best = at(far.value, air.value, humidity.value)
     value = float(best.value)
-    moved = (at(far.value + far.standard, air.value, humidity.value), at(far.value, air.value + air.standard, humidity.value),
-             at(far.value, air.value, humidity.value + humidity.standard))
+    moved = (
+        at(far.value + far.standard, air.value, humidity.value),
+        at(far.value, air.value + air.standard, humidity.value),
+        at(far.value, air.value, humidity.value + humidity.standard),
+    )
     standard = math.hypot(float(best.bound) / math.sqrt(3.0), *(float(one.value) - value for one in moved))
     return Known(value, standard, humidity.assumed), best.notes
 
 
-def _window(settings: RadianceSettings, air: Known, reflected: Known) -> tuple[Window | None, tuple[float, float, float, float]]:
+def _window(
+    settings: RadianceSettings, air: Known, reflected: Known
+) -> tuple[Window | None, tuple[float, float, float, float]]:
     if settings.window_transmittance is None:
         return None, (0.0, 0.0, 0.0, 0.0)
     through = share(settings.window_transmittance, WINDOW_UNSTATED)
     mirrored = share(settings.window_reflectance or Quantity.exact(0.0, "1"), WINDOW_UNSTATED)
     own = air if settings.window_temperature is None else kelvin(settings.window_temperature, TEMPERATURE_UNSTATED_K)
     if through.value + mirrored.value > 1.0:
-        raise StepError("window-setting", "window: transmittance and reflectance add up to more than 1", "Correct the settings.")
-    # Sources of the mirrored part stand behind the camera: the surroundings' own reflected temperature is the best guess.
+        raise StepError(
+            "window-setting", "window: transmittance and reflectance add up to more than 1", "Correct the settings."
+        )
+    # What the window mirrors stands behind the camera: the reflected temperature is the best guess.
     window = Window(through.value, mirrored.value, own.value, reflected.value)
     return window, (through.standard, mirrored.standard, own.standard, reflected.standard)

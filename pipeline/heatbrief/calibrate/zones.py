@@ -30,7 +30,9 @@ class Zone:
     assumed: str = ""
 
 
-def zones_of(picture: Picture, context: Context, settings: RadianceSettings) -> tuple[tuple[Zone, ...], np.ndarray | None]:
+def zones_of(
+    picture: Picture, context: Context, settings: RadianceSettings
+) -> tuple[tuple[Zone, ...], np.ndarray | None]:
     """The zones and, when there are several, which one each pixel lies in (uint8). StepError "unknown-material"."""
     height, width = picture.values.shape
     zones = [_base(picture, context, settings)]
@@ -42,8 +44,11 @@ def zones_of(picture: Picture, context: Context, settings: RadianceSettings) -> 
         if zone not in zones:
             zones.append(zone)
         if len(zones) > MOST_ZONES:
-            raise StepError("too-many-materials", f"the regions of this picture have more than {MOST_ZONES} emissivities",
-                            "Name materials instead of single emissivities.")
+            raise StepError(
+                "too-many-materials",
+                f"the regions of this picture have more than {MOST_ZONES} emissivities",
+                "Name materials instead of single emissivities.",
+            )
         painted = np.zeros((height, width), np.uint8) if painted is None else painted
         painted[region.mask(height, width)] = zones.index(zone)
     return tuple(zones), painted
@@ -60,10 +65,20 @@ def _base(picture: Picture, context: Context, settings: RadianceSettings) -> Zon
         return Zone(1.0, 0.0, "", True, "temperatures as the file gives them; its own correction is not judged")
     if "emissivity" in view.applied:
         value = float(view.applied["emissivity"])
-        return Zone(value, APPLIED_STANDARD, "emissivity:applied", False,
-                    f"emissivity not given: the {value:g} set in the camera is kept")
-    return Zone(DEFAULT_EMISSIVITY, (DEFAULT_HIGH - DEFAULT_LOW) / 12**0.5, "emissivity:assumed", False,
-                f"emissivity not given: {DEFAULT_EMISSIVITY:g} assumed, {DEFAULT_LOW:g} to {DEFAULT_HIGH:g} possible")
+        return Zone(
+            value,
+            APPLIED_STANDARD,
+            "emissivity:applied",
+            False,
+            f"emissivity not given: the {value:g} set in the camera is kept",
+        )
+    return Zone(
+        DEFAULT_EMISSIVITY,
+        (DEFAULT_HIGH - DEFAULT_LOW) / 12**0.5,
+        "emissivity:assumed",
+        False,
+        f"emissivity not given: {DEFAULT_EMISSIVITY:g} assumed, {DEFAULT_LOW:g} to {DEFAULT_HIGH:g} possible",
+    )
 
 
 def _stated(emissivity: Quantity | None, material: str, owner: str) -> Zone | None:
@@ -75,12 +90,17 @@ def _stated(emissivity: Quantity | None, material: str, owner: str) -> Zone | No
         found = find_material(material)
     except UnknownMaterial as error:
         near = " or ".join(repr(one) for one in error.suggestions)
-        raise StepError("unknown-material", f"no emissivity is known for {material[:80]!r}",
-                        f"Write {near}, or give `emissivity:`." if near else "Give `emissivity:` for it.") from None
+        raise StepError(
+            "unknown-material",
+            f"no emissivity is known for {material[:80]!r}",
+            f"Write {near}, or give `emissivity:`." if near else "Give `emissivity:` for it.",
+        ) from None
     return Zone(found.typical, max(found.standard_uncertainty, EMISSIVITY_UNSTATED / 2), f"emissivity:{found.name}")
 
 
 def _of(quantity: Quantity, shared: str) -> Zone:
     if not 0.0 < quantity.value <= 1.0:
-        raise StepError("emissivity", f"an emissivity of {quantity.value:g} is not possible", "Give a number above 0 and up to 1.")
+        raise StepError(
+            "emissivity", f"an emissivity of {quantity.value:g} is not possible", "Give a number above 0 and up to 1."
+        )
     return Zone(quantity.value, quantity.standard or EMISSIVITY_UNSTATED, shared)

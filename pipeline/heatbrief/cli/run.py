@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -77,7 +78,7 @@ class _progress:
         return self
 
     def __call__(self, done: int, total: int, what: str) -> None:
-        if click.get_text_stream("stderr").isatty():
+        if sys.stderr.isatty():
             self._on_terminal(done, total, what)
         elif total and done * 10 // total > self.last:
             self.last = done * 10 // total

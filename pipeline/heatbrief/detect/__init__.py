@@ -1,7 +1,9 @@
 """The detection core that all checks share: find areas, compare regions, test conditions and rivals, conclude.
 
-A check chooses regions (`chosen_regions`, `search_mask`), finds areas (`find_areas`) or compares twins (`read_region`, `twins`), and hands each
-`Case` with its `Criterion` to `conclude`, which returns the argued finding. The rule of judgement is data: `RULE`, `ODDS`, `URGENCY_RULE`.
+A check chooses regions (`chosen_regions`, `search_mask`), finds areas (`find_areas`) or compares twins
+(`read_region`, `twins`), and hands each
+`Case` with its `Criterion` to `conclude`, which returns the argued finding. The rule of judgement is data: `RULE`,
+`ODDS`, `URGENCY_RULE`.
 """
 
 from heatbrief.detect.areas import find_areas

@@ -17,7 +17,8 @@ from heatbrief.model.thermogram import Thermogram
 SMALLEST = 9
 """Least number of pixels: 3 x 3, below which a reading is mostly its surroundings (common practice, no source)."""
 SEED = 6.0
-"""Mean of 3 x 3 pixels over its own scatter that starts an area: less than one false start in 1000 pictures of 640 x 480 of white noise."""
+"""Mean of 3 x 3 pixels over its own scatter that starts an area: less than one false start in 1000 pictures of 640 x
+480 of white noise."""
 GROW = 2.5
 _HALF = 0.5
 _LEVEL = 70.0
@@ -40,9 +41,12 @@ def find_areas(
 ) -> tuple[Area, ...]:
     """Areas inside a mask that are warmer or colder than the expected field, from top to bottom, then left to right.
 
-    An area starts where the mean of 3 x 3 pixels exceeds `seed` times its own scatter (noise and texture of the picture as
-    found) and grows down to `grow` times it; it is then cut at half of its own level, so that its outline does not depend on
-    how strong it is. Areas of one sign within `gap` pixels (1 % of the picture's width, at least 2) are one, but one that
+    An area starts where the mean of 3 x 3 pixels exceeds `seed` times its own scatter (noise and texture of the
+    picture as
+    found) and grows down to `grow` times it; it is then cut at half of its own level, so that its outline does not
+    depend on
+    how strong it is. Areas of one sign within `gap` pixels (1 % of the picture's width, at least 2) are one, but one
+    that
     touches the edge of the region is never merged with one that does not.
 
     smallest, smallest_m2   least size; the second is ignored where the size of a pixel is not known

@@ -25,7 +25,8 @@ class Case:
     check, domain   names of the step and its inspection
     subject         the thermogram (of a sequence: the one shown with the finding)
     region          where it was looked for; area or reading: what was found or compared there
-    purpose         "insulation", "air leakage", "roof moisture", "moisture", "electrical", "irrigation", "plumbing", "vehicle":
+    purpose         "insulation", "air leakage", "roof moisture", "moisture", "electrical", "irrigation", "plumbing",
+                    "vehicle":
                     chooses the limits of the gates
     rule_set        "default", "strictest" or the name of one practice, see `heatbrief.detect.gates`
     tag             a word of the check's own that keeps two findings of one place apart

@@ -17,7 +17,8 @@ REACH = 3
 class Change:
     """Later minus earlier picture.
 
-    picture   values are the change plus `base` [K or counts], so that what stayed reads `base`; noise of both pictures counts
+    picture   values are the change plus `base` [K or counts], so that what stayed reads `base`; noise of both
+              pictures counts
     base      the typical value of the later picture
     shift     (x, y) by which the earlier picture was moved to fit the later [px]; within REACH
     """
@@ -30,7 +31,8 @@ class Change:
 def change_of(later: Thermogram, earlier: Thermogram) -> Change:
     """The change from one picture to the other. Shade, materials, reflections and errors that stayed drop out.
 
-    A camera that moved by up to REACH pixels is followed in whole pixels; pixels without a partner are masked. Raises StepError
+    A camera that moved by up to REACH pixels is followed in whole pixels; pixels without a partner are masked. Raises
+    StepError
     when the pictures differ in size or scale.
     """
     if later.shape != earlier.shape or later.scale != earlier.scale:
@@ -48,7 +50,8 @@ def change_of(later: Thermogram, earlier: Thermogram) -> Change:
 
 
 def _doubled(zone: Iterable[ErrorSource]) -> Iterable[ErrorSource]:
-    """Independent errors of both pictures add in quadrature; shared ones act on the change only as their effect varies."""
+    """Independent errors of both pictures add in quadrature; shared ones act on the change only as their effect
+    varies."""
     for source in zone:
         yield source if source.shared else replace(source, standard=source.standard * 2.0**0.5)
 

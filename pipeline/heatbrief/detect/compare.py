@@ -23,7 +23,8 @@ Of = Literal["mean", "peak", "low"]
 class Reading:
     """What one region reads.
 
-    values     "mean", "peak", "low": kelvin, or counts when unscaled. Peak and low are the most extreme means of 3 x 3 pixels,
+    values     "mean", "peak", "low": kelvin, or counts when unscaled. Peak and low are the most extreme means of 3 x
+               3 pixels,
                of single pixels in regions thinner than that
     standards  standard uncertainty of each from noise alone; shared errors are in `errors`
     mean, peak, low   as quantities (degC, or count); None where the zone is fit for comparison only
@@ -101,7 +102,8 @@ def _noise_seen(thermogram: Thermogram) -> float:
 
 
 def _extremes(values: np.ndarray, mask: np.ndarray) -> tuple[np.ndarray, int]:
-    """Means of the 3 x 3 pixels that lie fully inside, or single pixels when there are none; and how many went into each."""
+    """Means of the 3 x 3 pixels that lie fully inside, or single pixels when there are none; and how many went into
+    each."""
     from scipy.ndimage import binary_erosion
 
     full = binary_erosion(mask, np.ones((3, 3)))
@@ -136,7 +138,8 @@ def difference(first: Reading, second: Reading, of: Of = "mean") -> Quantity:
 def twins(readings: Sequence[Reading], of: Of = "mean") -> tuple[Comparison, ...]:
     """Each region against the median of the others, in the order given; empty for fewer than two.
 
-    With an even number of others the median is the average of the two in the middle, and its bounds are the wider of theirs.
+    With an even number of others the median is the average of the two in the middle, and its bounds are the wider of
+    theirs.
     Whether a small group allows a judgement is `heatbrief.physics.small_groups`.
     """
     return (

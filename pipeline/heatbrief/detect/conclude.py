@@ -44,7 +44,8 @@ def conclude(
     """The argued finding of a case.
 
     contrast   what the criterion judges; the area's contrast when not given. Its magnitude counts, whichever its sign
-    gates      names of `heatbrief.detect.gates` or gates of one's own; rivals: names of `heatbrief.detect.rivals` or functions
+    gates      names of `heatbrief.detect.gates` or gates of one's own; rivals: names of `heatbrief.detect.rivals` or
+               functions
     strong     which rivals could make the whole pattern; as registered when not given
     severity   what is at stake; at_most: highest urgency for this case
     measured   quantities of the check's own, which win over those of the area by name
@@ -84,7 +85,8 @@ def conclude(
 
 
 def what_next(gates: Sequence[Gate], rivals: Sequence[Rival], more: Iterable[str] = ()) -> tuple[str, ...]:
-    """What to do at the next survey: remedies of gates that did not pass, facts missing for rivals, then `more`; no repeats."""
+    """What to do at the next survey: remedies of gates that did not pass, facts missing for rivals, then `more`; no
+    repeats."""
     remedies = [gate.remedy for gate in gates if gate.passed is not True and gate.remedy]
     missing = [f"Have {rival.missing}." for rival in rivals if rival.status == "not testable" and rival.missing]
     return tuple(dict.fromkeys((*remedies, *missing, *more)))

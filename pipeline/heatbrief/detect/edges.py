@@ -7,15 +7,17 @@ import numpy as np
 from heatbrief.detect.field import Field
 from heatbrief.detect.outline import grown, shrunk
 
-_REACH = 6
+_REACH = 10
 """Rings looked at on either side of the boundary."""
 
 
 def edge_width(values: np.ndarray, field: Field, bits: np.ndarray, origin: tuple[int, int]) -> float | None:
-    """Distance [px] over which 10 to 90 % of the step happens, from mean residuals of rings inside and outside the boundary.
+    """Distance [px] over which 10 to 90 % of the step happens, from mean residuals of rings inside and outside the
+    boundary.
 
-    About 1.5 px is the sharpest that can be told. None when the step is under 3 times the scatter of a ring, when the area is
-    too thin for two rings, or when the profile does not settle within 6 px.
+    About 1.5 px is the sharpest that can be told. None when the step is under 3 times the scatter of a ring, when the
+    area is
+    too thin for two rings, or when the profile does not settle within 10 px.
     """
     window, mask = _framed(bits, origin, values.shape)
     residual = values[window] - field.expected[window]

@@ -1,6 +1,7 @@
 """What a surface would show without an anomaly, and how far that can be trusted.
 
-The expected field is fitted to medians of cells, so that its cost hardly grows with the picture and an anomaly of up to about
+The expected field is fitted to medians of cells, so that its cost hardly grows with the picture and an anomaly of up
+to about
 a third of the region cannot pull it. Arrays are (height, width); values in kelvin or counts; NaN is masked.
 """
 
@@ -63,16 +64,19 @@ class Field:
 
 
 def expected_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, noise: float = 0.0) -> np.ndarray:
-    """Expected values over the box that holds `inside`, float32 (height, width), NaN elsewhere; robust to anomalies inside.
+    """Expected values over the box that holds `inside`, float32 (height, width), NaN elsewhere; robust to anomalies
+    inside.
 
-    "constant" is the median, "plane" a plane by iterative reweighting, "smooth" a second-degree surface plus what is left of
+    "constant" is the median, "plane" a plane by iterative reweighting, "smooth" a second-degree surface plus what is
+    left of
     it at large scale, outlying cells left out. `noise` is the standard deviation of one pixel's noise.
     """
     return fit_field(values, inside, kind, noise=noise).expected
 
 
 def residual_sigma(residual: np.ndarray, inside: np.ndarray | None = None, floor: float = 0.0) -> float:
-    """Robust standard deviation of a residual (MAD), at least `floor` (the picture's noise); 0 for an empty one without a floor."""
+    """Robust standard deviation of a residual (MAD), at least `floor` (the picture's noise); 0 for an empty one
+    without a floor."""
     data = residual[inside] if inside is not None else np.asarray(residual).ravel()
     data = data[:: max(1, data.size // _MOST_FOR_SCATTER)]
     sigma = mad_sigma(data, floor)
@@ -80,7 +84,8 @@ def residual_sigma(residual: np.ndarray, inside: np.ndarray | None = None, floor
 
 
 def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, noise: float = 0.0) -> Field:
-    """The expected field with what is needed to judge differences from it. `inside` without a valid pixel gives NaN everywhere.
+    """The expected field with what is needed to judge differences from it. `inside` without a valid pixel gives NaN
+    everywhere.
 
     Raises ValueError for an unknown kind.
     """
@@ -144,7 +149,8 @@ def _sum3(values: np.ndarray) -> np.ndarray:
 
 
 def _cells(part: np.ndarray, good: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Cell centres x, y and the median of up to 7 x 7 samples of each cell; NaN where fewer than a quarter are inside."""
+    """Cell centres x, y and the median of up to 7 x 7 samples of each cell; NaN where fewer than a quarter are
+    inside."""
     offsets = np.unique(np.linspace(0, size - 1, min(size, _SAMPLES)).round().astype(int))
     height, width = part.shape
     across, down = math.ceil(width / size), math.ceil(height / size)
@@ -193,7 +199,8 @@ def _terms(x: np.ndarray, y: np.ndarray, degree: int) -> np.ndarray:
 def _robust_fit(terms: np.ndarray, level: np.ndarray, noise: float) -> tuple[np.ndarray, np.ndarray, float]:
     """Coefficients about the median, last weights, the median.
 
-    Least absolute deviations with all cells, and without each half and each quarter of them, so that one large anomaly is out
+    Least absolute deviations with all cells, and without each half and each quarter of them, so that one large
+    anomaly is out
     of at least one start; the start with the least median residual is then refined with Tukey's bisquare.
     """
     centre = float(np.median(level))
@@ -251,7 +258,8 @@ def _polynomial(coefficients: np.ndarray, centre: float, width: int, height: int
 
 
 def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
-    """What remains at large scale on the grid of cells, outlying cells and their neighbours left out, and its own variance share."""
+    """What remains at large scale on the grid of cells, outlying cells and their neighbours left out, and its own
+    variance share."""
     from scipy.ndimage import binary_dilation, gaussian_filter
 
     known = np.isfinite(left)

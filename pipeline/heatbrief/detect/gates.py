@@ -1,7 +1,10 @@
-"""Conditions that published practices ask for, as gates: passed, failed, or not known, with numbers and what would help.
+"""Conditions that published practices ask for, as gates: passed, failed, or not known, with numbers and what would
+help.
 
-Where practices contradict, the default takes the stricter limit; `rule_set` names one practice instead. Two limits are decisions
-marked in `gates.yaml`: load from 40 % (not 75 %) and spots from 3 pixels (not 10); "strictest" takes the strictest there too.
+Where practices contradict, the default takes the stricter limit; `rule_set` names one practice instead. Two limits
+are decisions
+marked in `gates.yaml`: load from 40 % (not 75 %) and spots from 3 pixels (not 10); "strictest" takes the strictest
+there too.
 """
 
 from __future__ import annotations
@@ -132,7 +135,8 @@ def survey_gate(case: Case, name: str) -> Gate:
 
 
 def _limit(case: Case, rule: Rule) -> float:
-    """The rule's limit, raised to per_u_value / U when the heat transfer coefficient of the part is known (EN 13187)."""
+    """The rule's limit, raised to per_u_value / U when the heat transfer coefficient of the part is known (EN
+    13187)."""
     u_value = case.number("u_value") if rule.per_u_value else None
     return max(rule.value, rule.per_u_value / u_value) if u_value and u_value > 0 else rule.value
 

@@ -1,8 +1,12 @@
-"""The stated rule by which every check of every domain comes to a verdict. RULE, ODDS and URGENCY_RULE print it as tables.
+"""The stated rule by which every check of every domain comes to a verdict. RULE, ODDS and URGENCY_RULE print it as
+tables.
 
-RULE is read from the top; the first row that applies gives the verdict, except that rows saying "at most suspect" only cap it.
-The probability that the stated cause is real starts from how much of the contrast's interval lies above the check's criterion and is
-moved by ODDS, steps in the logarithm of the odds; it never leaves 0.01 to 0.99. Where steps come from experience of nobody but
+RULE is read from the top; the first row that applies gives the verdict, except that rows saying "at most suspect"
+only cap it.
+The probability that the stated cause is real starts from how much of the contrast's interval lies above the check's
+criterion and is
+moved by ODDS, steps in the logarithm of the odds; it never leaves 0.01 to 0.99. Where steps come from experience of
+nobody but
 ourselves they are our own choice, no source; the order of the rows is the point, not the second digit.
 """
 
@@ -146,7 +150,8 @@ def judge(
 ) -> Judgement:
     """Verdict, urgency and probability by the stated rule.
 
-    contrast  with bounds, in the criterion's unit (its magnitude is judged); another unit than the criterion's counts as unscaled
+    contrast  with bounds, in the criterion's unit (its magnitude is judged); another unit than the criterion's counts
+              as unscaled
     strong    explanations among the rivals that could make the whole pattern
     at_most   highest urgency the check allows, for graded classes
     Raises ValueError for an unknown severity or urgency.
@@ -167,7 +172,8 @@ def judge(
 
 
 def share_above(contrast: Quantity, limit: float) -> float:
-    """Probability that the magnitude of the contrast exceeds a limit, each side of its interval read as half of a normal distribution."""
+    """Probability that the magnitude of the contrast exceeds a limit, each side of its interval read as half of a
+    normal distribution."""
     value, low, high = magnitude(contrast)
     half = high - value if limit > value else value - low
     if half <= 0:

@@ -149,7 +149,8 @@ def _contrast(
 ) -> Quantity:
     """Contrast with bounds. `least` is the least width of an area too small to have pixels free of the rim, else None.
 
-    For such an area the outer bound allows for what blur takes away, the inner one for having picked the most extreme place.
+    For such an area the outer bound allows for what blur takes away, the inner one for having picked the most extreme
+    place.
     """
     toward = away = 0.0
     if least is not None:
@@ -188,7 +189,8 @@ def _picked(pixels: int) -> float:
 def _errors(
     thermogram: Thermogram, bits: np.ndarray, origin: tuple[int, int]
 ) -> tuple[str, tuple[ErrorSource, ...], tuple[ErrorSource, ...], tuple[bool, bool]]:
-    """Unit of a contrast, the error sources of the area and of a band around it, and whether each zone allows temperatures."""
+    """Unit of a contrast, the error sources of the area and of a band around it, and whether each zone allows
+    temperatures."""
     if thermogram.scale != "temperature":
         return "count", (), (), (False, False)
     own = np.zeros(thermogram.shape, bool)
@@ -221,7 +223,8 @@ def zone_allows_temperature(thermogram: Thermogram, mask: np.ndarray) -> bool:
 
 
 def target_area(pixels: int, rim: int, scale: PixelScale | None) -> Quantity | None:
-    """Area on the target [m2] with bounds from the scale (both directions err together) and from where the boundary runs."""
+    """Area on the target [m2] with bounds from the scale (both directions err together) and from where the boundary
+    runs."""
     if scale is None or pixels == 0:
         return None
     relative = math.hypot(2 * scale.relative, _HALF_PIXEL * rim / pixels)

@@ -31,9 +31,11 @@ def shrunk(mask: np.ndarray, times: int = 1) -> np.ndarray:
 
 
 def outline_of(bits: np.ndarray, origin: tuple[int, int], bridge: int = 0) -> tuple[tuple[float, float], ...]:
-    """Outer boundary of the largest part as (x, y) corners in pixels, clockwise on the screen, from its top left corner.
+    """Outer boundary of the largest part as (x, y) corners in pixels, clockwise on the screen, from its top left
+    corner.
 
-    Pixel centres are whole numbers, so corners lie on halves. Parts up to 2 x `bridge` pixels apart are joined first. Corners that
+    Pixel centres are whole numbers, so corners lie on halves. Parts up to 2 x `bridge` pixels apart are joined first.
+    Corners that
     change the boundary by less than about a pixel are left out, and more of them until at most 64 remain.
     """
     pad = bridge + 1
@@ -125,7 +127,8 @@ def _from_line(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.nda
 def shape_numbers(bits: np.ndarray) -> tuple[float, float, float]:
     """(elongation, fill, least width [px]) of a patch.
 
-    Elongation is the ratio of the principal standard deviations (1 round or square); fill is the share of the box along the
+    Elongation is the ratio of the principal standard deviations (1 round or square); fill is the share of the box
+    along the
     principal axes that it covers; the width is the number of pixels over the extent of the longer axis.
     """
     rows, columns = np.nonzero(bits)

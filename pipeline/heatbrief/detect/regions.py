@@ -23,13 +23,15 @@ NOT_SEARCHED: tuple[str, ...] = (
     "sky",
     "screen",
 )
-"""Declared regions that show one of these are left out of searches: what they reflect or let through is not their temperature."""
+"""Declared regions that show one of these are left out of searches: what they reflect or let through is not their
+temperature."""
 WHOLE = "whole picture"
 _WORD = re.compile(r"[^\W_]+")
 
 
 def matches(words: Iterable[str], text: str) -> bool:
-    """Whether the text holds one of the words or phrases as whole words, in any case, singular or plural. No words match all."""
+    """Whether the text holds one of the words or phrases as whole words, in any case, singular or plural. No words
+    match all."""
     wanted = [phrase for phrase in (_split(word) for word in words) if phrase]
     if not wanted:
         return True
@@ -78,7 +80,8 @@ def view_of(context: Context, thermogram: Thermogram | str) -> View:
 
 
 def chosen_regions(context: Context, words: Iterable[str], thermogram: Thermogram | str) -> tuple[Region, ...]:
-    """Regions of the thermogram whose `shows` matches; when none does, the whole picture if its own `shows` matches, else nothing."""
+    """Regions of the thermogram whose `shows` matches; when none does, the whole picture if its own `shows` matches,
+    else nothing."""
     words, name = tuple(words), thermogram if isinstance(thermogram, str) else thermogram.id
     found = tuple(region for region in own_regions(context, name) if region.shows and matches(words, region.shows))
     if found:

@@ -96,7 +96,8 @@ def argue(
 ) -> tuple[tuple[Rival, ...], frozenset[str]]:
     """The rivals that apply, in the order asked, and the explanations among them that count as strong.
 
-    A name is one of RIVALS; a function of one's own counts as strong unless `strong` is given, which then lists the strong ones by
+    A name is one of RIVALS; a function of one's own counts as strong unless `strong` is given, which then lists the
+    strong ones by
     name or by their explanation. Raises ValueError for an unknown name.
     """
     chosen = None if strong is None else frozenset(strong)

@@ -1,6 +1,7 @@
 """Rival explanations that lie in the camera, the lens and what the surface mirrors.
 
-Each function takes a Case and returns a Rival, or None where it does not apply. Limits without a source are our own choice and
+Each function takes a Case and returns a Rival, or None where it does not apply. Limits without a source are our own
+choice and
 common practice; they are named constants so that they can be found.
 """
 
@@ -12,6 +13,7 @@ import numpy as np
 
 from heatbrief.detect.case import Case
 from heatbrief.detect.field import fit_field, residual_sigma
+from heatbrief.detect.outline import grown
 from heatbrief.detect.regions import matches, own_regions
 from heatbrief.detect.words import figure, number
 from heatbrief.model.finding import Rival
@@ -19,8 +21,11 @@ from heatbrief.model.finding import Rival
 LEAST_TRUSTED_EMISSIVITY = 0.6
 """Below it a surface mirrors too much to be read (domains dossier 1.5: at least 0.6; common practice, no source)."""
 WARM_SOURCE_K, COLD_SOURCE_K, SKY_K = 60.0, 25.0, 70.0
-"""Largest likely difference of a mirrored thing from the surroundings: radiator or lamp, window pane, clear sky (common practice)."""
+"""Largest likely difference of a mirrored thing from the surroundings: radiator or lamp, window pane, clear sky
+(common practice)."""
 SHADING_SHARE = 0.5
+STEADY_TREND = 0.5
+_RINGS = 16
 SOFT_EDGE = 8.0
 SETTLED_MINUTES = 10.0
 SHARP_FOR_DRIFT = 6.0
@@ -42,7 +47,8 @@ def rival(name: str, status: str, evidence: str, missing: str = "") -> Rival:
 
 
 def reflection(case: Case) -> Rival | None:
-    """How much warmer or colder a mirrored thing would have to be, from the emissivity; and whether a second view is known."""
+    """How much warmer or colder a mirrored thing would have to be, from the emissivity; and whether a second view is
+    known."""
     second = str(case.fact("second view") or "").strip().casefold()
     if second == "moved":
         return rival("reflection", "not ruled out", "the pattern moved with the point of view, as a reflection does")
@@ -97,7 +103,8 @@ def _own_image(case: Case) -> str:
 
 
 def lens_shading(case: Case) -> Rival | None:
-    """Whether the whole picture falls or rises with the distance from its centre, and how much of the contrast that explains."""
+    """Whether the whole picture falls or rises with the distance from its centre, and how much of the contrast that
+    explains."""
     if case.area is None:
         return None
     share, drop = _radial(case)
@@ -117,13 +124,10 @@ def lens_shading(case: Case) -> Rival | None:
 
 
 def _place(case: Case) -> str:
-    return f"{math.sqrt(_radius_squared(case.subject.shape)[_at(case)]):.0%} of the way from the centre to the corner"
-
-
-def _at(case: Case) -> tuple[int, int]:
     height, width = case.subject.shape
     x, y = case.area.centre  # type: ignore[union-attr]
-    return min(int(round(y)), height - 1), min(int(round(x)), width - 1)
+    away = math.sqrt(float(_radius_squared((height, width))[min(round(y), height - 1), min(round(x), width - 1)]))
+    return f"{away:.0%} of the way from the centre to the corner"
 
 
 def _radius_squared(shape: tuple[int, int]) -> np.ndarray:
@@ -137,44 +141,42 @@ def _radius_squared(shape: tuple[int, int]) -> np.ndarray:
 def _radial(case: Case) -> tuple[float | None, float]:
     """(share of the contrast that the radial trend explains, trend from centre to corner).
 
-    The trend is the robust slope of ring medians of (picture minus plane) over radius squared. The found area counts too: what
-    lens shading made is part of the trend, while one real area hardly moves the medians of whole rings.
+    The trend is the profile of ring medians of (picture minus plane), the found area left out of it: what a lens does
+    shows in
+    the rest of each ring too, what one area does shows in the area alone. Without a steady trend the share is 0.
     """
-    picture, shape = case.subject, case.subject.shape
-    valid = picture.valid
-    if valid.sum() < 400:
+    picture, area = case.subject, case.area
+    if area is None or (picture.valid & ~case.mask).sum() < 400:
         return None, 0.0
-    step = max(1, round(math.sqrt(valid.size / 20_000)))
-    values, squared = picture.values[::step, ::step], _radius_squared(shape)[::step, ::step]
-    field = fit_field(values, valid[::step, ::step], "plane", noise=picture.noise())
-    rest = values - field.expected
-    slope, sigma, rings = _ring_slope(rest, field.inside, squared)
-    if rings < 6:
+    step = max(1, round(math.sqrt(picture.values.size / 20_000)))
+    values, squared = picture.values[::step, ::step], _radius_squared(picture.shape)
+    rest = picture.valid[::step, ::step] & ~grown(case.mask, 3)[::step, ::step]
+    field = fit_field(values, picture.valid[::step, ::step], "plane", noise=picture.noise())
+    places, levels = _ring_medians(values - field.expected, rest, squared[::step, ::step])
+    if places.size < 6:
         return None, 0.0
-    if abs(slope) < 3 * sigma:
-        return 0.0, slope
-    inner = float(np.median(squared[field.inside]))
-    explained = slope * (float(_radius_squared(shape)[_at(case)]) - inner)
-    return explained / case.area.contrast.value if case.area.contrast.value else 0.0, slope  # type: ignore[union-attr]
+    drop = float(levels[-1] - levels[0])
+    if abs(_steadiness(levels)) < STEADY_TREND or not area.contrast.value:
+        return 0.0, drop
+    here = float(np.interp(squared[case.mask], places, levels).mean())
+    return (here - float(np.median(levels))) / area.contrast.value, drop
 
 
-def _ring_slope(rest: np.ndarray, inside: np.ndarray, squared: np.ndarray) -> tuple[float, float, int]:
-    """Median slope between rings (Theil-Sen), its scatter, and how many rings had enough pixels."""
-    edges = np.linspace(0, 1, 17)
-    ring = np.digitize(squared, edges) - 1
-    places, levels = [], []
-    for number_of in range(16):
-        chosen = inside & (ring == number_of)
-        if chosen.sum() >= 12:
-            places.append(float(squared[chosen].mean()))
-            levels.append(float(np.median(rest[chosen])))
-    if len(places) < 6:
-        return 0.0, 0.0, len(places)
-    x, y = np.array(places), np.array(levels)
-    first, second = np.triu_indices(x.size, 1)
-    slope = float(np.median((y[second] - y[first]) / (x[second] - x[first])))
-    left = y - np.median(y) - slope * (x - np.median(x))
-    return slope, residual_sigma(left) / (float(np.std(x)) * math.sqrt(x.size)), x.size
+def _ring_medians(rest: np.ndarray, chosen: np.ndarray, squared: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(radius squared, median) of rings of equal area that hold enough pixels."""
+    ring = np.minimum((squared * _RINGS).astype(int), _RINGS - 1)
+    found = []
+    for number_of in range(_RINGS):
+        members = chosen & (ring == number_of)
+        if members.sum() >= 12:
+            found.append((float(squared[members].mean()), float(np.median(rest[members]))))
+    return np.array([place for place, _ in found]), np.array([level for _, level in found])
+
+
+def _steadiness(levels: np.ndarray) -> float:
+    """Kendall's rank correlation of the levels with their order: 1 or -1 for a steady rise or fall."""
+    first, second = np.triu_indices(levels.size, 1)
+    return float(np.sign(levels[second] - levels[first]).mean())
 
 
 def out_of_focus(case: Case) -> Rival | None:
@@ -203,7 +205,8 @@ def out_of_focus(case: Case) -> Rival | None:
 
 
 def _sharpest(case: Case) -> float | None:
-    """Width of the sharpest strong edge of the picture [px]: a step over its steepest slope; None when nothing stands out of the noise."""
+    """Width of the sharpest strong edge of the picture [px]: a step over its steepest slope; None when nothing stands
+    out of the noise."""
     values = np.where(case.subject.valid, case.subject.values, np.float32(np.nanmedian(case.subject.values)))
     values = values[1:-1, 1:-1] / 2 + (values[:-2, 1:-1] + values[2:, 1:-1]) / 4
     steepest, best = 0.0, None

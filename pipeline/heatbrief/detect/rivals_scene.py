@@ -76,7 +76,8 @@ def _straight(case: Case) -> str:
 
 
 def wet_film(case: Case) -> Rival | None:
-    """A wet surface is colder than a dry one, but not colder than the wet bulb of the air (floor holds under cover only)."""
+    """A wet surface is colder than a dry one, but not colder than the wet bulb of the air (floor holds under cover
+    only)."""
     if case.warm:
         return rival("wet film", "ruled out", "the area is warmer than its surroundings; drying cools")
     air, humidity = _air(case)

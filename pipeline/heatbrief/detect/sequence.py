@@ -41,7 +41,8 @@ class Growth:
 
     pixels       number of pixels in each picture; contrast: their mean change [K or counts], 0 where there are none
     mask         pixels of the last picture's area, bool (height, width); area: its size on the target, where known
-    rate         pixels per hour, robust slope over the pictures from the first in which there was something, with bounds
+    rate         pixels per hour, robust slope over the pictures from the first in which there was something, with
+                 bounds
     probability  that it grew, 0..1; grows when it is at least 0.95
     outlived     share of the last area that was already part of the area of the picture before
     """
@@ -64,7 +65,8 @@ class Growth:
 def seconds_of(thermograms: Sequence[Thermogram]) -> np.ndarray:
     """Seconds since the first picture, float64 (n,).
 
-    Raises StepError when a picture has no time, when times with and without an offset are mixed, or when they do not rise.
+    Raises StepError when a picture has no time, when times with and without an offset are mixed, or when they do not
+    rise.
     """
     moments = []
     for one in thermograms:
@@ -129,8 +131,10 @@ def area_growth(
 ) -> Growth:
     """How the area that became colder (or warmer) than in the first picture grew.
 
-    Every picture is compared with the first, so shade, materials and lens shading that stay drop out; a change common to the
-    whole region drops out too. The camera must not have moved. Needs at least three pictures; raises StepError otherwise.
+    Every picture is compared with the first, so shade, materials and lens shading that stay drop out; a change common
+    to the
+    whole region drops out too. The camera must not have moved. Needs at least three pictures; raises StepError
+    otherwise.
     """
     if len(thermograms) < 3:
         raise StepError(
@@ -171,7 +175,8 @@ def _changed(
 
 
 def _trend(seconds: np.ndarray, pixels: np.ndarray) -> tuple[Quantity | None, float]:
-    """Theil-Sen slope [pixels per hour] from the last empty picture on, and the probability that it rises (Kendall's test)."""
+    """Theil-Sen slope [pixels per hour] from the last empty picture on, and the probability that it rises (Kendall's
+    test)."""
     from scipy.stats import kendalltau, theilslopes
 
     shown = np.flatnonzero(pixels)

@@ -43,7 +43,8 @@ def figure(value: float, unit: str = "") -> str:
 
 
 def slug(text: str) -> str:
-    """Lower-case letters, digits and hyphens. Names that lose letters on the way get a few figures of their hash, so none collide."""
+    """Lower-case letters, digits and hyphens. Names that lose letters on the way get a few figures of their hash, so
+    none collide."""
     folded = unicodedata.normalize("NFC", text).casefold()
     plain = _PLAIN.sub("-", unicodedata.normalize("NFKD", folded).encode("ascii", "ignore").decode()).strip("-")
     if any(letter.isalnum() and not letter.isascii() for letter in folded) or not plain:

@@ -31,7 +31,7 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
     findings = findings_of(plan, outputs)
     estimates = tuple(_unique(estimate for job in plan.estimates for estimate in step_output(outputs, job).estimates))
     work = plan_of_work(findings, estimates, plan.registry.actions)
-    not_analysed = sorted({*failures, *_left_out(plan, outputs)}, key=lambda one: (not one.failed, one.source, one.step, one.code))
+    not_analysed = sorted({*failures, *_left_out(plan, outputs), *_notes(plan, outputs)}, key=lambda one: (not one.failed, one.source, one.step, one.code, one.message))
     return ResultsDocument(
         format=FORMAT,
         property=PropertyInfo(manifest.property.name, plan.folders.slug, manifest.property.address, manifest.property.client,
@@ -91,6 +91,15 @@ def _left_out(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:
             without = f" These checks need temperatures and did not run: {', '.join(skipped)}." if skipped else ""
             yield NotAnalysed(entry.file, "unscaled", f"nothing says what its numbers mean, so no temperature is given.{without}",
                               "State `scale:` in the manifest if you know it; a picture of colours alone never gets a temperature.")
+
+
+def _notes(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:
+    """What steps had to say about what they could not do."""
+    jobs = [*(job for thermogram in plan.thermograms for job in thermogram.of("detect")), *(group.job for group in plan.groups), *plan.estimates]
+    sources = {thermogram.entry.id: thermogram.entry.file for thermogram in plan.thermograms}
+    for job in jobs:
+        for note in step_output(outputs, job).notes:
+            yield NotAnalysed(sources.get(job.subject, job.subject), "step-note", note, "", job.step)
 
 
 def _cautions(plan: Plan, findings: Sequence[Finding], work: Sequence[PlanItem]) -> tuple[Caution, ...]:

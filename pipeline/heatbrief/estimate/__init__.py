@@ -1,5 +1,7 @@
-"""Calculators that serve all domains."""
+"""Calculators that serve all domains, and the plan of work."""
 
-from heatbrief.api.step import Step
+from __future__ import annotations
 
-STEPS: tuple[Step, ...] = ()
+from heatbrief.estimate import heat_flow, season
+
+STEPS = (heat_flow.STEP, season.STEP)

@@ -89,7 +89,7 @@ def _limits(spec: SettingSpec) -> str:
         return f"from {spec.low:g} to {spec.high:g}{unit}"
     if spec.high is not None:
         return f"above 0 and at most {spec.high:g}{unit}" if spec.positive else f"at most {spec.high:g}{unit}"
-    return "above 0" if spec.positive else f"at least {spec.low:g}{unit}" if spec.low is not None else "finite"
+    return "above 0" if spec.positive else f"at least {spec.low:.6g}{unit}" if spec.low is not None else "finite"
 
 
 def _within(binder: Binder, node: Node, name: str, value: float, spec: SettingSpec) -> bool:

@@ -13,7 +13,9 @@ from .planck import ZERO_CELSIUS_K
 
 UNITS = ("degC", "kelvin", "degF")
 _NUMBER = r"[+-]?\d{1,9}(?:\.\d{1,12})?"
-_TEXT = re.compile(rf"\s*({_NUMBER})\s*(degC|°C|degF|°F|kelvin|K)(?:\s*(?:\+-|\+/-|±)\s*({_NUMBER})\s*(degC|°C|degF|°F|kelvin|K))?\s*")
+_TEXT = re.compile(
+    rf"\s*({_NUMBER})\s*(degC|°C|degF|°F|kelvin|K)(?:\s*(?:\+-|\+/-|±)\s*({_NUMBER})\s*(degC|°C|degF|°F|kelvin|K))?\s*"
+)
 _NAMES = {"degC": "degC", "°C": "degC", "degF": "degF", "°F": "degF", "kelvin": "kelvin", "K": "kelvin"}
 
 

@@ -15,8 +15,10 @@ from heatbrief.readers import moment
 from heatbrief.readers.sidecar import sidecar_scale
 
 HOTTEST_K = 10_000.0
-COLOUR_REMEDY = ("Export the picture in a radiometric form (16-bit greyscale TIFF or PNG, or a table of temperatures); "
-                 "colours alone do not say temperatures.")
+COLOUR_REMEDY = (
+    "Export the picture in a radiometric form (16-bit greyscale TIFF or PNG, or a table of temperatures); "
+    "colours alone do not say temperatures."
+)
 MOST_TINT = 12
 _LEAST_RANGE_OVER_TINT = 4
 _LUMA = np.array([0.299, 0.587, 0.114])  # ITU-R BT.601
@@ -34,7 +36,9 @@ class Decoded:
 
 def colour_picture(layout: str) -> StepError:
     """The error for a picture in false colours, which are not monotonic in temperature."""
-    return StepError("colour-picture", f"the picture holds colours ({layout}), not temperatures or counts", COLOUR_REMEDY)
+    return StepError(
+        "colour-picture", f"the picture holds colours ({layout}), not temperatures or counts", COLOUR_REMEDY
+    )
 
 
 def grey_of(channels: np.ndarray, layout: str) -> tuple[np.ndarray, tuple[str, ...]]:
@@ -46,8 +50,11 @@ def grey_of(channels: np.ndarray, layout: str) -> tuple[np.ndarray, tuple[str, .
     if channels.shape[-1] < 3:
         raise colour_picture(layout)
     if channels.shape[-1] > 3 and channels[..., 3].min() != channels[..., 3].max():
-        raise StepError("picture-layout", "parts of the picture are transparent",
-                        "Export the thermal picture alone, without transparency.")
+        raise StepError(
+            "picture-layout",
+            "parts of the picture are transparent",
+            "Export the thermal picture alone, without transparency.",
+        )
     red, green, blue = (channels[..., at] for at in range(3))
     if np.array_equal(red, green) and np.array_equal(red, blue):
         return np.ascontiguousarray(red), ("all colours are grey; their level is taken",)
@@ -56,7 +63,9 @@ def grey_of(channels: np.ndarray, layout: str) -> tuple[np.ndarray, tuple[str, .
     luma = np.rint(colours @ _LUMA) if tint <= MOST_TINT else np.zeros(1)
     if np.ptp(luma) < _LEAST_RANGE_OVER_TINT * tint:
         raise colour_picture(layout)
-    return luma.astype(np.uint8), (f"grey within {tint} of 255 levels, as lossy compression leaves it; the luma is taken",)
+    return luma.astype(np.uint8), (
+        f"grey within {tint} of 255 levels, as lossy compression leaves it; the luma is taken",
+    )
 
 
 def assemble(decoded: Decoded, path: Path, context: Context) -> tuple[Picture, ...]:
@@ -67,10 +76,12 @@ def assemble(decoded: Decoded, path: Path, context: Context) -> tuple[Picture, .
     values = _plain(decoded.values)
     _check_size(values, context)
     scale, unit, notes = _meaning(path, context)
-    picture = Picture(values=values, kelvin=False, taken=decoded.taken or moment.from_name(path.stem),
-                      notes=decoded.notes + notes)
+    picture = Picture(
+        values=values, kelvin=False, taken=decoded.taken or moment.from_name(path.stem), notes=decoded.notes + notes
+    )
     if values.dtype.kind in "ui":
-        picture = replace(picture, **_ends(decoded, values.dtype))
+        floor, ceiling = _ends(decoded, values.dtype)
+        picture = replace(picture, floor=floor, ceiling=ceiling)
     if unit:
         picture = _temperatures(picture, unit)
     elif scale is not None:
@@ -83,8 +94,11 @@ def assemble(decoded: Decoded, path: Path, context: Context) -> tuple[Picture, .
 def _plain(values: np.ndarray) -> np.ndarray:
     """uint8, uint16, int16 kept; other numbers as float64, float32 as it is; native byte order."""
     if values.ndim != 2 or values.dtype.kind not in "uifb":
-        raise StepError("picture-layout", f"the values have the shape {values.shape} and the type {values.dtype}",
-                        "Give one number for each pixel, in rows and columns.")
+        raise StepError(
+            "picture-layout",
+            f"the values have the shape {values.shape} and the type {values.dtype}",
+            "Give one number for each pixel, in rows and columns.",
+        )
     native = values.astype(values.dtype.newbyteorder("="), copy=False)
     kept = {"b1": np.uint8, "u1": np.uint8, "u2": np.uint16, "i1": np.int16, "i2": np.int16, "f4": np.float32}
     target = kept.get(f"{native.dtype.kind}{native.dtype.itemsize}", np.float64)
@@ -96,16 +110,22 @@ def _check_size(values: np.ndarray, context: Context) -> None:
     height, width = values.shape
     if context.view.size is not None and tuple(context.view.size) != (width, height):
         asked = " x ".join(str(side) for side in context.view.size)
-        raise StepError("picture-size", f"the picture has {width} x {height} pixels; the manifest says {asked}",
-                        "Correct `size`, or give the picture that was meant.")
+        raise StepError(
+            "picture-size",
+            f"the picture has {width} x {height} pixels; the manifest says {asked}",
+            "Correct `size`, or give the picture that was meant.",
+        )
 
 
 def _meaning(path: Path, context: Context) -> tuple[tuple[float, float] | None, str, tuple[str, ...]]:
     """Scale and unit: from the manifest, else from a file beside the picture."""
     scale, unit = context.view.scale, context.view.values_unit
     if scale is not None and unit:
-        raise StepError("scale-conflict", "both a scale for counts and a unit for temperatures are given",
-                        "Keep `kelvin_per_count` for counts, or `values` for temperatures.")
+        raise StepError(
+            "scale-conflict",
+            "both a scale for counts and a unit for temperatures are given",
+            "Keep `kelvin_per_count` for counts, or `values` for temperatures.",
+        )
     if scale is not None or unit:
         return scale, unit, ()
     scale, unit = sidecar_scale(path)
@@ -113,22 +133,23 @@ def _meaning(path: Path, context: Context) -> tuple[tuple[float, float] | None, 
     return scale, unit, notes
 
 
-def _ends(decoded: Decoded, dtype: np.dtype) -> dict[str, float]:
+def _ends(decoded: Decoded, dtype: np.dtype) -> tuple[float, float]:
     info = np.iinfo(dtype)
     bits = decoded.bits
     if dtype.kind == "u" and bits is not None and 8 <= bits < info.bits:
-        return {"floor": 0.0, "ceiling": float(2**bits - 1)}
-    return {"floor": float(info.min), "ceiling": float(info.max)}
+        return 0.0, float(2**bits - 1)
+    return float(info.min), float(info.max)
 
 
 def _temperatures(picture: Picture, unit: str) -> Picture:
     try:
         kelvin = to_kelvin(picture.values, unit)
-        ends = {name: None if end is None else float(to_kelvin(end, unit))
-                for name, end in (("floor", picture.floor), ("ceiling", picture.ceiling))}
+        floor, ceiling = (
+            None if end is None else float(to_kelvin(end, unit)) for end in (picture.floor, picture.ceiling)
+        )
     except KeyError:
         raise StepError("unknown-unit", f"temperatures cannot be in {unit!r}", "Use degC, kelvin or degF.") from None
-    return replace(picture, values=kelvin, kelvin=True, **ends)
+    return replace(picture, values=kelvin, kelvin=True, floor=floor, ceiling=ceiling)
 
 
 def _masked(picture: Picture) -> Picture:
@@ -142,8 +163,11 @@ def _masked(picture: Picture) -> Picture:
             notes += (f"{strange} pixels below absolute zero or above {HOTTEST_K:g} K masked",)
         good = possible
     if not good.any():
-        raise StepError("no-values", "no pixel of the picture holds a usable number",
-                        "Check the export, and the unit or scale given for it.")
+        raise StepError(
+            "no-values",
+            "no pixel of the picture holds a usable number",
+            "Check the export, and the unit or scale given for it.",
+        )
     if not good.all():
         values = np.where(good, values, values.dtype.type(np.nan))
     return replace(picture, values=values, notes=notes)

@@ -25,15 +25,19 @@ def check_file(path: Path, most: int = MOST_BYTES) -> int:
         status = path.stat()
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise StepError("unreadable-file", f"the file cannot be opened: {reason}",
-                        "Check the name and the permissions.") from None
+        raise StepError(
+            "unreadable-file", f"the file cannot be opened: {reason}", "Check the name and the permissions."
+        ) from None
     if not stat.S_ISREG(status.st_mode):
         raise StepError("unreadable-file", "this is not a regular file", "Give the path of a picture file.")
     if status.st_size == 0:
         raise StepError("empty-file", "the file is empty", _TAKE_AGAIN)
     if status.st_size > most:
-        raise StepError("too-large", f"the file has {status.st_size} bytes; the limit is {most}",
-                        "Cut the picture or split the file into pages.")
+        raise StepError(
+            "too-large",
+            f"the file has {status.st_size} bytes; the limit is {most}",
+            "Cut the picture or split the file into pages.",
+        )
     return status.st_size
 
 
@@ -42,15 +46,21 @@ def check_pixels(width: int, height: int) -> None:
     if width < 1 or height < 1:
         raise damaged(f"a picture of {width} x {height} pixels")
     if width * height > MOST_PIXELS:
-        raise StepError("too-large", f"the picture has {width} x {height} pixels; the limit is {MOST_PIXELS} in all",
-                        "Cut the picture into parts.")
+        raise StepError(
+            "too-large",
+            f"the picture has {width} x {height} pixels; the limit is {MOST_PIXELS} in all",
+            "Cut the picture into parts.",
+        )
 
 
 def check_page(asked: int, pages: int) -> None:
     """StepError "no-such-page" when the manifest asks for a page the file does not have."""
     if not 0 <= asked < pages:
-        raise StepError("no-such-page", f"page {asked} is asked for and the file has {pages}, counted from 0",
-                        "Correct `page` in the manifest.")
+        raise StepError(
+            "no-such-page",
+            f"page {asked} is asked for and the file has {pages}, counted from 0",
+            "Correct `page` in the manifest.",
+        )
 
 
 def damaged(reason: str) -> StepError:
@@ -73,8 +83,10 @@ def decoding(what: str) -> Iterator[None]:
     except StepError:
         raise
     except MemoryError:
-        raise StepError("too-large", f"there is not enough memory for this {what}", "Cut the picture into parts.") from None
-    except Exception as error:  # noqa: BLE001
+        raise StepError(
+            "too-large", f"there is not enough memory for this {what}", "Cut the picture into parts."
+        ) from None
+    except Exception as error:
         reason = " ".join(str(error).split())[:200] or type(error).__name__
         if "truncated" in reason.lower() or isinstance(error, EOFError):
             raise truncated(f"{what}: {reason}") from None

@@ -30,9 +30,13 @@ class Dialect:
 
 def decode(data: bytes) -> str:
     """Text of bytes in UTF-8 or UTF-16 (with or without byte-order mark), else Latin-1; StepError "not-text"."""
-    for mark, encoding in ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be")):
+    for mark, encoding in (
+        (codecs.BOM_UTF8, "utf-8"),
+        (codecs.BOM_UTF16_LE, "utf-16-le"),
+        (codecs.BOM_UTF16_BE, "utf-16-be"),
+    ):
         if data.startswith(mark):
-            return _strict(data[len(mark):], encoding)
+            return _strict(data[len(mark) :], encoding)
     head = data[:400]
     if head[1::2].count(0) > 0.4 * len(head[1::2]) or head[0::2].count(0) > 0.4 * len(head[0::2]):
         return _strict(data, "utf-16-le" if head[1::2].count(0) >= head[0::2].count(0) else "utf-16-be")
@@ -47,8 +51,11 @@ def _strict(data: bytes, encoding: str) -> str:
     try:
         return _checked(data.decode(encoding))
     except UnicodeDecodeError as error:
-        raise StepError("not-text", f"the text is not complete {encoding.upper()}: {error.reason}",
-                        "Export the table again, in UTF-8.") from None
+        raise StepError(
+            "not-text",
+            f"the text is not complete {encoding.upper()}: {error.reason}",
+            "Export the table again, in UTF-8.",
+        ) from None
 
 
 def _checked(text: str) -> str:
@@ -60,7 +67,7 @@ def _checked(text: str) -> str:
 def dialect_of(lines: list[str]) -> Dialect:
     """Delimiter and decimal sign, judged from lines after the middle of the text, away from headers."""
     start = len(lines) // 2
-    sample = [line for line in lines[start:start + _SAMPLE] if line.strip()] or lines[-1:]
+    sample = [line for line in lines[start : start + _SAMPLE] if line.strip()] or lines[-1:]
     text = "\n".join(sample)
     for delimiter in (";", "\t"):
         if all(delimiter in line for line in sample):
@@ -75,6 +82,7 @@ def dialect_of(lines: list[str]) -> Dialect:
 
 def splitter(dialect: Dialect, quoted: bool) -> Callable[[str], list[str]]:
     """Function from a line to its fields, with a point as the decimal sign unless the field is quoted."""
+
     def split(line: str) -> list[str]:
         if dialect.decimal_comma:
             line = line.replace(",", ".")
@@ -135,7 +143,7 @@ def _steps_of_one(run: np.ndarray) -> bool:
 
 
 def without_indices(table: np.ndarray) -> tuple[np.ndarray, tuple[str, ...]]:
-    """The table without a first row or column of pixel numbers. A ramp, whose second row or column steps alike, is kept."""
+    """The table without a first row or column of pixel numbers. A ramp, whose next row or column steps alike, stays."""
     notes: tuple[str, ...] = ()
     if min(table.shape) < 3:
         return table, notes

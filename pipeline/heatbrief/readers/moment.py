@@ -1,4 +1,4 @@
-"""The moment a picture was taken, from a TIFF 6.0 DateTime tag or from the file's name. Nothing else is read from tags."""
+"""The moment a picture was taken, from a TIFF 6.0 DateTime tag or from the file's name. No other tag is read."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import re
 from datetime import datetime
 
 _NAME = re.compile(
-    r"(?<!\d)((?:19|20)\d\d)[-_.]?(\d\d)[-_.]?(\d\d)[T_ -]?(\d\d)[-_.:h]?(\d\d)[-_.:m]?(\d\d)(?:[.,](\d{1,6}))?(?!\d)")
+    r"(?<!\d)((?:19|20)\d\d)[-_.]?(\d\d)[-_.]?(\d\d)[T_ -]?(\d\d)[-_.:h]?(\d\d)[-_.:m]?(\d\d)(?:[.,](\d{1,6}))?(?!\d)"
+)
 _TAG = re.compile(r"(\d{4}):(\d\d):(\d\d) (\d\d):(\d\d):(\d\d)\x00?")
 
 

@@ -13,7 +13,16 @@ from heatbrief.api import Context, NoSettings, Step
 from heatbrief.errors import StepError
 from heatbrief.model.thermogram import Picture
 from heatbrief.readers.assemble import Decoded, assemble, grey_of
-from heatbrief.readers.limits import MOST_PAGES, MOST_BYTES, check_file, check_page, check_pixels, damaged, decoding, truncated
+from heatbrief.readers.limits import (
+    MOST_BYTES,
+    MOST_PAGES,
+    check_file,
+    check_page,
+    check_pixels,
+    damaged,
+    decoding,
+    truncated,
+)
 
 NAMES = ("values", "temperature")
 MOST_MEMBERS = 256
@@ -43,7 +52,9 @@ def _header(stream: BinaryIO) -> tuple[tuple[int, ...], bool, np.dtype]:
     else:
         raise StepError("picture-layout", f"array files of version {version} are not read", _LAYOUT_REMEDY)
     if dtype.hasobject or dtype.kind not in "uifb" or dtype.itemsize > 16:
-        raise StepError("picture-layout", f"values of the type {dtype.name} are not numbers for each pixel", _LAYOUT_REMEDY)
+        raise StepError(
+            "picture-layout", f"values of the type {dtype.name} are not numbers for each pixel", _LAYOUT_REMEDY
+        )
     return shape, fortran, dtype
 
 
@@ -70,7 +81,9 @@ def _from_stream(stream: BinaryIO, size: int, page: int) -> Decoded:
     return Decoded(grey, notes=notes)
 
 
-def _values(stream: BinaryIO, shape: tuple[int, ...], fortran: bool, dtype: np.dtype, total: int, page: int) -> np.ndarray:
+def _values(
+    stream: BinaryIO, shape: tuple[int, ...], fortran: bool, dtype: np.dtype, total: int, page: int
+) -> np.ndarray:
     paged = len(shape) == 3 and not (shape[-1] in (3, 4) and min(shape[:2]) > 4)
     if paged and not fortran:
         total //= shape[0]
@@ -108,13 +121,17 @@ def _choose(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> zipfile
     named = [one for name in NAMES for one in members if one.filename == f"{name}.npy"]
     if named:
         return named[0]
-    flat = [one for one in members if _dimensions(archive, one) == 2] or \
-           [one for one in members if _dimensions(archive, one) == 3]
+    flat = [one for one in members if _dimensions(archive, one) == 2] or [
+        one for one in members if _dimensions(archive, one) == 3
+    ]
     if len(flat) == 1:
         return flat[0]
     held = ", ".join(one.filename.removesuffix(".npy")[:40] for one in members[:8]) or "none"
-    raise StepError("picture-layout", f"the archive does not have exactly one picture array (arrays: {held})",
-                    f"Name the array {' or '.join(NAMES)}.")
+    raise StepError(
+        "picture-layout",
+        f"the archive does not have exactly one picture array (arrays: {held})",
+        f"Name the array {' or '.join(NAMES)}.",
+    )
 
 
 def _dimensions(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> int:
@@ -128,5 +145,12 @@ def _dimensions(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> int:
 
 
 STEP = Step(
-    name="heatbrief.npy", stage="ingest", version=1, run=read, suffixes=(".npy", ".npz"), reads=("view",),
-    summary="Reads arrays saved as NPY or NPZ, one page of a 3-D array.", status="stable")
+    name="heatbrief.npy",
+    stage="ingest",
+    version=1,
+    run=read,
+    suffixes=(".npy", ".npz"),
+    reads=("view",),
+    summary="Reads arrays saved as NPY or NPZ, one page of a 3-D array.",
+    status="stable",
+)

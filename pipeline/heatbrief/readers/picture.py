@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-from PIL import Image
 
 from heatbrief.api import Context, NoSettings, Step
 from heatbrief.errors import StepError
 from heatbrief.model.thermogram import Picture
 from heatbrief.readers.assemble import Decoded, assemble, colour_picture, grey_of
 from heatbrief.readers.limits import check_file, check_page, check_pixels, damaged, decoding
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 _PNG_MAGIC = b"\x89PNG\r\n\x1a\n"
 _SIXTEEN = ("I;16", "I;16B", "I;16L", "I")
@@ -21,6 +24,8 @@ def read(path: Path, settings: NoSettings, context: Context) -> tuple[Picture, .
     """The picture as counts; StepError "colour-picture" for colours, others for files that cannot be used."""
     check_file(path)
     check_page(context.view.page, 1)
+    from PIL import Image
+
     with decoding("picture"):
         depth = _check_header(path)
         with Image.open(path, formats=("PNG", "JPEG")) as image:
@@ -40,8 +45,11 @@ def _check_header(path: Path) -> int:
     check_pixels(int.from_bytes(head[16:20], "big"), int.from_bytes(head[20:24], "big"))
     depth, colour = head[24], head[25]
     if depth < 8 and colour == 0:
-        raise StepError("picture-layout", f"grey pictures of {depth} bits per pixel hold too few levels",
-                        "Export 16-bit or 8-bit greyscale.")
+        raise StepError(
+            "picture-layout",
+            f"grey pictures of {depth} bits per pixel hold too few levels",
+            "Export 16-bit or 8-bit greyscale.",
+        )
     if depth == 16 and colour in (2, 6):
         raise colour_picture("PNG, 16 bits for each of red, green and blue")
     if depth == 16 and colour == 4:
@@ -65,5 +73,12 @@ def _decode(image: Image.Image, depth: int) -> Decoded:
 
 
 STEP = Step(
-    name="heatbrief.picture", stage="ingest", version=1, run=read, suffixes=(".png", ".jpg", ".jpeg"), reads=("view",),
-    summary="Reads PNG and JPEG pictures: 16-bit counts and 8-bit grey levels; refuses false colours.", status="stable")
+    name="heatbrief.picture",
+    stage="ingest",
+    version=1,
+    run=read,
+    suffixes=(".png", ".jpg", ".jpeg"),
+    reads=("view",),
+    summary="Reads PNG and JPEG pictures: 16-bit counts and 8-bit grey levels; refuses false colours.",
+    status="stable",
+)

@@ -18,13 +18,14 @@ from heatbrief.readers.limits import MOST_PIXELS, MOST_TEXT_BYTES, check_file, c
 
 Split = Callable[[str], list[str]]
 
+
 def read(path: Path, settings: NoSettings, context: Context) -> tuple[Picture, ...]:
     """The table as one Picture: temperatures when the manifest or a sidecar gives their unit, else counts."""
     check_file(path, MOST_TEXT_BYTES)
     check_page(context.view.page, 1)
     with decoding("table"):
         table, notes = parse(matrix.decode(path.read_bytes()))
-    picture, = assemble(Decoded(table, notes=notes), path, context)
+    (picture,) = assemble(Decoded(table, notes=notes), path, context)
     if not picture.kelvin and picture.scale is None:
         unstated = "the unit of the numbers is not stated, so they are compared but not read as temperatures"
         picture = replace(picture, notes=(*picture.notes, unstated))
@@ -52,7 +53,7 @@ def parse(text: str) -> tuple[np.ndarray, tuple[str, ...]]:
 
 def _first_row(lines: list[str], split: Split) -> tuple[int, bool]:
     """Number of header lines, and whether the first row has a word in the corner above an index column."""
-    for at, line in enumerate(lines[:matrix.MOST_HEADER_LINES]):
+    for at, line in enumerate(lines[: matrix.MOST_HEADER_LINES]):
         if not line.strip():
             continue
         fields = _fields(split, line, at)
@@ -81,8 +82,11 @@ def _rows(lines: list[str], first: int, split: Split, corner: bool) -> tuple[np.
         row = _row(fields, lines[at], at)
         if row.size == 0 or (rows and row.size != rows[0].size):
             width = rows[0].size if rows else 1
-            raise StepError("ragged-table", f"line {at + 1} has {row.size} values and line {first + 1} has {width}",
-                            "Give every row the same number of values; the file may be cut off.")
+            raise StepError(
+                "ragged-table",
+                f"line {at + 1} has {row.size} values and line {first + 1} has {width}",
+                "Give every row the same number of values; the file may be cut off.",
+            )
         pixels += row.size
         if pixels > 2 * MOST_PIXELS:
             check_pixels(row.size, pixels // row.size)
@@ -104,8 +108,11 @@ def _fields(split: Split, line: str, at: int) -> list[str]:
     try:
         return split(line)
     except csv.Error as error:
-        raise StepError("not-a-number", f"line {at + 1} cannot be split into values: {error}",
-                        "Remove the quotes and export the table again.") from None
+        raise StepError(
+            "not-a-number",
+            f"line {at + 1} cannot be split into values: {error}",
+            "Remove the quotes and export the table again.",
+        ) from None
 
 
 def _not_a_number(fields: list[str], at: int) -> StepError:
@@ -113,11 +120,21 @@ def _not_a_number(fields: list[str], at: int) -> StepError:
         try:
             matrix.number(field)
         except ValueError:
-            return StepError("not-a-number", f"line {at + 1}, value {column} is {field.strip()[:40]!r}, not a number",
-                             "Correct the value, or leave it empty or write NaN for a pixel without a value.")
+            return StepError(
+                "not-a-number",
+                f"line {at + 1}, value {column} is {field.strip()[:40]!r}, not a number",
+                "Correct the value, or leave it empty or write NaN for a pixel without a value.",
+            )
     return StepError("not-a-number", f"line {at + 1} does not hold numbers", "Export the table again.")
 
 
 STEP = Step(
-    name="heatbrief.text", stage="ingest", version=1, run=read, suffixes=(".csv", ".tsv", ".txt"), reads=("view",),
-    summary="Reads tables of numbers in text: degC, kelvin or degF when stated, else plain counts.", status="stable")
+    name="heatbrief.text",
+    stage="ingest",
+    version=1,
+    run=read,
+    suffixes=(".csv", ".tsv", ".txt"),
+    reads=("view",),
+    summary="Reads tables of numbers in text: degC, kelvin or degF when stated, else plain counts.",
+    status="stable",
+)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import logging
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import tifffile
 
 from heatbrief.api import Context, NoSettings, Step
 from heatbrief.errors import StepError
@@ -14,9 +14,21 @@ from heatbrief.model.thermogram import Picture
 from heatbrief.readers import moment
 from heatbrief.readers.assemble import Decoded, assemble, colour_picture, grey_of
 from heatbrief.readers.limits import (
-    MOST_PAGES, MOST_PIXELS, check_file, check_page, check_pixels, damaged, decoding, truncated)
+    MOST_PAGES,
+    MOST_PIXELS,
+    check_file,
+    check_page,
+    check_pixels,
+    damaged,
+    decoding,
+    truncated,
+)
 
-# TIFF 6.0 numbers and the registered ones of later general codecs: none, LZW, JPEG, deflate (two), PackBits, LZMA, Zstandard.
+if TYPE_CHECKING:
+    import tifffile
+
+# TIFF 6.0 numbers and those registered for later general codecs: none, LZW, JPEG, deflate (two),
+# PackBits, LZMA, Zstandard.
 COMPRESSIONS = frozenset({1, 5, 7, 8, 32946, 32773, 34925, 50000})
 _WHITE_IS_ZERO, _BLACK_IS_ZERO, _PALETTE = 0, 1, 3
 _MOST_EXPANSION = 2
@@ -29,6 +41,8 @@ logging.getLogger("tifffile").addHandler(logging.NullHandler())
 def read(path: Path, settings: NoSettings, context: Context) -> tuple[Picture, ...]:
     """The page `context.view.page` of a TIFF file as one Picture; StepError for anything else."""
     size = check_file(path)
+    import tifffile
+
     with decoding("TIFF"), tifffile.TiffFile(path) as tiff:
         page = _page(tiff, context.view.page)
         _check(page, size)
@@ -42,7 +56,7 @@ def _page(tiff: tifffile.TiffFile, asked: int) -> tifffile.TiffPage:
     if not 0 <= asked < MOST_PAGES:
         check_page(asked, MOST_PAGES)
     try:
-        page = tiff.pages[asked]
+        page: Any = tiff.pages[asked]
         # A chain of pages that runs in a circle gives an earlier page again.
         if any(tiff.pages[number].offset == page.offset for number in range(min(asked, _CIRCLE))):
             page = None
@@ -50,27 +64,39 @@ def _page(tiff: tifffile.TiffFile, asked: int) -> tifffile.TiffPage:
         page = None
     if page is None:
         # Pages are found one after another, so the count is known only now.
-        raise StepError("no-such-page", f"page {asked} is asked for and the file has fewer pages, counted from 0",
-                        "Correct `page` in the manifest.")
-    return page  # type: ignore[return-value]
+        raise StepError(
+            "no-such-page",
+            f"page {asked} is asked for and the file has fewer pages, counted from 0",
+            "Correct `page` in the manifest.",
+        )
+    return page
 
 
 def _check(page: tifffile.TiffPage, size: int) -> None:
     """Everything that can be known from the tags alone, before memory is taken for the values."""
     check_pixels(page.imagewidth, page.imagelength)
     if page.imagedepth != 1 or page.samplesperpixel > 4 or (page.samplesperpixel > 1 and page.planarconfig != 1):
-        raise StepError("picture-layout", f"pages of the shape {tuple(page.shape)} are not pictures of one value per pixel",
-                        "Export one greyscale page for each picture.")
+        raise StepError(
+            "picture-layout",
+            f"pages of the shape {tuple(page.shape)} are not pictures of one value per pixel",
+            "Export one greyscale page for each picture.",
+        )
     if int(page.compression) not in COMPRESSIONS:
-        raise StepError("unsupported-compression", f"TIFF compression {int(page.compression)} is not read",
-                        "Save without compression, or with LZW, deflate or PackBits.")
+        raise StepError(
+            "unsupported-compression",
+            f"TIFF compression {int(page.compression)} is not read",
+            "Save without compression, or with LZW, deflate or PackBits.",
+        )
     if page.dtype is None or page.dtype.kind not in "uif":
-        raise StepError("picture-layout", f"{page.bitspersample} bits per value of this kind are not read",
-                        "Save as 16-bit or 32-bit floating point greyscale.")
+        raise StepError(
+            "picture-layout",
+            f"{page.bitspersample} bits per value of this kind are not read",
+            "Save as 16-bit or 32-bit floating point greyscale.",
+        )
     _check_segments(page, size)
 
 
-def _check_segments(page: tifffile.TiffPage, size: int) -> None:
+def _check_segments(page: Any, size: int) -> None:
     offsets, counts = page.dataoffsets, page.databytecounts
     if not offsets or len(offsets) != len(counts):
         raise damaged("TIFF: the list of strips or tiles is not complete")
@@ -91,7 +117,8 @@ def _check_segments(page: tifffile.TiffPage, size: int) -> None:
 
 def _grey(page: tifffile.TiffPage, values: np.ndarray, taken: str) -> Decoded:
     """One channel, from greyscale or from colours that are all grey."""
-    photometric, notes = int(page.photometric), ()
+    photometric = int(page.photometric)
+    notes: tuple[str, ...] = ()
     layout = f"TIFF, {page.samplesperpixel} values per pixel"
     if photometric == _PALETTE:
         if page.colormap is None or values.ndim != 2 or int(values.max()) >= page.colormap.shape[1]:
@@ -110,5 +137,12 @@ def _grey(page: tifffile.TiffPage, values: np.ndarray, taken: str) -> Decoded:
 
 
 STEP = Step(
-    name="heatbrief.tiff", stage="ingest", version=1, run=read, suffixes=(".tif", ".tiff"), reads=("view",),
-    summary="Reads TIFF pictures: 8-bit and 16-bit counts, floating point values, any page.", status="stable")
+    name="heatbrief.tiff",
+    stage="ingest",
+    version=1,
+    run=read,
+    suffixes=(".tif", ".tiff"),
+    reads=("view",),
+    summary="Reads TIFF pictures: 8-bit and 16-bit counts, floating point values, any page.",
+    status="stable",
+)

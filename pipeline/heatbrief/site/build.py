@@ -30,7 +30,7 @@ MARKER = ".heatbrief-site.json"
 
 
 def build_site(results: ResultsDocument, objects: Path, out: Path, settings: SiteSettings | None = None) -> bool:
-    """Write a complete static site into `out`, index.html at its root. True when it was built, False when it was up to date.
+    """Write a complete static site into `out`, index.html at its root. False when it was up to date.
 
     objects  folder with the picture objects the results name
     An existing `out` is replaced as a whole, and only when it is empty or carries our marker file.
@@ -48,13 +48,27 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
             pictures = {one.path: one.data for one in site.pictures.files()}
             foot = site.words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
             shared = extras(site.words, "en", foot, results.property.invented)
-            render(pages_for(site), pictures, Path(folder), built.resolve(), results.property.name, [f"{one}.html" for one in SECTIONS], shared)
+            render(
+                pages_for(site),
+                pictures,
+                Path(folder),
+                built.resolve(),
+                results.property.name,
+                [f"{one}.html" for one in SECTIONS],
+                shared,
+            )
         check_site(built, clean(list(site.caution_by_key)), clean(_own_words(site)))
-        (built / MARKER).write_text(json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8")
+        (built / MARKER).write_text(
+            json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8"
+        )
         _swap(built, out)
     except OSError as error:
-        raise UserError.single("cannot-write", out, f"could not be written: {error.strerror or error}",
-                               "Check the space and the rights of the output folder, or choose another with --out.") from error
+        raise UserError.single(
+            "cannot-write",
+            out,
+            f"could not be written: {error.strerror or error}",
+            "Check the space and the rights of the output folder, or choose another with --out.",
+        ) from error
     finally:
         shutil.rmtree(built, ignore_errors=True)
     return True
@@ -64,7 +78,8 @@ def site_key(results: ResultsDocument, settings: SiteSettings | None = None) -> 
     """Digest of everything a site shows: results, settings, theme and sentences, this package, the version."""
     settings = settings or SiteSettings()
     digest = hashlib.sha256(f"{__version__}\0{settings.units}\0{settings.language}\0".encode())
-    digest.update(results_text(results).encode("utf-8", "surrogatepass"))
+    plain = json.loads(results_text(results), parse_int=float)  # 3 and 3.0 are the same number
+    digest.update(json.dumps(plain, sort_keys=True).encode())
     for package in ("heatbrief_site", "heatbrief.site"):
         for name, file in _files_of(files(package), ""):
             digest.update(f"\0{name}\0".encode() + file.read_bytes())
@@ -78,13 +93,22 @@ def refuse_foreign(out: Path) -> None:
     if out.is_symlink() or not out.is_dir():
         raise UserError.single("not-a-site", out, "is not a folder", "Choose another place with --out.")
     if not (out / MARKER).is_file() and any(out.iterdir()):
-        raise UserError.single("not-a-site", out, f"holds files that heatbrief did not write (no {MARKER} in it)",
-                               "Nothing was changed. Choose an empty folder with --out, or remove this one yourself.")
+        raise UserError.single(
+            "not-a-site",
+            out,
+            f"holds files that heatbrief did not write (no {MARKER} in it)",
+            "Nothing was changed. Choose an empty folder with --out, or remove this one yourself.",
+        )
 
 
 def _prepare(results: ResultsDocument, objects: Path, settings: SiteSettings) -> Site:
     units = results.survey.units if settings.units == "as surveyed" else settings.units
-    return Site(results, draw_all(results, objects), Words(settings.language or results.survey.language or "en"), "us" if units == "us" else "metric")
+    return Site(
+        results,
+        draw_all(results, objects),
+        Words(settings.language or results.survey.language or "en"),
+        "us" if units == "us" else "metric",
+    )
 
 
 def _own_words(site: Site) -> list[str]:

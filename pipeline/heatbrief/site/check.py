@@ -12,7 +12,9 @@ from urllib.parse import unquote, urlsplit
 
 from heatbrief.errors import Problem, UserError
 
-ADDRESS_ATTRIBUTES = frozenset({"href", "src", "srcset", "action", "poster", "data", "formaction", "xlink:href", "background", "cite", "ping"})
+ADDRESS_ATTRIBUTES = frozenset(
+    {"href", "src", "srcset", "action", "poster", "data", "formaction", "xlink:href", "background", "cite", "ping"}
+)
 VOID = frozenset({"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"})
 TEMPERATURE = re.compile(r"°\s?[CF]\b|(?<=\d)[\s\u00a0\u202f]K\b|\bdeg[CF]\b|\bkelvin\b")
 FORBIDDEN_TAGS = frozenset({"iframe", "object", "embed", "base"})
@@ -87,10 +89,14 @@ def check_site(root: Path, cautions: Iterable[str], unscaled_titles: Iterable[st
     cautions         keys that must occur
     unscaled_titles  the owner's names of pictures without scale, which may hold anything
     """
-    pages = {path.relative_to(root).as_posix(): read_page(path.read_text("utf-8")) for path in sorted(root.rglob("*.html"))}
+    pages = {
+        path.relative_to(root).as_posix(): read_page(path.read_text("utf-8")) for path in sorted(root.rglob("*.html"))
+    }
     files = {path.relative_to(root).as_posix() for path in root.rglob("*") if path.is_file()}
     own_words = sorted((title for title in set(unscaled_titles) if title), key=len, reverse=True)
-    problems = [problem for name, facts in pages.items() for problem in _page_problems(name, facts, pages, files, own_words)]
+    problems = [
+        problem for name, facts in pages.items() for problem in _page_problems(name, facts, pages, files, own_words)
+    ]
     problems += _css_problems(root)
     present = {key for facts in pages.values() for key in facts.cautions}
     problems += [_fault("site", f"the caution {key} is on no page") for key in sorted(set(cautions) - present)]
@@ -98,7 +104,9 @@ def check_site(root: Path, cautions: Iterable[str], unscaled_titles: Iterable[st
         raise UserError(problems)
 
 
-def _page_problems(name: str, facts: PageFacts, pages: dict[str, PageFacts], files: set[str], own_words: list[str]) -> list[Problem]:
+def _page_problems(
+    name: str, facts: PageFacts, pages: dict[str, PageFacts], files: set[str], own_words: list[str]
+) -> list[Problem]:
     found = [f"the id {one} occurs {count} times" for one, count in facts.ids.items() if count > 1]
     found += [f"the picture {source} has no alternative text" for source in facts.without_alt]
     found += [f"an element has the script attribute {one}" for one in facts.handlers]
@@ -106,7 +114,11 @@ def _page_problems(name: str, facts: PageFacts, pages: dict[str, PageFacts], fil
     found += [] if facts.language else ["the page names no language"]
     found += [] if facts.tags["h1"] == 1 else [f"the page has {facts.tags['h1']} main headings"]
     found += [text for _, _, address in facts.addresses if (text := _address_problem(name, address, pages, files))]
-    found += [f"a temperature unit on the page of a picture without scale: {text.strip()[:80]}" for text in facts.bare if _has_temperature(text, own_words)]
+    found += [
+        f"a temperature unit on the page of a picture without scale: {text.strip()[:80]}"
+        for text in facts.bare
+        if _has_temperature(text, own_words)
+    ]
     return [_fault(name, text) for text in found]
 
 
@@ -143,10 +155,18 @@ def _resolve(name: str, path: str) -> str:
 
 
 def _css_problems(root: Path) -> list[Problem]:
-    return [_fault(path.relative_to(root).as_posix(), "the style loads something from elsewhere")
-            for path in sorted(root.rglob("*.css")) if re.search(r"@import|url\(|https?:", path.read_text("utf-8"))]
+    return [
+        _fault(path.relative_to(root).as_posix(), "the style loads something from elsewhere")
+        for path in sorted(root.rglob("*.css"))
+        if re.search(r"@import|url\(|https?:", path.read_text("utf-8"))
+    ]
 
 
 def _fault(where: str, message: str) -> Problem:
-    return Problem(where, "site-check", message, "The finished site did not pass its own checks and was not published; "
-                   "report this with the results.json, or publish without the plugin that produced the text.")
+    return Problem(
+        where,
+        "site-check",
+        message,
+        "The finished site did not pass its own checks and was not published; "
+        "report this with the results.json, or publish without the plugin that produced the text.",
+    )

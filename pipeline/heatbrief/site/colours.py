@@ -16,13 +16,13 @@ HATCH = ((128, 128, 128), (176, 176, 176))
 def palette() -> tuple[int, ...]:
     """768 bytes: 254 colours from low to high and two greys."""
     lines = [line for line in resource("data/batlow.txt").read_text("ascii").splitlines() if len(line) == 7]
-    colours = [tuple(int(line[at:at + 2], 16) for at in (1, 3, 5)) for line in lines]
+    colours = [tuple(int(line[at : at + 2], 16) for at in (1, 3, 5)) for line in lines]
     chosen = [colours[round(level * (len(colours) - 1) / (LEVELS - 1))] for level in range(LEVELS)]
     return tuple(channel for colour in (*chosen, *HATCH) for channel in colour)
 
 
 def to_indices(values: np.ndarray, low: float, high: float) -> np.ndarray:
-    """Palette entries, uint8, for values [any unit] of shape (height, width) from `low` to `high`; NaN becomes hatching."""
+    """Palette entries, uint8, for values (height, width) from `low` to `high` [same unit]; NaN becomes hatching."""
     level = np.rint(np.clip((values - low) / (high - low), 0.0, 1.0) * (LEVELS - 1))
     rows, columns = np.indices(values.shape)
     hatch = LEVELS + ((rows + columns) % 4 < 2)

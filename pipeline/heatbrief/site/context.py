@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +19,7 @@ from heatbrief.site.pictures import Pictures
 from heatbrief.site.words import Words, sentence_case
 
 Data = dict[str, Any]
+MOST_LINKS = 12
 TEMPERATURE_UNITS = frozenset({"degC", "K", "kelvin", "degF", "mK"})
 
 
@@ -34,7 +35,9 @@ class Site:
     @functools.cached_property
     def findings(self) -> tuple[Finding, ...]:
         """Most urgent first, then by verdict; otherwise in the order of the results."""
-        return tuple(sorted(self.results.findings, key=lambda one: (URGENCIES.index(one.urgency), VERDICTS.index(one.verdict))))
+        return tuple(
+            sorted(self.results.findings, key=lambda one: (URGENCIES.index(one.urgency), VERDICTS.index(one.verdict)))
+        )
 
     @functools.cached_property
     def finding_by_id(self) -> Mapping[str, Finding]:
@@ -47,10 +50,14 @@ class Site:
     @functools.cached_property
     def caution_by_key(self) -> Mapping[str, Caution]:
         """Every caution of the document, and an empty one for each key that is used without its text."""
-        used = [key for one in self.results.findings for key in one.cautions] + [key for item in self.results.plan for key in item.cautions]
+        used = [key for one in self.results.findings for key in one.cautions] + [
+            key for item in self.results.plan for key in item.cautions
+        ]
         given = {one.key: one for one in self.results.cautions}
         for key in used:
-            given.setdefault(key, Caution(key, sentence_case(key.rpartition(".")[2]), "", (self.words.say("cautions.missing"),)))
+            given.setdefault(
+                key, Caution(key, sentence_case(key.rpartition(".")[2]), "", (self.words.say("cautions.missing"),))
+            )
         return given
 
     @functools.cached_property
@@ -60,7 +67,10 @@ class Site:
             "thermograms": (one.id for one in self.results.thermograms),
             "cautions": self.caution_by_key,
         }
-        return {folder: {key: f"{folder}/{name}.html" for key, name in safe_names(ids).items()} for folder, ids in keys.items()}
+        return {
+            folder: {key: f"{folder}/{name}.html" for key, name in safe_names(ids).items()}
+            for folder, ids in keys.items()
+        }
 
     @functools.cached_property
     def source_anchors(self) -> Mapping[str, str]:
@@ -97,6 +107,12 @@ class Site:
         found = self.finding_by_id.get(key)
         return self.link("findings", key, found.title if found else key)
 
+    def finding_links(self, keys: Sequence[str]) -> list[Data]:
+        """Findings by title; a long list is cut and says how many more there are."""
+        links = [self.finding_link(key) for key in keys[:MOST_LINKS]]
+        more = len(keys) - len(links)
+        return [*links, {"text": self.words.count("site.more", more), "url": "findings.html"}] if more > 0 else links
+
     def caution_link(self, key: str) -> Data:
         """A caution by its title, with the key the built site is checked for."""
         return {**self.link("cautions", key, self.caution_by_key[key].title), "key": key}
@@ -108,14 +124,24 @@ class Site:
     def quantity(self, quantity: Quantity, name: str = "") -> Data:
         """A quantity as the pages print it."""
         shown = show(quantity, self.units, percent=name in self.words.get("percent_labels"))
-        return {"value": shown.value, "centre": shown.centre, "between": shown.between, "coverage": shown.coverage, "method": shown.method}
+        return {
+            "value": shown.value,
+            "centre": shown.centre,
+            "between": shown.between,
+            "coverage": shown.coverage,
+            "method": shown.method,
+        }
 
     def quantity_rows(self, quantities: Mapping[str, Quantity | str]) -> list[Data]:
-        """Named quantities or words as table rows, in the order of their names so that stored results give the same page."""
+        """Named quantities or words as table rows, by name, so that stored results give the same page."""
         rows = []
         for name in sorted(quantities):
             given = quantities[name]
-            shown = self.quantity(given, name) if isinstance(given, Quantity) else {"value": "", "centre": "", "text": given, "between": "", "coverage": "", "method": ""}
+            shown = (
+                self.quantity(given, name)
+                if isinstance(given, Quantity)
+                else {"value": "", "centre": "", "text": given, "between": "", "coverage": "", "method": ""}
+            )
             rows.append({"name": self.words.label(name), **shown})
         return rows
 
@@ -123,7 +149,8 @@ class Site:
         """Verdict, urgency and certainty in words and as codes for the style."""
         likelihood, percent = self.words.likelihood(finding.probability), percent_text(finding.probability)
         return {
-            "urgency": finding.urgency, "verdict": finding.verdict,
+            "urgency": finding.urgency,
+            "verdict": finding.verdict,
             "urgency_word": self.words.get("urgency")[finding.urgency]["word"],
             "urgency_phrase": self.words.get("urgency")[finding.urgency]["phrase"],
             "verdict_word": self.words.get("verdict")[finding.verdict]["word"],

@@ -32,7 +32,9 @@ def finding_figure(site: Site, finding: Finding, ident: str) -> Data | None:
     drawn = site.pictures.thermal.get(finding.thermogram)
     if record is None or drawn is None:
         return None
-    return _figure(site, drawn, record, own_outlines(site, finding, record, drawn.box), ident, _alt(site, drawn, record, finding))
+    return _figure(
+        site, drawn, record, own_outlines(site, finding, record, drawn.box), ident, _alt(site, drawn, record, finding)
+    )
 
 
 def crop_figure(site: Site, finding: Finding, ident: str) -> Data | None:
@@ -61,7 +63,13 @@ def thumbnail(site: Site, finding: Finding) -> Data | None:
     if record is None or drawn is None:
         return None
     alt = _alt_crop(site, drawn, record) if crop else _alt(site, drawn, record, finding)
-    return {"src": drawn.path, "width": drawn.width, "height": drawn.height, "alt": alt, "range": _range_text(site, drawn)}
+    return {
+        "src": drawn.path,
+        "width": drawn.width,
+        "height": drawn.height,
+        "alt": alt,
+        "range": _range_text(site, drawn),
+    }
 
 
 def record_thumbnail(site: Site, record: ThermogramRecord) -> Data | None:
@@ -69,7 +77,13 @@ def record_thumbnail(site: Site, record: ThermogramRecord) -> Data | None:
     drawn = site.pictures.thermal.get(record.id)
     if drawn is None:
         return None
-    return {"src": drawn.path, "width": drawn.width, "height": drawn.height, "alt": _alt(site, drawn, record), "range": _range_text(site, drawn)}
+    return {
+        "src": drawn.path,
+        "width": drawn.width,
+        "height": drawn.height,
+        "alt": _alt(site, drawn, record),
+        "range": _range_text(site, drawn),
+    }
 
 
 def scale_ticks(low: float, high: float) -> list[tuple[float, float]]:
@@ -91,8 +105,15 @@ def _figure(site: Site, drawn: Drawn, record: ThermogramRecord, outlines: Sequen
         notes.append(say("picture.masked"))
     x0, y0, _, _ = drawn.box
     return {
-        "id": ident, "src": drawn.path, "width": drawn.width, "height": drawn.height, "alt": alt, "outlines": place_labels(outlines),
-        "viewbox": f"{x0 - 0.5:g} {y0 - 0.5:g} {drawn.width} {drawn.height}", "scale": _scale(site, drawn), "notes": notes,
+        "id": ident,
+        "src": drawn.path,
+        "width": drawn.width,
+        "height": drawn.height,
+        "alt": alt,
+        "outlines": place_labels(outlines),
+        "viewbox": f"{x0 - 0.5:g} {y0 - 0.5:g} {drawn.width} {drawn.height}",
+        "scale": _scale(site, drawn),
+        "notes": notes,
         "title": site.picture_name(record.id),
     }
 
@@ -116,11 +137,28 @@ def _fixed(value: float, digits: int, units: str) -> str:
 def _scale(site: Site, drawn: Drawn) -> Data:
     say, source = site.words.say, site.pictures.scale.path
     if drawn.unit != "degC":
-        return {"src": source, "unit": "", "ticks": [], "top": say("picture.bright"), "bottom": say("picture.dark"), "text": say("picture.scale_unscaled")}
+        return {
+            "src": source,
+            "unit": "",
+            "ticks": [],
+            "top": say("picture.bright"),
+            "bottom": say("picture.dark"),
+            "text": say("picture.scale_unscaled"),
+        }
     low, high, unit = _ends(site, drawn)
-    ticks = [{"at": f"{100 * place:.2f}", "label": number_of(value, 6, site.units)} for place, value in scale_ticks(low, high)]
+    ticks = [
+        {"at": f"{100 * place:.2f}", "label": number_of(value, 6, site.units)}
+        for place, value in scale_ticks(low, high)
+    ]
     low_text, high_text = _end_texts(site, drawn)
-    return {"src": source, "unit": unit, "ticks": ticks, "top": "", "bottom": "", "text": say("picture.scale", low=low_text, high=high_text)}
+    return {
+        "src": source,
+        "unit": unit,
+        "ticks": ticks,
+        "top": "",
+        "bottom": "",
+        "text": say("picture.scale", low=low_text, high=high_text),
+    }
 
 
 def _range_text(site: Site, drawn: Drawn) -> str:
@@ -131,11 +169,23 @@ def _range_text(site: Site, drawn: Drawn) -> str:
 
 
 def _alt(site: Site, drawn: Drawn, record: ThermogramRecord, finding: Finding | None = None) -> str:
-    names = [finding.region or site.words.say("picture.this_finding")] if finding else [one.name for one in record.regions if one.shape != "whole"]
+    names = (
+        [finding.region or site.words.say("picture.this_finding")]
+        if finding
+        else [one.name for one in record.regions if one.shape != "whole"]
+    )
     regions = site.words.count("picture.alt_regions", len(names), names=", ".join(names[:12])) if names else ""
     name = "picture.alt" if drawn.unit == "degC" else "picture.alt_unscaled"
     low, high = _end_texts(site, drawn)
-    return site.words.say(name, title=site.picture_name(record.id), width=drawn.width, height=drawn.height, low=low, high=high, regions=regions).strip()
+    return site.words.say(
+        name,
+        title=site.picture_name(record.id),
+        width=drawn.width,
+        height=drawn.height,
+        low=low,
+        high=high,
+        regions=regions,
+    ).strip()
 
 
 def _alt_crop(site: Site, drawn: Drawn, record: ThermogramRecord) -> str:

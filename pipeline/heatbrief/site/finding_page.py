@@ -20,7 +20,9 @@ def findings_page(site: Site) -> Page:
     domains = sorted({one.domain for one in site.findings})
     data: Data = {
         "cards": [finding_card(site, one) for one in site.findings],
-        "lead": site.words.count("findings.lead", len(site.findings)) if site.findings else site.words.say("findings.empty"),
+        "lead": site.words.count("findings.lead", len(site.findings))
+        if site.findings
+        else site.words.say("findings.empty"),
         "urgencies": [{"value": one, "text": site.words.say(f"urgency.{one}.word")} for one in URGENCIES],
         "verdicts": [{"value": one, "text": site.words.say(f"verdict.{one}.word")} for one in VERDICTS],
         "domains": [{"value": one, "text": site.words.label(one)} for one in domains],
@@ -43,17 +45,25 @@ def finding_data(site: Site, finding: Finding) -> Data:
     """Everything the page of a finding shows."""
     record = site.record_by_id.get(finding.thermogram)
     return {
-        "badge": site.badge(finding), "summary": finding.summary, "place": site.place(finding),
+        "badge": site.badge(finding),
+        "summary": finding.summary,
+        "place": site.place(finding),
         "unscaled": site.is_unscaled(finding.thermogram),
-        "figure": finding_figure(site, finding, "picture"), "crop": crop_figure(site, finding, "spot"),
+        "figure": finding_figure(site, finding, "picture"),
+        "crop": crop_figure(site, finding, "spot"),
         "photo": photo_figure(site, record) if record else None,
         "photo_failed": bool(record and record.id in site.pictures.photo_failures),
-        "actions": _actions(site, finding), "measured": site.quantity_rows(finding.measured),
-        "rivals": _rivals(site, finding), "gates": [gate_data(site, finding, index) for index in range(len(finding.gates))],
-        "classes": _classes(finding), "estimates": [estimate_data(site, one) for one in site.estimates_of(finding.id)],
-        "next_time": list(finding.next_time), "cautions": [_caution(site, key) for key in finding.cautions],
+        "actions": _actions(site, finding),
+        "measured": site.quantity_rows(finding.measured),
+        "rivals": _rivals(site, finding),
+        "gates": [gate_data(site, finding, index) for index in range(len(finding.gates))],
+        "classes": _classes(finding),
+        "estimates": [estimate_data(site, one) for one in site.estimates_of(finding.id)],
+        "next_time": list(finding.next_time),
+        "cautions": [_caution(site, key) for key in finding.cautions],
         "sources": site.source_links((*finding.sources, *(gate.source for gate in finding.gates))),
-        "record": _for_the_record(site, finding), "shares": _shares(site, finding),
+        "record": _for_the_record(site, finding),
+        "shares": _shares(site, finding),
     }
 
 
@@ -61,35 +71,70 @@ def gate_data(site: Site, finding: Finding, index: int) -> Data:
     """One condition of a check and whether it was met."""
     gate = finding.gates[index]
     state = STATE[gate.passed]
-    return {"name": sentence_case(gate.name), "state": state, "state_word": site.words.say(f"gate.{state}"), "reason": gate.reason,
-            "remedy": "" if gate.passed else gate.remedy}
+    return {
+        "name": sentence_case(gate.name),
+        "state": state,
+        "state_word": site.words.say(f"gate.{state}"),
+        "reason": gate.reason,
+        "remedy": "" if gate.passed else gate.remedy,
+    }
 
 
 def _actions(site: Site, finding: Finding) -> list[Data]:
     planned = {item.action: item for item in site.plan_of(finding.id)}
-    rows = []
+    rows: list[Data] = []
     for key in dict.fromkeys((*finding.actions, *planned)):
         item = planned.get(key)
         if item is None:
-            rows.append({"title": sentence_case(key.rpartition(".")[2]), "who": "", "does": site.words.say("finding.not_planned"), "step": "", "figures": [], "reason": ""})
+            rows.append(
+                {
+                    "title": sentence_case(key.rpartition(".")[2]),
+                    "who": "",
+                    "does": site.words.say("finding.not_planned"),
+                    "step": "",
+                    "figures": [],
+                    "reason": "",
+                }
+            )
         else:
-            rows.append({"title": item.title, "who": item.who, "does": item.does, "reason": item.reason,
-                         "step": site.words.say("finding.in_plan", order=item.order), "figures": site.quantity_rows(item.quantities)})
+            rows.append(
+                {
+                    "title": item.title,
+                    "who": item.who,
+                    "does": item.does,
+                    "reason": item.reason,
+                    "step": site.words.say("finding.in_plan", order=item.order),
+                    "figures": site.quantity_rows(item.quantities),
+                }
+            )
     return rows
 
 
 def _rivals(site: Site, finding: Finding) -> list[Data]:
-    return [{"explanation": sentence_case(one.explanation), "status": one.status.replace(" ", "-"), "evidence": one.evidence, "missing": one.missing,
-             "word": site.words.get("rival_status")[one.status]["word"], "phrase": site.words.get("rival_status")[one.status]["phrase"]}
-            for one in finding.rivals]
+    return [
+        {
+            "explanation": sentence_case(one.explanation),
+            "status": one.status.replace(" ", "-"),
+            "evidence": one.evidence,
+            "missing": one.missing,
+            "word": site.words.get("rival_status")[one.status]["word"],
+            "phrase": site.words.get("rival_status")[one.status]["phrase"],
+        }
+        for one in finding.rivals
+    ]
 
 
 def _classes(finding: Finding) -> Data | None:
     """Plain rows of published classes as one table: columns in order of first appearance, by name within a row."""
-    columns = list(dict.fromkeys(name for row in finding.classes for name in sorted(row, key=lambda name: (name != "table", name))))
+    columns = list(
+        dict.fromkeys(name for row in finding.classes for name in sorted(row, key=lambda name: (name != "table", name)))
+    )
     if not columns:
         return None
-    return {"columns": [sentence_case(name) for name in columns], "rows": [[row.get(name, "") for name in columns] for row in finding.classes]}
+    return {
+        "columns": [sentence_case(name) for name in columns],
+        "rows": [[row.get(name, "") for name in columns] for row in finding.classes],
+    }
 
 
 def _caution(site: Site, key: str) -> Data:
@@ -100,7 +145,10 @@ def _caution(site: Site, key: str) -> Data:
 def _for_the_record(site: Site, finding: Finding) -> list[Data]:
     say = site.words.say
     rows = [
-        {"name": say("finding.thermogram"), **site.link("thermograms", finding.thermogram, site.picture_name(finding.thermogram))},
+        {
+            "name": say("finding.thermogram"),
+            **site.link("thermograms", finding.thermogram, site.picture_name(finding.thermogram)),
+        },
         {"name": say("finding.region"), "text": finding.region, "url": ""},
         {"name": say("finding.room"), "text": finding.room, "url": ""},
         {"name": say("finding.domain"), "text": site.words.label(finding.domain), "url": ""},
@@ -113,4 +161,6 @@ def _for_the_record(site: Site, finding: Finding) -> list[Data]:
 def _shares(site: Site, finding: Finding) -> list[Data]:
     if not finding.shares:
         return []
-    return [site.finding_link(one.id) for one in site.findings if one.shares == finding.shares and one.id != finding.id]
+    return site.finding_links(
+        [one.id for one in site.findings if one.shares == finding.shares and one.id != finding.id]
+    )

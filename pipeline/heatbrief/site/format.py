@@ -17,23 +17,62 @@ EXACT_DIGITS = 4
 """Significant digits of a value without bounds."""
 
 _TYPESET = {
-    "degC": "°C", "degF": "°F", "1": "", "count": "counts", "counts": "counts", "percent": "%", "px": "pixels",
-    "m2": "m²", "ft2": "ft²", "m3": "m³", "ft3": "ft³", "um": "µm", "W/m2": "W/m²", "deg": "°", "a": "years", "h": "h",
-    "W/(m2 K)": "W/(m²·K)", "W/m2/K": "W/(m²·K)", "W/(m2*K)": "W/(m²·K)", "m2 K/W": "m²·K/W", "m2*K/W": "m²·K/W",
-    "Btu/h/ft2": "Btu/(h·ft²)", "Btu/h/ft2/F": "Btu/(h·ft²·°F)", "ft2 F h/Btu": "ft²·°F·h/Btu", "F": "°F", "F/min": "°F/min",
+    "degC": "°C",
+    "degF": "°F",
+    "1": "",
+    "count": "counts",
+    "counts": "counts",
+    "percent": "%",
+    "px": "pixels",
+    "m2": "m²",
+    "ft2": "ft²",
+    "m3": "m³",
+    "ft3": "ft³",
+    "um": "µm",
+    "W/m2": "W/m²",
+    "deg": "°",
+    "a": "years",
+    "h": "h",
+    "W/(m2 K)": "W/(m²·K)",
+    "W/m2/K": "W/(m²·K)",
+    "W/(m2*K)": "W/(m²·K)",
+    "m2 K/W": "m²·K/W",
+    "m2*K/W": "m²·K/W",
+    "Btu/h/ft2": "Btu/(h·ft²)",
+    "Btu/h/ft2/F": "Btu/(h·ft²·°F)",
+    "ft2 F h/Btu": "ft²·°F·h/Btu",
+    "F": "°F",
+    "F/min": "°F/min",
 }
 
 _TO_US: Mapping[str, tuple[float, float, str]] = {
     # unit: (factor, offset, shown unit). Factors are exact by definition: 1 ft = 0.3048 m, 1 US gal = 3.785411784 L,
-    # 1 lb = 0.45359237 kg, 1 mile = 1609.344 m, 1 psi = 6894.757293168 Pa, 1 Btu (international table) = 1055.05585262 J.
-    "degC": (1.8, 32.0, "degF"), "K": (1.8, 0.0, "F"), "K/min": (1.8, 0.0, "F/min"),
-    "m": (1 / 0.3048, 0.0, "ft"), "cm": (1 / 2.54, 0.0, "in"), "mm": (1 / 25.4, 0.0, "in"), "m2": (1 / 0.3048**2, 0.0, "ft2"),
-    "m3": (1 / 0.3048**3, 0.0, "ft3"), "m/s": (3600 / 1609.344, 0.0, "mph"), "kg": (1 / 0.45359237, 0.0, "lb"),
-    "L": (1 / 3.785411784, 0.0, "gal"), "L/min": (1 / 3.785411784, 0.0, "gal/min"), "L/h": (1 / 3.785411784, 0.0, "gal/h"),
-    "L/d": (1 / 3.785411784, 0.0, "gal/d"), "L/a": (1 / 3.785411784, 0.0, "gal/a"), "m3/a": (1000 / 3.785411784, 0.0, "gal/a"),
-    "m3/h": (1 / 0.3048**3, 0.0, "ft3/h"), "bar": (1e5 / 6894.757293168, 0.0, "psi"), "kPa": (1e3 / 6894.757293168, 0.0, "psi"),
+    # 1 lb = 0.45359237 kg, 1 mile = 1609.344 m, 1 psi = 6894.757293168 Pa,
+    # 1 Btu (international table) = 1055.05585262 J.
+    "degC": (1.8, 32.0, "degF"),
+    "K": (1.8, 0.0, "F"),
+    "K/min": (1.8, 0.0, "F/min"),
+    "m": (1 / 0.3048, 0.0, "ft"),
+    "cm": (1 / 2.54, 0.0, "in"),
+    "mm": (1 / 25.4, 0.0, "in"),
+    "m2": (1 / 0.3048**2, 0.0, "ft2"),
+    "m3": (1 / 0.3048**3, 0.0, "ft3"),
+    "m/s": (3600 / 1609.344, 0.0, "mph"),
+    "kg": (1 / 0.45359237, 0.0, "lb"),
+    "L": (1 / 3.785411784, 0.0, "gal"),
+    "L/min": (1 / 3.785411784, 0.0, "gal/min"),
+    "L/h": (1 / 3.785411784, 0.0, "gal/h"),
+    "L/d": (1 / 3.785411784, 0.0, "gal/d"),
+    "L/a": (1 / 3.785411784, 0.0, "gal/a"),
+    "m3/a": (1000 / 3.785411784, 0.0, "gal/a"),
+    "m3/h": (1 / 0.3048**3, 0.0, "ft3/h"),
+    "bar": (1e5 / 6894.757293168, 0.0, "psi"),
+    "kPa": (1e3 / 6894.757293168, 0.0, "psi"),
     "W/m2": (3600 * 0.3048**2 / 1055.05585262, 0.0, "Btu/h/ft2"),
-    **{unit: (3600 * 0.3048**2 / 1055.05585262 / 1.8, 0.0, "Btu/h/ft2/F") for unit in ("W/(m2 K)", "W/m2/K", "W/(m2*K)")},
+    **{
+        unit: (3600 * 0.3048**2 / 1055.05585262 / 1.8, 0.0, "Btu/h/ft2/F")
+        for unit in ("W/(m2 K)", "W/m2/K", "W/(m2*K)")
+    },
     **{unit: (1055.05585262 * 1.8 / 3600 / 0.3048**2, 0.0, "ft2 F h/Btu") for unit in ("m2 K/W", "m2*K/W")},
     "kg/a": (1 / 0.45359237, 0.0, "lb/a"),
 }
@@ -64,13 +103,21 @@ def show(quantity: Quantity, units: str = "metric", percent: bool = False) -> Sh
     """A quantity for display in "metric" or "us" units; `percent` shows a plain number as per cent."""
     value, low, high, code = to_display(quantity, units, percent)
     unit = typeset_unit(code)
-    coverage = "" if quantity.coverage in (0.95, 1.0) else f"{_plain(Decimal(str(quantity.coverage)) * 100, units)}{NBSP}%"
+    coverage = (
+        "" if quantity.coverage in (0.95, 1.0) else f"{_plain(Decimal(str(quantity.coverage)) * 100, units)}{NBSP}%"
+    )
     if low == high:
         text = with_unit(number(_to_digits(value, EXACT_DIGITS), units), unit)
         return Shown(text, text, "", unit, coverage, quantity.method)
     place = _place(value, low, high)
-    centre, bounds = number(_at(value, place), units), f"{number(_at(low, place), units)} to {number(_at(high, place), units)}"
+    centre, bounds = (
+        number(_at(value, place), units),
+        f"{number(_at(low, place), units)} to {number(_at(high, place), units)}",
+    )
     half = (high - low) / 2
+    if not _at(half, place):  # bounds finer than any digit worth printing
+        text = with_unit(centre, unit)
+        return Shown(text, text, "", unit, coverage, quantity.method)
     if abs((high - value) - (value - low)) <= Decimal("0.1") * half:
         text = plain = with_unit(f"{centre}{NBSP}±{NBSP}{number(_at(half, place), units)}", unit)
     else:
@@ -154,7 +201,7 @@ def _decimal(value: float) -> Decimal:
 
 
 def _place(value: Decimal, low: Decimal, high: Decimal) -> int:
-    """Power of ten of the last digit: the second digit of the half-width, but at most MOST_DIGITS digits of the value."""
+    """Power of ten of the last digit: second digit of the half-width, at most MOST_DIGITS digits of the value."""
     half = (high - low) / 2
     place = half.adjusted() - 1
     if _at(half, place).adjusted() > half.adjusted():  # 9.96 becomes 10, not 10.0

@@ -36,7 +36,7 @@ def region_outline(region: RegionRecord, record: ThermogramRecord, box: Box, lab
 
 
 def place_labels(outlines: Sequence[Data]) -> list[Data]:
-    """The outlines with a place for each label: above or below its outline, the first place that no earlier label covers."""
+    """The outlines with a place for each label: above or below, the first that no earlier label covers."""
     taken: list[Span] = []
     placed = []
     for outline in outlines:
@@ -70,10 +70,21 @@ def _outline(points: Points, shape: str, kind: str, label: str, box: Box) -> Dat
     x0, y0, x1, y1 = box
     xs, ys = [x for x, _ in points], [y for _, y in points]
     wide, high = 100 / (x1 - x0), 100 / (y1 - y0)
-    extent = ((min(xs) + 0.5 - x0) * wide, (min(ys) + 0.5 - y0) * high, (max(xs) + 0.5 - x0) * wide, (max(ys) + 0.5 - y0) * high)
+    extent = (
+        (min(xs) + 0.5 - x0) * wide,
+        (min(ys) + 0.5 - y0) * high,
+        (max(xs) + 0.5 - x0) * wide,
+        (max(ys) + 0.5 - y0) * high,
+    )
     return {
-        "shape": shape, "kind": kind, "label": label, "extent": extent, "points": " ".join(f"{x:g},{y:g}" for x, y in points),
-        "x": f"{points[0][0]:g}", "y": f"{points[0][1]:g}", "radius": f"{max(x1 - x0, y1 - y0) / 60:.2g}",
+        "shape": shape,
+        "kind": kind,
+        "label": label,
+        "extent": extent,
+        "points": " ".join(f"{x:g},{y:g}" for x, y in points),
+        "x": f"{points[0][0]:g}",
+        "y": f"{points[0][1]:g}",
+        "radius": f"{max(x1 - x0, y1 - y0) / 60:.2g}",
     }
 
 

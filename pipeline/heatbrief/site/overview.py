@@ -29,8 +29,15 @@ def overview_page(site: Site) -> Page:
         "facts": property_facts(site),
         "calm": "" if urgent else say("overview.calm"),
         "now_lead": site.words.count("overview.now_lead", len(urgent)) if urgent else "",
-        "urgent": [{**site.finding_link(one.id), "who": site.who(one), "summary": one.summary,
-                    "cautions": [site.caution_link(key) for key in one.cautions]} for one in urgent[:MOST_FINDINGS]],
+        "urgent": [
+            {
+                **site.finding_link(one.id),
+                "who": site.who(one),
+                "summary": one.summary,
+                "cautions": [site.caution_link(key) for key in one.cautions],
+            }
+            for one in urgent[:MOST_FINDINGS]
+        ],
         "counts": urgency_counts(site.words, open_findings),
         "steps": [plan_row(site, item) for item in ordered[:FIRST_STEPS]],
         "findings": [finding_card(site, one) for one in shown],
@@ -48,15 +55,28 @@ def overview_page(site: Site) -> Page:
 
 def open_of(findings: Iterable[Finding]) -> list[Finding]:
     """Findings that ask something of the reader: defects, suspects, and open questions with an urgency."""
-    return [one for one in findings if one.verdict in ("defect", "suspect") or (one.verdict == "inconclusive" and one.urgency != "none")]
+    return [
+        one
+        for one in findings
+        if one.verdict in ("defect", "suspect") or (one.verdict == "inconclusive" and one.urgency != "none")
+    ]
 
 
 def finding_card(site: Site, finding: Finding) -> Data:
     """A finding in a list: picture, words, state."""
     main = _main_figure(site, finding)
-    return {**site.finding_link(finding.id), "badge": site.badge(finding), "summary": finding.summary, "place": site.place(finding),
-            "thumb": thumbnail(site, finding), "domain": finding.domain, "domain_label": site.words.label(finding.domain),
-            "who": site.who(finding), "figure": main, "unscaled": site.is_unscaled(finding.thermogram)}
+    return {
+        **site.finding_link(finding.id),
+        "badge": site.badge(finding),
+        "summary": finding.summary,
+        "place": site.place(finding),
+        "thumb": thumbnail(site, finding),
+        "domain": finding.domain,
+        "domain_label": site.words.label(finding.domain),
+        "who": site.who(finding),
+        "figure": main,
+        "unscaled": site.is_unscaled(finding.thermogram),
+    }
 
 
 def property_facts(site: Site) -> list[str]:
@@ -69,13 +89,21 @@ def property_facts(site: Site) -> list[str]:
 def urgency_counts(words: Words, findings: list[Finding]) -> list[Data]:
     """How many findings there are of each urgency, the empty ones left out."""
     counts = Counter(one.urgency for one in findings)
-    return [{"urgency": urgency, "text": words.count(f"overview.counts.{urgency}", counts[urgency])} for urgency in URGENCIES if counts[urgency]]
+    return [
+        {"urgency": urgency, "text": words.count(f"overview.counts.{urgency}", counts[urgency])}
+        for urgency in URGENCIES
+        if counts[urgency]
+    ]
 
 
 def pictures_line(words: Words, results: ResultsDocument) -> str:
     """ "4 pictures were given: 3 analysed, 1 read as brightness only." """
     states = Counter(one.status for one in results.thermograms)
-    parts = [words.count(f"overview.{state}", states[state]) for state in ("analysed", "unscaled", "unreadable") if states[state]]
+    parts = [
+        words.count(f"overview.{state}", states[state])
+        for state in ("analysed", "unscaled", "unreadable")
+        if states[state]
+    ]
     head = words.count("overview.pictures", len(results.thermograms))
     return f"{head}: {', '.join(parts)}." if parts else f"{head}."
 
@@ -99,10 +127,17 @@ def _more(site: Site, count: int) -> str:
 
 def _others(site: Site) -> list[str]:
     counts = Counter(one.verdict for one in site.findings)
-    return [site.words.count(f"overview.{verdict}", counts[verdict]) for verdict in ("normal", "inconclusive") if counts[verdict]]
+    return [
+        site.words.count(f"overview.{verdict}", counts[verdict])
+        for verdict in ("normal", "inconclusive")
+        if counts[verdict]
+    ]
 
 
 def _sure(site: Site) -> list[Data]:
     skipped = len(site.results.not_analysed)
     line = site.words.count("overview.skipped", skipped) if skipped else site.words.say("overview.nothing_skipped")
-    return [{"text": pictures_line(site.words, site.results), "url": "thermograms.html"}, {"text": line, "url": "not-analysed.html"}]
+    return [
+        {"text": pictures_line(site.words, site.results), "url": "thermograms.html"},
+        {"text": line, "url": "not-analysed.html"},
+    ]

@@ -14,9 +14,18 @@ import yaml
 from heatbrief.errors import UserError
 
 LONGEST_NAME = 40
-_RESERVED = {"con", "prn", "aux", "nul", "index", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10))}
+_RESERVED = {
+    "con",
+    "prn",
+    "aux",
+    "nul",
+    "index",
+    *(f"{port}{number}" for port in ("com", "lpt") for number in range(10)),
+}
 # Controls and lone surrogates YAML refuses, its extra line breaks, and marks that turn the direction of later text.
-_UNWANTED = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff]")
+_UNWANTED = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff]"
+)
 
 
 @dataclass(frozen=True)
@@ -58,8 +67,12 @@ def source_text(page: Page) -> str:
     data = clean({"template": page.template, "title": page.title or "-", "section": page.section, "data": page.data})
     text = json.dumps(data, ensure_ascii=False, allow_nan=False)
     if yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader)) != data:
-        raise UserError.single("page-text", page.path, "this page's text cannot be written safely",
-                               "Look for unusual characters in the names and notes of the survey.")
+        raise UserError.single(
+            "page-text",
+            page.path,
+            "this page's text cannot be written safely",
+            "Look for unusual characters in the names and notes of the survey.",
+        )
     return f"---\n{text}\n---\n"
 
 

@@ -20,7 +20,18 @@ from heatbrief.site.reference_pages import (
 )
 from heatbrief.site.thermogram_page import thermogram_pages, thermograms_page
 
-SECTIONS = ("index", "findings", "plan", "thermograms", "cautions", "conditions", "not-analysed", "method", "sources", "words")
+SECTIONS = (
+    "index",
+    "findings",
+    "plan",
+    "thermograms",
+    "cautions",
+    "conditions",
+    "not-analysed",
+    "method",
+    "sources",
+    "words",
+)
 
 
 def pages_for(site: Site) -> Iterator[Page]:

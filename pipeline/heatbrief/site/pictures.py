@@ -69,7 +69,10 @@ def draw_all(results: ResultsDocument, objects: Path) -> Pictures:
     photos: dict[str, Drawn] = {}
     crops: dict[str, Drawn] = {}
     failures = set()
-    names, finding_names = safe_names(one.id for one in results.thermograms), safe_names(one.id for one in results.findings)
+    names, finding_names = (
+        safe_names(one.id for one in results.thermograms),
+        safe_names(one.id for one in results.findings),
+    )
     for record in results.thermograms:
         if record.visible:
             photo = draw_photo(objects, record.visible, f"pictures/{names[record.id]}-photo.jpg")
@@ -85,9 +88,13 @@ def draw_all(results: ResultsDocument, objects: Path) -> Pictures:
         span = colour_range(values, [*(region_points(one, record) for one in record.regions), *outlines])
         thermal[record.id] = draw(values, span, record.array.unit, f"pictures/{names[record.id]}.png")
         for finding in own:
-            box = crop_box(finding.outline.polygon, record.array.width, record.array.height) if finding.outline else None
+            box = (
+                crop_box(finding.outline.polygon, record.array.width, record.array.height) if finding.outline else None
+            )
             if box is not None:
-                crops[finding.id] = draw(values, span, record.array.unit, f"pictures/spot-{finding_names[finding.id]}.png", box)
+                crops[finding.id] = draw(
+                    values, span, record.array.unit, f"pictures/spot-{finding_names[finding.id]}.png", box
+                )
     return Pictures(thermal, photos, crops, _scale_picture(), frozenset(failures))
 
 
@@ -96,8 +103,12 @@ def read_array(array: StoredArray, objects: Path) -> np.ndarray:
     with _opened(objects, array.object) as image:
         counts = np.asarray(image)
     if counts.ndim != 2 or counts.dtype.kind not in "iu" or counts.shape != (array.height, array.width):
-        raise UserError.single("picture-damaged", array.object, f"is not a greyscale picture of {array.width} by {array.height} pixels",
-                               "Run the survey again; do not edit the objects folder.")
+        raise UserError.single(
+            "picture-damaged",
+            array.object,
+            f"is not a greyscale picture of {array.width} by {array.height} pixels",
+            "Run the survey again; do not edit the objects folder.",
+        )
     values = array.low + array.step * (counts.astype(float) - 1.0)
     values[counts == 0] = np.nan
     return values
@@ -121,7 +132,7 @@ def colour_range(values: np.ndarray, places: Iterable[Points]) -> tuple[float, f
 
 
 def draw(values: np.ndarray, span: tuple[float, float], unit: str, path: str, box: Box | None = None) -> Drawn:
-    """A thermogram or a part of it in colours, one picture pixel for each pixel, so that nothing is invented between them."""
+    """A thermogram or a part of it in colours, pixel for pixel, so that nothing is invented between them."""
     height, width = values.shape
     box = (0, 0, width, height) if box is None else box
     part = _cut(values, box)
@@ -130,11 +141,13 @@ def draw(values: np.ndarray, span: tuple[float, float], unit: str, path: str, bo
     with np.errstate(invalid="ignore"):
         margin = (span[1] - span[0]) / LEVELS
         below, above = bool((part < span[0] - margin).any()), bool((part > span[1] + margin).any())
-    return Drawn(path, _png(image), part.shape[1], part.shape[0], box, unit, *span, below, above, bool(np.isnan(part).any()))
+    return Drawn(
+        path, _png(image), part.shape[1], part.shape[0], box, unit, *span, below, above, bool(np.isnan(part).any())
+    )
 
 
 def draw_photo(objects: Path, name: str, path: str) -> Drawn | None:
-    """An ordinary photo, made smaller and without its place, date and maker data; None when it is no readable picture."""
+    """An ordinary photo, smaller, without place, date and maker data; None when it is no readable picture."""
     try:
         with _opened(objects, name) as image:
             photo = image.convert("RGB")
@@ -167,7 +180,7 @@ def bounds_of(points: Points, width: int, height: int) -> Box:
 
 
 def crop_box(points: Points, width: int, height: int) -> Box | None:
-    """The part of a picture to enlarge around an outline, as wide in proportion as the picture; None when it is most of it."""
+    """The part to enlarge around an outline, in the proportions of the picture; None when it is most of it."""
     x0, y0, x1, y1 = bounds_of(points, width, height)
     scale = max((x1 - x0) / width, (y1 - y0) / height) / CROP_SHARE
     scale = max(scale, SMALLEST_CROP / max(width, height))
@@ -187,7 +200,12 @@ def _cut(values: np.ndarray, box: Box) -> np.ndarray:
 def _opened(objects: Path, name: str) -> Image.Image:
     """A fully loaded picture among the objects. Raises UserError."""
     if not name or "/" in name or "\\" in name or name.startswith("."):
-        raise UserError.single("bad-object-name", name, "is not the name of an object", "The results document was changed; run the survey again.")
+        raise UserError.single(
+            "bad-object-name",
+            name,
+            "is not the name of an object",
+            "The results document was changed; run the survey again.",
+        )
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
@@ -197,8 +215,12 @@ def _opened(objects: Path, name: str) -> Image.Image:
             image.load()
             return image
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        raise UserError.single("picture-missing", objects / name, f"cannot be read: {error}",
-                               "Keep the objects folder beside results.json, or run the survey again.") from error
+        raise UserError.single(
+            "picture-missing",
+            objects / name,
+            f"cannot be read: {error}",
+            "Keep the objects folder beside results.json, or run the survey again.",
+        ) from error
 
 
 def _scale_picture() -> Drawn:

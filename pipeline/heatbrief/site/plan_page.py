@@ -11,7 +11,10 @@ from heatbrief.site.page import Page
 def plan_page(site: Site) -> Page:
     """plan.html"""
     items = sorted(site.results.plan, key=lambda one: one.order)
-    data: Data = {"rows": [plan_row(site, one) for one in items], "estimates": [estimate_data(site, one) for one in site.estimates_of("")]}
+    data: Data = {
+        "rows": [plan_row(site, one) for one in items],
+        "estimates": [estimate_data(site, one) for one in site.estimates_of("")],
+    }
     return Page("plan.html", "plan.html", site.words.say("sections.plan"), "plan.html", data)
 
 
@@ -19,9 +22,17 @@ def plan_row(site: Site, item: PlanItem) -> Data:
     """One step of the plan."""
     words = site.words.get("urgency").get(item.urgency, {"word": item.urgency, "phrase": ""})
     return {
-        "order": str(item.order), "title": item.title, "does": item.does, "who": item.who, "reason": item.reason,
-        "check": item.kind == "check", "urgency": item.urgency, "urgency_word": words["word"], "urgency_phrase": words["phrase"],
-        "figures": site.quantity_rows(item.quantities), "findings": [site.finding_link(key) for key in item.findings],
+        "order": str(item.order),
+        "title": item.title,
+        "does": item.does,
+        "who": item.who,
+        "reason": item.reason,
+        "check": item.kind == "check",
+        "urgency": item.urgency,
+        "urgency_word": words["word"],
+        "urgency_phrase": words["phrase"],
+        "figures": site.quantity_rows(item.quantities),
+        "findings": site.finding_links(item.findings),
         "cautions": [site.caution_link(key) for key in item.cautions],
     }
 
@@ -29,7 +40,9 @@ def plan_row(site: Site, item: PlanItem) -> Data:
 def estimate_data(site: Site, estimate: Estimate) -> Data:
     """One estimate with its assumptions and sources."""
     return {
-        "title": estimate.title, "rows": site.quantity_rows(estimate.quantities), "notes": list(estimate.notes),
+        "title": estimate.title,
+        "rows": site.quantity_rows(estimate.quantities),
+        "notes": list(estimate.notes),
         "assumptions": [{"name": one.name, "value": one.value, "origin": one.origin} for one in estimate.assumptions],
         "sources": site.source_links(estimate.sources),
     }

@@ -33,11 +33,20 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
     target = out / "index.html"
     old = target.read_bytes() if target.is_file() else b""
     if (old and _SIGN.encode() not in old) or target.is_dir():
-        raise UserError.single("not-a-site", target, "was not written by heatbrief", "Nothing was changed. Choose another folder with --out, or move that file.")
+        raise UserError.single(
+            "not-a-site",
+            target,
+            "was not written by heatbrief",
+            "Nothing was changed. Choose another folder with --out, or move that file.",
+        )
     words = Words(properties[0][1].survey.language if properties else "en")
     page = portfolio_page(properties, words)
     css = "\n".join(resource(f"theme/css/{name}").read_text("utf-8") for name in ("site.css",))
-    foot = words.say("site.foot", version=__version__, manifest=words.count("portfolio.lead", len(properties)).split(",")[0].rstrip("."))
+    foot = words.say(
+        "site.foot",
+        version=__version__,
+        manifest=words.count("portfolio.lead", len(properties)).split(",")[0].rstrip("."),
+    )
     with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
         work, built = Path(folder), Path(folder) / "site"
         render([page], {}, work, built, page.title, [page.path], extras(words, "en", foot, False, inline_css=css))
@@ -55,8 +64,11 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
 def portfolio_page(properties: Sequence[tuple[str, ResultsDocument]], words: Words) -> Page:
     """The page of all properties: by most urgent open finding, then by how many of them, then by name."""
     ordered = sorted(properties, key=_order)
-    data: Data = {"rows": [_row(slug, results, words) for slug, results in ordered], "lead": words.count("portfolio.lead", len(properties)),
-                  "some_invented": any(results.property.invented for _, results in properties)}
+    data: Data = {
+        "rows": [_row(slug, results, words) for slug, results in ordered],
+        "lead": words.count("portfolio.lead", len(properties)),
+        "some_invented": any(results.property.invented for _, results in properties),
+    }
     return Page("index.html", "portfolio.html", words.say("portfolio.title"), "index.html", data)
 
 
@@ -75,14 +87,27 @@ def _row(slug: str, results: ResultsDocument, words: Words) -> Data:
     most = next((urgency for urgency in URGENCIES if counts[urgency]), "none")
     phrase = words.get("urgency")[most]
     return {
-        "name": results.property.name, "url": f"{slug}/{FOLDER}/index.html", "address": results.property.address, "invented": results.property.invented,
-        "urgency": most, "word": phrase["word"], "phrase": phrase["phrase"], "date": results.survey.date,
-        "counts": urgency_counts(words, open_of(results.findings)) or [{"urgency": "none", "text": words.say("portfolio.none")}],
-        "open": str(sum(one.verdict == "inconclusive" for one in results.findings)), "skipped": str(len(results.not_analysed)),
+        "name": results.property.name,
+        "url": f"{slug}/{FOLDER}/index.html",
+        "address": results.property.address,
+        "invented": results.property.invented,
+        "urgency": most,
+        "word": phrase["word"],
+        "phrase": phrase["phrase"],
+        "date": results.survey.date,
+        "counts": urgency_counts(words, open_of(results.findings))
+        or [{"urgency": "none", "text": words.say("portfolio.none")}],
+        "open": str(sum(one.verdict == "inconclusive" for one in results.findings)),
+        "skipped": str(len(results.not_analysed)),
     }
 
 
 def _check(text: str, allowed: set[str]) -> None:
     wrong = [address for _, _, address in read_page(text).addresses if address not in allowed | {"data:,", "#content"}]
     if wrong:
-        raise UserError.single("site-check", "index.html", f"links to {wrong[0][:120]}, which is no property of this run", "Report this with the results.json.")
+        raise UserError.single(
+            "site-check",
+            "index.html",
+            f"links to {wrong[0][:120]}, which is no property of this run",
+            "Report this with the results.json.",
+        )

@@ -8,7 +8,6 @@ from heatbrief.api import Publisher
 from heatbrief.model.results import ResultsDocument
 from heatbrief.site.settings import SiteSettings
 
-
 FOLDER = "site"
 """Name of the site's folder below a property's."""
 

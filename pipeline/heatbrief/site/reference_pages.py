@@ -13,7 +13,9 @@ from heatbrief.site.page import Page
 
 def cautions_page(site: Site) -> Page:
     """cautions.html"""
-    rows = [{**site.caution_link(key), "applies": site.caution_by_key[key].applies} for key in sorted(site.caution_by_key)]
+    rows = [
+        {**site.caution_link(key), "applies": site.caution_by_key[key].applies} for key in sorted(site.caution_by_key)
+    ]
     return _page(site, "cautions", {"rows": rows})
 
 
@@ -29,27 +31,44 @@ def caution_pages(site: Site) -> Iterator[Page]:
 
 def conditions_page(site: Site) -> Page:
     """conditions.html: the facts, and every condition of a check that was not met."""
-    unmet = [{"finding": site.finding_link(one.id), **gate_data(site, one, index)}
-             for one in site.findings for index, gate in enumerate(one.gates) if gate.passed is not True]
+    unmet = [
+        {"finding": site.finding_link(one.id), **gate_data(site, one, index)}
+        for one in site.findings
+        for index, gate in enumerate(one.gates)
+        if gate.passed is not True
+    ]
     return _page(site, "conditions", {"rows": site.quantity_rows(site.results.conditions), "unmet": unmet})
 
 
 def not_analysed_page(site: Site) -> Page:
     """not-analysed.html"""
-    rows = [{"source": one.source, "code": one.code, "message": one.message, "remedy": one.remedy, "step": one.step} for one in site.results.not_analysed]
+    rows = [
+        {"source": one.source, "code": one.code, "message": one.message, "remedy": one.remedy, "step": one.step}
+        for one in site.results.not_analysed
+    ]
     return _page(site, "not-analysed", {"rows": rows})
 
 
 def method_page(site: Site) -> Page:
     """method.html: the rules, and the steps that took part with their settings."""
     words = site.words
-    steps = [{"name": one.name, "stage": one.stage, "version": str(one.version), "plugin": one.plugin, "summary": one.summary,
-              "settings": [{"name": name, "value": one.settings[name]} for name in sorted(one.settings)]} for one in site.results.run.steps]
+    steps = [
+        {
+            "name": one.name,
+            "stage": one.stage,
+            "version": str(one.version),
+            "plugin": one.plugin,
+            "summary": one.summary,
+            "settings": [{"name": name, "value": one.settings[name]} for name in sorted(one.settings)],
+        }
+        for one in site.results.run.steps
+    ]
     data = {
         "rule": words.get("method.rule"),
         "verdicts": [{"code": one, **words.get("verdict")[one]} for one in VERDICTS],
         "urgencies": [{"code": one, **words.get("urgency")[one]} for one in URGENCIES],
-        "rivals": [{"code": code.replace(" ", "-"), **entry} for code, entry in words.get("rival_status").items()], "steps": steps,
+        "rivals": [{"code": code.replace(" ", "-"), **entry} for code, entry in words.get("rival_status").items()],
+        "steps": steps,
     }
     return _page(site, "method", data)
 
@@ -60,9 +79,19 @@ def sources_page(site: Site) -> Page:
     rows = []
     for key in sorted(site.source_anchors):
         source = given.get(key)
-        rows.append({"id": site.source_anchors[key], "key": key, "text": source.text if source else site.words.say("sources.missing"),
-                     "mark": mark_text(site, source.mark) if source else "", "address": source.url if source else ""})
-    marks = [{"word": word, "meaning": meaning} for word, meaning in site.words.get("mark").items()]
+        rows.append(
+            {
+                "id": site.source_anchors[key],
+                "key": key,
+                "text": source.text if source else site.words.say("sources.missing"),
+                "mark": mark_text(site, source.mark) if source else "",
+                "address": source.url if source else "",
+            }
+        )
+    words_of = {
+        meaning: word for word, meaning in site.words.get("mark").items()
+    }  # "CP" is short for "common practice"
+    marks = [{"word": word, "meaning": meaning} for meaning, word in words_of.items()]
     return _page(site, "sources", {"rows": rows, "marks": marks})
 
 
@@ -82,8 +111,19 @@ def _page(site: Site, section: str, data: Data) -> Page:
 
 
 def _caution_data(site: Site, caution: Caution) -> Data:
-    figures = [{"text": one.text, "mark": mark_text(site, one.mark), "source": next(iter(site.source_links([one.source])), None)} for one in caution.figures]
+    figures = [
+        {
+            "text": one.text,
+            "mark": mark_text(site, one.mark),
+            "source": next(iter(site.source_links([one.source])), None),
+        }
+        for one in caution.figures
+    ]
     return {
-        "key": caution.key, "applies": caution.applies, "points": list(caution.points), "figures": figures, "defer": list(caution.defer),
-        "used": [site.finding_link(one.id) for one in site.findings if caution.key in one.cautions],
+        "key": caution.key,
+        "applies": caution.applies,
+        "points": list(caution.points),
+        "figures": figures,
+        "defer": list(caution.defer),
+        "used": site.finding_links([one.id for one in site.findings if caution.key in one.cautions]),
     }

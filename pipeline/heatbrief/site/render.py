@@ -1,4 +1,4 @@
-"""MkDocs as a small, replaceable last step: a docs folder, a configuration, a subprocess without network or surprises."""
+"""MkDocs as a small, replaceable last step: a docs folder, a configuration, a subprocess."""
 
 from __future__ import annotations
 
@@ -19,11 +19,29 @@ from heatbrief.site.page import Page, clean, source_text
 from heatbrief.site.words import Words
 
 TIMEOUT_SECONDS = 900
-_KEPT_VARIABLES = ("PATH", "PYTHONPATH", "PYTHONHOME", "VIRTUAL_ENV", "LD_LIBRARY_PATH", "SYSTEMROOT", "TEMP", "TMP", "TMPDIR")
+_KEPT_VARIABLES = (
+    "PATH",
+    "PYTHONPATH",
+    "PYTHONHOME",
+    "VIRTUAL_ENV",
+    "LD_LIBRARY_PATH",
+    "SYSTEMROOT",
+    "TEMP",
+    "TMP",
+    "TMPDIR",
+)
 _NOT_OURS = ("sitemap.xml", "sitemap.xml.gz", "404.html")
 
 
-def render(pages: Iterable[Page], files: Mapping[str, bytes], work: Path, site_dir: Path, name: str, sections: Iterable[str], extra: Mapping[str, Any]) -> None:
+def render(
+    pages: Iterable[Page],
+    files: Mapping[str, bytes],
+    work: Path,
+    site_dir: Path,
+    name: str,
+    sections: Iterable[str],
+    extra: Mapping[str, Any],
+) -> None:
     """Build `site_dir` from pages and other files.
 
     work      an empty folder for the build
@@ -40,12 +58,31 @@ def render(pages: Iterable[Page], files: Mapping[str, bytes], work: Path, site_d
         _write(docs / path, data)
     with theme_dir() as theme:
         settings = {
-            "site_name": clean(name) or "-", "docs_dir": str(docs), "site_dir": str(site_dir), "strict": True, "plugins": [],
-            "use_directory_urls": False, "theme": {"name": None, "custom_dir": str(theme), "locale": "en"},
-            "nav": [{extra["t"]["sections"].get(path.removesuffix(".html"), titles[path]): path.removesuffix(".html") + ".md"} for path in sections],
-            "not_in_nav": "findings/\nthermograms/\ncautions/\n", "extra": clean(dict(extra)),
-            "validation": {"nav": {"omitted_files": "warn", "not_found": "warn", "absolute_links": "warn"},
-                           "links": {"not_found": "warn", "anchors": "warn", "absolute_links": "warn", "unrecognized_links": "warn"}},
+            "site_name": clean(name) or "-",
+            "docs_dir": str(docs),
+            "site_dir": str(site_dir),
+            "strict": True,
+            "plugins": [],
+            "use_directory_urls": False,
+            "theme": {"name": None, "custom_dir": str(theme), "locale": "en"},
+            "nav": [
+                {
+                    extra["t"]["sections"].get(path.removesuffix(".html"), titles[path]): path.removesuffix(".html")
+                    + ".md"
+                }
+                for path in sections
+            ],
+            "not_in_nav": "findings/\nthermograms/\ncautions/\n",
+            "extra": clean(dict(extra)),
+            "validation": {
+                "nav": {"omitted_files": "warn", "not_found": "warn", "absolute_links": "warn"},
+                "links": {
+                    "not_found": "warn",
+                    "anchors": "warn",
+                    "absolute_links": "warn",
+                    "unrecognized_links": "warn",
+                },
+            },
         }
         config = work / "mkdocs.yml"
         config.write_text(yaml.safe_dump(settings, allow_unicode=True, sort_keys=True), encoding="utf-8")
@@ -56,26 +93,55 @@ def render(pages: Iterable[Page], files: Mapping[str, bytes], work: Path, site_d
 
 def extras(words: Words, language: str, foot: str, invented: bool, **more: Any) -> dict[str, Any]:
     """What every page of a site shares."""
-    return {"t": words.all, "language": language, "standing": STANDING_LINE, "foot": foot, "invented": invented, "assets": assets_key(), **more}
+    return {
+        "t": words.all,
+        "language": language,
+        "standing": STANDING_LINE,
+        "foot": foot,
+        "invented": invented,
+        "assets": assets_key(),
+        **more,
+    }
 
 
 def assets_key() -> str:
     """Short digest of style and scripts, so that a web server's visitors never see old ones."""
-    return hashlib.sha256(b"\0".join(resource(f"theme/{name}").read_bytes() for name in ("css/site.css", "css/print.css", "js/filter.js"))).hexdigest()[:10]
+    return hashlib.sha256(
+        b"\0".join(resource(f"theme/{name}").read_bytes() for name in ("css/site.css", "css/print.css", "js/filter.js"))
+    ).hexdigest()[:10]
 
 
 def _run_mkdocs(config: Path, work: Path) -> None:
     environment = {name: os.environ[name] for name in _KEPT_VARIABLES if name in os.environ}
-    environment |= {"SOURCE_DATE_EPOCH": "315532800", "PYTHONHASHSEED": "0", "PYTHONUTF8": "1", "PYTHONDONTWRITEBYTECODE": "1",
-                    "LC_ALL": "C.UTF-8", "HOME": str(work), "no_proxy": "*"}
+    environment |= {
+        "SOURCE_DATE_EPOCH": "315532800",
+        "PYTHONHASHSEED": "0",
+        "PYTHONUTF8": "1",
+        "PYTHONDONTWRITEBYTECODE": "1",
+        "LC_ALL": "C.UTF-8",
+        "HOME": str(work),
+        "no_proxy": "*",
+    }
     command = [sys.executable, "-m", "mkdocs", "build", "--strict", "--quiet", "--config-file", str(config)]
     try:
-        done = subprocess.run(command, cwd=work, env=environment, capture_output=True, text=True, encoding="utf-8", errors="replace",
-                              timeout=TIMEOUT_SECONDS, check=False, stdin=subprocess.DEVNULL)
+        done = subprocess.run(
+            command,
+            cwd=work,
+            env=environment,
+            capture_output=True,
+            text=True,
+            encoding="utf-8",
+            errors="replace",
+            timeout=TIMEOUT_SECONDS,
+            check=False,
+            stdin=subprocess.DEVNULL,
+        )
     except (OSError, subprocess.TimeoutExpired) as error:
         raise HeatbriefError(f"the site could not be built: {error}") from error
     if done.returncode != 0:
-        raise HeatbriefError(f"the site could not be built; MkDocs says:\n{(done.stderr or done.stdout).strip()[-3000:]}")
+        raise HeatbriefError(
+            f"the site could not be built; MkDocs says:\n{(done.stderr or done.stdout).strip()[-3000:]}"
+        )
 
 
 def _write(path: Path, data: bytes) -> None:

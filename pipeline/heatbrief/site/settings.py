@@ -12,5 +12,7 @@ from heatbrief.model.settings import setting
 class SiteSettings:
     """How the site is written."""
 
-    units: Literal["as surveyed", "metric", "us"] = setting("as surveyed", help="units the site shows; \"as surveyed\" takes the survey's")
+    units: Literal["as surveyed", "metric", "us"] = setting(
+        "as surveyed", help='units the site shows; "as surveyed" takes the survey\'s'
+    )
     language: str = setting("", help="language of the fixed sentences; empty takes the survey's", example="en")

@@ -15,10 +15,25 @@ from heatbrief.site.page import Page
 def thermograms_page(site: Site) -> Page:
     """thermograms.html"""
     records = site.results.thermograms
-    cards = [{**site.link("thermograms", one.id, site.picture_name(one.id)), "thumb": record_thumbnail(site, one), "room": one.room,
-              "status": one.status, "status_word": site.words.say(f"status.{one.status}"), "findings": len(_findings(site, one))} for one in records]
+    cards = [
+        {
+            **site.link("thermograms", one.id, site.picture_name(one.id)),
+            "thumb": record_thumbnail(site, one),
+            "room": one.room,
+            "status": one.status,
+            "status_word": site.words.say(f"status.{one.status}"),
+            "findings": len(_findings(site, one)),
+        }
+        for one in records
+    ]
     lead = site.words.count("thermograms.lead", len(records)) if records else site.words.say("thermograms.empty")
-    return Page("thermograms.html", "thermograms.html", site.words.say("sections.thermograms"), "thermograms.html", {"cards": cards, "lead": lead})
+    return Page(
+        "thermograms.html",
+        "thermograms.html",
+        site.words.say("sections.thermograms"),
+        "thermograms.html",
+        {"cards": cards, "lead": lead},
+    )
 
 
 def thermogram_pages(site: Site) -> Iterator[Page]:
@@ -29,7 +44,13 @@ def thermogram_pages(site: Site) -> Iterator[Page]:
         for name, at in (("previous", index - 1), ("next", index + 1)):
             other = records[at] if 0 <= at < len(records) else None
             data[name] = site.link("thermograms", other.id, site.picture_name(other.id)) if other else None
-        yield Page(site.path("thermograms", record.id), "thermogram.html", site.picture_name(record.id), "thermograms.html", data)
+        yield Page(
+            site.path("thermograms", record.id),
+            "thermogram.html",
+            site.picture_name(record.id),
+            "thermograms.html",
+            data,
+        )
 
 
 def thermogram_data(site: Site, record: ThermogramRecord) -> Data:
@@ -37,17 +58,29 @@ def thermogram_data(site: Site, record: ThermogramRecord) -> Data:
     unscaled = record.status == "unscaled"
     keep = _without_temperatures if unscaled else dict
     return {
-        "figure": record_figure(site, record, "picture"), "photo": photo_figure(site, record), "unscaled": unscaled,
-        "photo_failed": record.id in site.pictures.photo_failures, "unreadable": record.status == "unreadable",
-        "statistics": site.quantity_rows(record.statistics), "regions": _regions(site, record),
-        "conditions": site.quantity_rows(keep(record.conditions)), "settings": site.quantity_rows(keep(record.settings)),
-        "budget": [] if unscaled else _budget(site, record), "findings": _findings(site, record), "notes": list(record.notes),
-        "masked": site.words.count("thermograms.masked", record.masked) if record.masked else "", "record": _for_the_record(site, record),
+        "figure": record_figure(site, record, "picture"),
+        "photo": photo_figure(site, record),
+        "unscaled": unscaled,
+        "photo_failed": record.id in site.pictures.photo_failures,
+        "unreadable": record.status == "unreadable",
+        "statistics": site.quantity_rows(record.statistics),
+        "regions": _regions(site, record),
+        "conditions": site.quantity_rows(keep(record.conditions)),
+        "settings": site.quantity_rows(keep(record.settings)),
+        "budget": [] if unscaled else _budget(site, record),
+        "findings": _findings(site, record),
+        "notes": list(record.notes),
+        "masked": site.words.count("thermograms.masked", record.masked) if record.masked else "",
+        "record": _for_the_record(site, record),
     }
 
 
 def _without_temperatures(facts: Mapping[str, Quantity | str]) -> dict[str, Quantity | str]:
-    return {name: fact for name, fact in facts.items() if not (isinstance(fact, Quantity) and fact.unit in TEMPERATURE_UNITS)}
+    return {
+        name: fact
+        for name, fact in facts.items()
+        if not (isinstance(fact, Quantity) and fact.unit in TEMPERATURE_UNITS)
+    }
 
 
 def _regions(site: Site, record: ThermogramRecord) -> Data | None:
@@ -55,9 +88,17 @@ def _regions(site: Site, record: ThermogramRecord) -> Data | None:
     if not record.regions:
         return None
     names = sorted({name for one in record.regions for name in one.statistics})
-    rows = [{"name": one.name, "about": [text for text in (one.shows, one.room, one.material) if text], "notes": list(one.notes),
-             "cells": [site.quantity(one.statistics[name], name)["value"] if name in one.statistics else "" for name in names]}
-            for one in record.regions]
+    rows = [
+        {
+            "name": one.name,
+            "about": [text for text in (one.shows, one.room, one.material) if text],
+            "notes": list(one.notes),
+            "cells": [
+                site.quantity(one.statistics[name], name)["value"] if name in one.statistics else "" for name in names
+            ],
+        }
+        for one in record.regions
+    ]
     return {"columns": [site.words.label(name) for name in names], "rows": rows}
 
 
@@ -66,19 +107,32 @@ def _budget(site: Site, record: ThermogramRecord) -> list[Data]:
     rows = []
     for line in lines:
         standard = two_digits(abs(line.standard), "K" if line.unit == "degC" else line.unit, site.units)
-        rows.append({"name": site.words.label(line.name), "standard": standard, "effect": two_digits(abs(line.effect), "K", site.units),
-                     "common": site.words.say("site.yes" if line.correlated else "site.no")})
+        rows.append(
+            {
+                "name": site.words.label(line.name),
+                "standard": standard,
+                "effect": two_digits(abs(line.effect), "K", site.units),
+                "common": site.words.say("site.yes" if line.correlated else "site.no"),
+            }
+        )
     return rows
 
 
 def _findings(site: Site, record: ThermogramRecord) -> list[Data]:
-    return [{**site.finding_link(one.id), "badge": site.badge(one)} for one in site.findings if one.thermogram == record.id]
+    return [
+        {**site.finding_link(one.id), "badge": site.badge(one)} for one in site.findings if one.thermogram == record.id
+    ]
 
 
 def _for_the_record(site: Site, record: ThermogramRecord) -> list[Data]:
     say = site.words.say
     size = f"{number_of(record.width, 6)} × {number_of(record.height, 6)} {say('site.pixels')}"
-    rows = [(say("thermograms.file"), record.source), (say("thermograms.taken"), record.taken), (say("thermograms.room"), record.room),
-            (say("thermograms.size"), size if record.width else ""), (say("thermograms.status"), say(f"status.{record.status}")),
-            (say("thermograms.digest"), record.sha256)]
+    rows = [
+        (say("thermograms.file"), record.source),
+        (say("thermograms.taken"), record.taken),
+        (say("thermograms.room"), record.room),
+        (say("thermograms.size"), size if record.width else ""),
+        (say("thermograms.status"), say(f"status.{record.status}")),
+        (say("thermograms.digest"), record.sha256),
+    ]
     return [{"name": name, "text": text, "url": ""} for name, text in rows if text]

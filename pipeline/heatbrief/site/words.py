@@ -56,6 +56,6 @@ class Words:
 
 
 def sentence_case(key: str) -> str:
-    """ "mean-difference" as "Mean difference"; text that already has spaces is left alone apart from its first letter."""
+    """ "mean-difference" as "Mean difference"; of text with spaces only the first letter changes."""
     text = key if " " in key else key.replace("_", " ").replace("-", " ")
     return text[:1].upper() + text[1:]

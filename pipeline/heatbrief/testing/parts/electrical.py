@@ -140,16 +140,21 @@ class Joint(Part):
 class HeatSink(Part):
     """The body of an inverter or driver: loss over thermal conductance, warmer at the top, ribbed.
 
-    loss_w / conductance_w_k is the mean rise over ambient
+    loss_w / conductance_w_k is the mean rise over ambient; sound_w is the loss without a defect, to measure it against
     """
 
     kind: ClassVar[str] = "heat-sink"
     box: Box = (0.0, 0.0, 40.0, 60.0)
     loss_w: float = 100.0
+    sound_w: float | None = None
     conductance_w_k: float = 7.0
     ambient_c: float = 25.0
     ribs: int = 9
     emissivity: float = 0.92
+
+    def sound(self) -> HeatSink | None:
+        """The same body with its sound loss, if that is known."""
+        return None if self.sound_w is None else replace(self, defect=False, loss_w=self.sound_w)
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
         left, top, width, height = self.box

@@ -70,7 +70,12 @@ class WetPatch(Part):
             float(np.median(fields.kelvin[inside > 0.0])) if np.any(inside > 0.0) else float(np.median(fields.kelvin))
         )
         wet = wet_surface(
-            round(middle, 3), kelvin(self.air_c), self.humidity, self.h_convection, self.h_radiation, self.wetness
+            round(middle, 3),
+            float(kelvin(self.air_c)),
+            self.humidity,
+            self.h_convection,
+            self.h_radiation,
+            self.wetness,
         )
         # where the dry surface is already cooler (shade) there is less left to lose
         spare = np.clip((fields.kelvin - wet) / max(middle - wet, 1e-6), 0.0, 1.5)
@@ -169,7 +174,7 @@ class Duct(Part):
     def skin_k(self, insulation: float) -> float:
         """Temperature of the skin for an insulation [K]."""
         total = self.inner_film + insulation + self.outer_film
-        return kelvin(self.around_c) + (self.supply_c - self.around_c) * self.outer_film / total
+        return float(kelvin(self.around_c)) + (self.supply_c - self.around_c) * self.outer_film / total
 
     def sound(self) -> Duct:
         """The same duct, insulated all along."""

@@ -14,17 +14,23 @@ from heatbrief.testing.fields import Box, Fields, Grid, Mark, Part, Points, box_
 class ExhaustRunner(Part):
     """A pipe from the head, cooling along its way towards `end_c` as exp(-way / fall_off_m); flanks a little cooler.
 
-    gas_c   temperature of its skin close to the head
+    gas_c    temperature of its skin close to the head
+    sound_c  the same if its cylinder fired as the others do, to measure a defect against
     """
 
     kind: ClassVar[str] = "exhaust-runner"
     line: Points = ()
     diameter_m: float = 0.038
     gas_c: float = 210.0
+    sound_c: float | None = None
     end_c: float = 150.0
     fall_off_m: float = 0.15
     emissivity: float = 0.85
     tone: float = 0.4
+
+    def sound(self) -> ExhaustRunner | None:
+        """The same runner with its cylinder firing, if that is known."""
+        return None if self.sound_c is None else replace(self, defect=False, gas_c=self.sound_c)
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
         distance, way = grid.along(self.line)

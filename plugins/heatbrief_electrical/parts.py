@@ -1,0 +1,114 @@
+"""What the electrical checks know about a part: its load, the air beside it, and its limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from heatbrief.api import Context, FactSpec
+from heatbrief.detect import facts_for, matches, number
+from heatbrief.detect.regions import fact_of
+from heatbrief.model import Quantity, Region
+
+DOMAIN = "electrical"
+BREAKERS = ("breaker", "circuit breaker")
+JOINTS = ("joint", "connector", "plug connector", "terminal", "lug", "busbar joint", "splice", "bolted connection", "contact")
+FUSES = ("fuse", "fuse holder")
+CONDUCTORS = ("conductor", "cable", "wire", "busbar")
+CONVERTERS = ("inverter", "microinverter", "heat sink", "heatsink", "power supply", "charge controller")
+OTHERS = ("contactor", "relay", "disconnect", "isolator", "switch", "transformer", "socket", "outlet", "receptacle")
+SOLAR = ("solar", "photovoltaic", "pv", "string", "inverter", "microinverter")
+OUTDOORS = ("outside", "outdoors", "outdoor", "exterior", "facade", "roof", "yard", "carport", "driveway", "garden", "solar", "photovoltaic", "pv")
+
+ROOM_AIR_K, STATED_AIR_K = 2.0, 1.0
+"""How far the air beside a part may be from the survey's air, and from air stated for the part (95 %; common practice)."""
+
+AIR_AROUND = FactSpec("air_around", "air temperature beside the part", unit="degC", example="31 degC")
+LOAD_HELD = FactSpec("load held", "for how long the load had been about the same", unit="min", example="45 min")
+FACTS = (*facts_for(("load", "reflection", "material change")), AIR_AROUND, LOAD_HELD)
+
+
+@dataclass(frozen=True)
+class Load:
+    """Current through a part [A] and its share of the rating, each None when not known."""
+
+    amps: float | None
+    share: float | None
+
+    @property
+    def said(self) -> str:
+        """In words for a sentence."""
+        if self.share is None:
+            return "a load that was not recorded" if self.amps is None else f"a recorded {self.amps:g} A of an unknown rating"
+        return f"a recorded {number(self.share, '1')} load"
+
+
+def plain(value: object) -> float | None:
+    """A fact as a plain number in its declared unit, else None."""
+    if isinstance(value, Quantity):
+        return value.value
+    return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
+
+
+def load_of(region: Region, context: Context) -> Load:
+    """What the survey says about the load; a negative load or a rating of 0 counts as not known."""
+    amps, rated, share = (plain(fact_of(name, region, context)) for name in ("load", "rated", "load share"))
+    amps = amps if amps is not None and amps >= 0 else None
+    if share is None and amps is not None and rated is not None and rated > 0:
+        share = amps / rated
+    return Load(amps, share if share is not None and share >= 0 else None)
+
+
+def is_outdoors(context: Context, region: Region | None = None) -> bool:
+    """Whether the picture was taken outside, by what is said about it."""
+    words = (context.view.shows, context.view.room, region.room if region is not None else "")
+    return matches(OUTDOORS, " ".join(words))
+
+
+def air_near(context: Context, region: Region | None) -> Quantity | None:
+    """Air beside the part [degC] with bounds: as stated for it, else the survey's inside or outside air, else None."""
+    stated = fact_of(AIR_AROUND.name, region, context)
+    if isinstance(stated, Quantity):
+        return _at_least(stated, STATED_AIR_K, "air beside the part, as stated")
+    outside = is_outdoors(context, region)
+    given = context.conditions.outside_air if outside else context.conditions.inside_air
+    return None if given is None else _at_least(given, ROOM_AIR_K, f"air {'outside' if outside else 'inside'}, within {ROOM_AIR_K:g} K of it")
+
+
+def _at_least(given: Quantity, half: float, method: str) -> Quantity:
+    return Quantity(given.value, "degC", min(given.low, given.value - half), max(given.high, given.value + half), 0.95, method)
+
+
+def rise_over(mean: Quantity | None, air: Quantity | None) -> Quantity | None:
+    """Rise of a surface over the air [K], or None when either is not known. The two errors are independent."""
+    if mean is None or air is None:
+        return None
+    value = mean.value - air.value
+    below = ((mean.value - mean.low) ** 2 + (air.high - air.value) ** 2) ** 0.5
+    above = ((mean.high - mean.value) ** 2 + (air.value - air.low) ** 2) ** 0.5
+    return Quantity(value, "K", value - below, value + above, 0.95, "mean of the region minus the air beside it")
+
+
+def gates_for(context: Context, region: Region | None, load: bool = True) -> tuple[str, ...]:
+    """Survey gates of an electrical part; wind and sun matter outside only."""
+    return (*(("load",) if load else ()), "spot", "emissivity", *(("wind", "sun") if is_outdoors(context, region) else ()))
+
+
+def is_solar(context: Context, region: Region) -> bool:
+    """Whether the part belongs to a photovoltaic system, by the owner's words."""
+    return matches(SOLAR, " ".join((region.shows, region.name, region.group, context.view.shows)))
+
+
+def known(**quantities: Quantity | None) -> dict[str, Quantity]:
+    """Those that are known, with underscores in their names as spaces."""
+    return {name.replace("_", " "): one for name, one in quantities.items() if one is not None}
+
+
+def cautions_for(context: Context, region: Region | None, *more: str) -> tuple[str, ...]:
+    """Keys of the cautions that stand beside a finding on this part."""
+    solar = region is not None and is_solar(context, region)
+    return ("electrical.panels", *(("electrical.photovoltaics",) if solar else ()), *more)
+
+
+def repair_for(context: Context, region: Region, usual: str = "electrical.restore-connection") -> str:
+    """Who mends it: the installer of the photovoltaic system, else a licensed electrician."""
+    return "electrical.restore-photovoltaic-connection" if is_solar(context, region) else usual
