@@ -12,6 +12,7 @@ import pytest
 from support import ROOT
 
 SHARED_DATA = ROOT.parent / "shared" / "data"
+collect_ignore = ["external_plugin"]  # a project of its own; test_external_plugin.py runs its tests where it is installed
 
 
 @pytest.fixture

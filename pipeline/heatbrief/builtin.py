@@ -14,8 +14,10 @@ from heatbrief.site.publisher import PUBLISHERS
 
 @hookimpl
 def heatbrief_steps() -> Sequence[Step]:
-    """Readers, calibration and the calculators that serve all domains."""
-    return (*READERS, *CALIBRATE, *ESTIMATE)
+    """Readers, calibration, and the checks and calculators that serve all domains."""
+    from heatbrief.detect.drift import STEP as STEADINESS
+
+    return (*READERS, *CALIBRATE, *ESTIMATE, STEADINESS)
 
 
 @hookimpl

@@ -11,6 +11,7 @@ from heatbrief.model import Quantity
 from heatbrief.model.finding import URGENCIES, Urgency
 from heatbrief.physics import electrical
 
+AmbientTable = Literal["neta-ambient", "european-ambient", "experience", "mil-std-2194", "inspection-body", "epri"]
 TwinTable = Literal["neta-similar", "mil-std-2194", "experience", "european-phases", "inspection-body", "epri"]
 
 URGENCY_OF_CLASS: Mapping[str, Mapping[int, Urgency]] = {
@@ -52,6 +53,18 @@ def rule_set_for(table: str) -> str:
     return "european-practice" if table.startswith("european") else "default"
 
 
+def least_load(table: str) -> float:
+    """Load share from which a table may be used: 75 % for the European one [seen: S5], else 40 % (project decision, E11)."""
+    return 0.75 if table.startswith("european") else electrical.LEAST_LOAD
+
+
+def stage(share: float | None, table: str) -> str:
+    """What a load allows in a table: "unknown", "pattern only", "low load" or "classed"."""
+    gate = electrical.load_gate(share)
+    low = gate in ("low load", "classed") and share is not None and share < least_load(table)
+    return "pattern only" if low else gate
+
+
 def first_band(table: str) -> float:
     """Difference [K] at which the table starts."""
     return electrical.class_table(table).bands[0].start
@@ -63,13 +76,15 @@ def probabilities(difference: Quantity, table: str) -> Mapping[int, float]:
     starts = [band.start for band in found.bands]
     if difference.low == difference.high:
         return electrical.class_probabilities(difference.value, 0.0, table)
-    reached = [1.0, *(_above(difference, start) for start in starts), 0.0]
+    reached = [1.0, *(reached(difference, start) for start in starts), 0.0]
     codes = [electrical.UNCLASSED.code, *(band.code for band in found.bands)]
     return {code: reached[place] - reached[place + 1] for place, code in enumerate(codes)}
 
 
-def _above(difference: Quantity, start: float) -> float:
-    """Probability that the true difference reaches a limit."""
+def reached(difference: Quantity, start: float) -> float:
+    """Probability that the true difference reaches a limit, each side of the bounds read as half of a normal distribution."""
+    if difference.low == difference.high:
+        return float(difference.value >= start)
     side = difference.high - difference.value if start > difference.value else difference.value - difference.low
     if side <= 0:
         return 1.0 if difference.value >= start else 0.0
@@ -87,10 +102,18 @@ def classed(difference: Quantity, table: str, basis: str, load_note: str = "") -
     shares = probabilities(difference, table)
     bands = {band.code: band for band in (electrical.UNCLASSED, *found.bands)}
     order = sorted((code for code in shares if shares[code] >= SHOWN), key=lambda code: (-shares[code], code))
-    rows = tuple({
-        "table": found.name, "compares": basis, "class": bands[code].label, "probability": percent(shares[code]),
-        "printed advice": bands[code].meaning, **({"note": load_note} if load_note else {})} for code in order)
-    severe = next((code for code in reversed(list(shares)) if sum(shares[c] for c in list(shares)[list(shares).index(code):]) >= CAUTIOUS), 0)
+    rows = tuple(
+        {
+            "table": found.name,
+            "compares": basis,
+            "class": bands[code].label,
+            "probability": percent(shares[code]),
+            "printed advice": bands[code].meaning,
+            **({"note": load_note} if load_note else {}),
+        }
+        for code in order
+    )
+    severe = next((code for code in reversed(list(shares)) if sum(shares[c] for c in list(shares)[list(shares).index(code) :]) >= CAUTIOUS), 0)
     return Classed(rows, bands[order[0]].label, shares[order[0]], URGENCY_OF_CLASS[table].get(severe, "none"), severe)
 
 

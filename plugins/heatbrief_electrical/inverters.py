@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
-from heatbrief.detect import Criterion, conclude, groups_of, number
+from heatbrief.detect import Criterion, conclude, figure, groups_of, number
 from heatbrief.model import Finding, Quantity, Rival, Thermogram
 from heatbrief.physics.electrical import load_gate
 
 from heatbrief_electrical import classes, rivals
 from heatbrief_electrical.compared import Compared, Member, TwinCase, compare, members_of
-from heatbrief_electrical.parts import CONVERTERS, DOMAIN, FACTS, air_near, cautions_for, gates_for, known
+from heatbrief_electrical.parts import CONVERTERS, DOMAIN, FACTS, air_near, cautions_for, face_area, gates_for, known
 
 NAME = "electrical.inverters"
 STRONG = ("reflection", "shade or sun", rivals.LOAD, rivals.FINISH)
@@ -55,36 +55,78 @@ def is_off(compared: Compared, settings: Settings) -> bool:
 
 
 def _case(subject: Thermogram, settings: Settings, context: Context, compared: Compared, tag: str = "") -> TwinCase:
-    return TwinCase(check=NAME, domain=DOMAIN, subject=subject, context=context, region=compared.member.region, reading=compared.member.reading,
-                    purpose="electrical", rule_set=classes.rule_set_for(settings.table), tag=tag, compared=compared)
+    return TwinCase(
+        check=NAME,
+        domain=DOMAIN,
+        subject=subject,
+        context=context,
+        region=compared.member.region,
+        reading=compared.member.reading,
+        purpose="electrical",
+        rule_set=classes.rule_set_for(settings.table),
+        tag=tag,
+        compared=compared,
+    )
 
 
 def same_setting(case: TwinCase) -> Rival | None:
     """A published study: case temperature follows air and module strongly, so only units of one place and minute compare."""
     outside_sun = case.conditions.sun
-    held = f"both are in one picture; sun on them is stated as {outside_sun}" if outside_sun else "both are in one picture; nothing is said about sun on them"
-    return Rival(SETTING, "ruled out" if outside_sun == "none" else "not testable", held, "" if outside_sun == "none" else "whether sun stands on either unit (`sun`)")
+    held = (
+        f"both are in one picture; sun on them is stated as {outside_sun}"
+        if outside_sun
+        else "both are in one picture; nothing is said about sun on them"
+    )
+    return Rival(
+        SETTING,
+        "ruled out" if outside_sun == "none" else "not testable",
+        held,
+        "" if outside_sun == "none" else "whether sun stands on either unit (`sun`)",
+    )
 
 
 def _warm(subject: Thermogram, settings: Settings, context: Context, compared: Compared) -> Finding:
     member = compared.member
     gate = min((load_gate(one.load.share) for one in (member, *compared.others)), key=("unknown", "pattern only", "low load", "classed").index)
     index = rise_index(compared)
-    table = classes.classed(compared.difference, settings.table, "mean of the unit over its twin, at the recorded load") if gate in ("classed", "low load") else None
-    said = (f"In the table \"{table.rows[0]['table']}\" this falls in the class \"{table.likely}\" (probability {classes.percent(table.probability)}); other tables class it "
-            "otherwise." if table is not None else "The load was low or not recorded, so no severity is given.")
-    ratio = f" For its load its rise over the air is {number(index.value, '')}times that of its twin." if index is not None else ""
+    table = (
+        classes.classed(compared.difference, settings.table, "mean of the unit over its twin, at the recorded load")
+        if gate in ("classed", "low load")
+        else None
+    )
+    said = (
+        f'In the table "{table.rows[0]["table"]}" this falls in the class "{table.likely}" (probability {classes.percent(table.probability)}); other tables class it '
+        "otherwise."
+        if table is not None
+        else "The load was low or not recorded, so no severity is given."
+    )
+    ratio = f" For its load its rise over the air is {figure(index.value)} times that of its twin." if index is not None else ""
     return conclude(
-        _case(subject, settings, context, compared), title=f"{member.region.name}: warmer than its twin at the same load",
+        _case(subject, settings, context, compared),
+        title=f"{member.region.name}: warmer than its twin at the same load",
         summary=f"{member.region.name} is {number(compared.difference.value, 'K')} warmer than {' and '.join(compared.against)} in the same picture, at {member.load.said}.{ratio} {said} "
-                "The pattern is consistent with blocked cooling, a worn fan or a fault inside; some units lower their output when hot.",
-        criterion=Criterion(settings.least, because="like units differ by a few kelvin with mounting and air flow (common practice)", sources=("microinverter-study",)),
-        gates=gates_for(context, member.region), rivals=("reflection", "shade or sun", rivals.higher_load, rivals.other_finish, same_setting),
-        strong=STRONG, severity="damage", at_most="soon", actions=("electrical.clear-air-flow", "electrical.service-inverter"),
-        cautions=cautions_for(context, member.region, "electrical.hot-surfaces"), sources=("microinverter-study", "inverter-derating"),
-        measured=known(rise_over_air=member.rise, rise_for_load_over_twin=index, hottest_part_over_twin=compared.hottest,
-                       air_temperature=air_near(context, member.region)),
-        classes=table.rows if table is not None else (), shares=f"{subject.id}:{member.region.name}")
+        "The pattern is consistent with blocked cooling, a worn fan or a fault inside; some units lower their output when hot.",
+        criterion=Criterion(
+            settings.least, because="like units differ by a few kelvin with mounting and air flow (common practice)", sources=("microinverter-study",)
+        ),
+        gates=gates_for(context, member.region),
+        rivals=("reflection", "shade or sun", rivals.higher_load, rivals.other_finish, same_setting),
+        strong=STRONG,
+        severity="damage",
+        at_most="soon",
+        actions=("electrical.clear-air-flow", "electrical.service-inverter"),
+        cautions=cautions_for(context, member.region, "electrical.hot-surfaces"),
+        sources=("microinverter-study", "inverter-derating"),
+        measured=known(
+            rise_over_air=member.rise,
+            rise_for_load_over_twin=index,
+            hottest_part_over_twin=compared.hottest,
+            air_temperature=air_near(context, member.region),
+            face_area=face_area(subject, member.region),
+        ),
+        classes=table.rows if table is not None else (),
+        shares=f"{subject.id}:{member.region.name}",
+    )
 
 
 def rise_index(compared: Compared) -> Quantity | None:
@@ -93,10 +135,10 @@ def rise_index(compared: Compared) -> Quantity | None:
     other = min(compared.others, key=lambda one: one.reading.values["mean"])
     if not own.load.amps or not other.load.amps or own.rise is None or other.rise is None or other.rise.low <= 0:
         return None
-    apart = compared.hottest and own.reading.values["mean"] - other.reading.values["mean"]
-    if apart is None:
-        apart = own.reading.values["mean"] - other.reading.values["mean"]
-    return propagated(_index(apart, own.load.amps, other.load.amps), "1", "rise over the air for each ampere, over the same of the twin", rise=other.rise)
+    apart = own.reading.values["mean"] - other.reading.values["mean"]
+    return propagated(
+        _index(apart, own.load.amps, other.load.amps), "1", "rise over the air for each ampere, over the same of the twin", rise=other.rise
+    )
 
 
 def _index(apart: float, own: float, other: float):
@@ -107,18 +149,32 @@ def _index(apart: float, own: float, other: float):
 def _cold(subject: Thermogram, settings: Settings, context: Context, compared: Compared) -> Finding:
     member = compared.member
     warmest: Member = max(compared.others, key=lambda one: one.reading.values["mean"])
-    apart = Quantity.normal(member.reading.values["mean"] - warmest.reading.values["mean"], "K",
-                            (member.reading.standards["mean"] ** 2 + warmest.reading.standards["mean"] ** 2) ** 0.5, "mean of one region minus mean of another")
+    apart = Quantity.normal(
+        member.reading.values["mean"] - warmest.reading.values["mean"],
+        "K",
+        (member.reading.standards["mean"] ** 2 + warmest.reading.standards["mean"] ** 2) ** 0.5,
+        "mean of one region minus mean of another",
+    )
     return conclude(
-        _case(subject, settings, context, compared, "cold"), title=f"{member.region.name}: as cold as the air while its twin works",
+        _case(subject, settings, context, compared, "cold"),
+        title=f"{member.region.name}: as cold as the air while its twin works",
         summary=f"{member.region.name} is {number(member.rise.value, 'K')} over the air while {warmest.region.name} is {number(warmest.rise.value if warmest.rise else 0.0, 'K')} over it. "  # type: ignore[union-attr]
-                "A unit that works gives off heat; the pattern is consistent with one that is off, has tripped or has no input.",
-        criterion=Criterion(settings.least, because="like units differ by a few kelvin with mounting and air flow (common practice)", sources=("microinverter-study",)),
-        contrast=apart, gates=gates_for(context, member.region, load=False), rivals=("reflection", "shade or sun", rivals.other_finish, _switched_off),
-        strong=("reflection", "shade or sun", rivals.FINISH, OFF), severity="damage", at_most="plan",
-        actions=("electrical.read-inverter-display", "electrical.service-inverter"), cautions=cautions_for(context, member.region),
-        sources=("microinverter-study",), measured=known(rise_over_air=member.rise, air_temperature=air_near(context, member.region)),
-        shares=f"{subject.id}:{member.region.name}")
+        "A unit that works gives off heat; the pattern is consistent with one that is off, has tripped or has no input.",
+        criterion=Criterion(
+            settings.least, because="like units differ by a few kelvin with mounting and air flow (common practice)", sources=("microinverter-study",)
+        ),
+        contrast=apart,
+        gates=gates_for(context, member.region, load=False),
+        rivals=("reflection", "shade or sun", rivals.other_finish, _switched_off),
+        strong=("reflection", "shade or sun", rivals.FINISH, OFF),
+        severity="damage",
+        at_most="plan",
+        actions=("electrical.read-inverter-display", "electrical.service-inverter"),
+        cautions=cautions_for(context, member.region),
+        sources=("microinverter-study",),
+        measured=known(rise_over_air=member.rise, air_temperature=air_near(context, member.region)),
+        shares=f"{subject.id}:{member.region.name}",
+    )
 
 
 OFF = "a unit that is meant to be off"
@@ -128,14 +184,26 @@ def _switched_off(case: TwinCase) -> Rival | None:
     """A stated load above 0 says it should work; 0 says it did not, though not why."""
     load = case.number("load")
     if load is None:
-        return Rival(OFF, "not testable", "it is not stated whether the unit was meant to work", "the unit's display or its load at that minute (`load`)")
+        return Rival(
+            OFF, "not testable", "it is not stated whether the unit was meant to work", "the unit's display or its load at that minute (`load`)"
+        )
     if load > 0:
         return Rival(OFF, "ruled out", f"a load of {load:g} A is stated for it")
     return Rival(OFF, "not ruled out", "a load of 0 A is stated for it; it may have been switched off")
 
 
 STEP = Step(
-    name=NAME, stage="detect", version=1, run=run, settings=Settings, domain=DOMAIN, status="trial", shows=CONVERTERS, facts=FACTS,
+    name=NAME,
+    stage="detect",
+    version=1,
+    run=run,
+    settings=Settings,
+    domain=DOMAIN,
+    status="trial",
+    shows=CONVERTERS,
+    facts=FACTS,
     summary="Compares like inverters and heat sinks of one picture: the warm one for its load, and the cold one that is off.",
-    reads=("conditions", "camera", "regions", "facts", "view"), cautions=("electrical.photovoltaics", "electrical.panels", "electrical.hot-surfaces"),
-    sources=("microinverter-study", "inverter-derating", "neta-100-18", "load-gate"))
+    reads=("conditions", "camera", "regions", "facts", "view"),
+    cautions=("electrical.photovoltaics", "electrical.panels", "electrical.hot-surfaces"),
+    sources=("microinverter-study", "inverter-derating", "neta-100-18", "load-gate"),
+)

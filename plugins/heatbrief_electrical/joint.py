@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-
 from heatbrief.api import Context, Step, StepOutput, setting
-from heatbrief.detect import Case, Criterion, conclude, groups_of, matches, number, own_regions, read_region
+from heatbrief.detect import Case, Criterion, conclude, difference, groups_of, matches, number, own_regions, read_region
 from heatbrief.model import Finding, Quantity, Region, Rival, Thermogram
 from heatbrief.physics.electrical import load_gate
 
@@ -39,7 +39,9 @@ LONGEST = 1.5
 class Settings:
     """From when a pattern along a conductor counts."""
 
-    least: float = setting(3.0, unit="K", positive=True, help="least fall along a conductor, or difference between like conductors, that is reported", example="3 K")
+    least: float = setting(
+        3.0, unit="K", positive=True, help="least fall along a conductor, or difference between like conductors, that is reported", example="3 K"
+    )
 
 
 @dataclass(frozen=True)
@@ -86,21 +88,61 @@ def _contact(subject: Thermogram, settings: Settings, context: Context, line: Li
     region = line.region
     joint = nearest_joint(subject, context, region, decay.start)
     place = joint.name if joint is not None else f"the {'first' if decay.start else 'last'} end of {region.name}"
-    level = Quantity.normal(decay.far - 273.15, "degC", max(decay.scatter, line.profile.noise), "fit, far from the joint; camera accuracy not included")
-    case = Case(check=NAME, domain=DOMAIN, subject=subject, context=context, region=region, reading=read_region(subject, region), purpose="electrical")
-    load = load_of(region, context)
+    level = Quantity.normal(
+        decay.far - 273.15, "degC", max(decay.scatter, line.profile.noise), "fit, far from the joint; camera accuracy not included"
+    )
+    case = Case(
+        check=NAME, domain=DOMAIN, subject=subject, context=context, region=region, reading=read_region(subject, region), purpose="electrical"
+    )
+    load, fall = load_of(region, context), fall_of(subject, line, decay)
     return conclude(
-        case, title=f"{region.name}: warmest at {place} and falling off",
+        case,
+        title=f"{region.name}: warmest at {place} and falling off",
         summary=f"Along {region.name} the temperature falls by {number(decay.rise.value, 'K')} from {place}, at {load.said}{_reach_words(subject, decay)}. Heat made at one "
-                "place falls off in this way; heat from the load would warm the conductor evenly. The pattern is consistent with a poor contact at that end. "
-                "No severity is given for it here: the comparison of the joint with its twins does that.",
-        criterion=Criterion(settings.least, because="smaller falls come from the joint's own mass and from draughts (common practice)", sources=("astm-e1934",)),
-        contrast=decay.rise, gates=_line_gates(context, region), rivals=("reflection", _shape_rival(line, lines), rivals.load_changed),
-        strong=("reflection", SHAPE), severity="safety", at_most="soon" if load_gate(load.share) in ("classed", "low load") else "plan",
-        actions=(repair_for(context, region),), cautions=cautions_for(context, region), sources=("astm-e1934", "incropera"),
-        measured=known(fall_along_conductor=decay.rise, length_to_37_percent=_reach(subject, decay), explained_by_fit=Quantity.exact(round(decay.explained, 3), "1"),
-                       level_far_from_joint=level if _absolute(subject) else None),
-        shares=f"{subject.id}:{joint.name if joint is not None else region.name}")
+        "place falls off in this way; heat from the load would warm the conductor evenly. The pattern is consistent with a poor contact at that end. "
+        "No severity is given for it here: the comparison of the joint with its twins does that.",
+        criterion=Criterion(
+            settings.least,
+            because="smaller falls come from the joint's own mass and from draughts (common practice)",
+            sources=("astm-e1934-patterns",),
+        ),
+        contrast=fall,
+        gates=_line_gates(context, region),
+        rivals=("reflection", _shape_rival(line, lines), rivals.load_changed),
+        strong=("reflection", SHAPE),
+        severity="safety",
+        at_most="soon" if load_gate(load.share) in ("classed", "low load") else "plan",
+        actions=(repair_for(context, region),),
+        cautions=cautions_for(context, region),
+        sources=("astm-e1934-patterns", "incropera"),
+        measured=known(
+            length_to_37_percent=_reach(subject, decay),
+            explained_by_fit=Quantity.exact(round(decay.explained, 3), "1"),
+            level_far_from_joint=level if _absolute(subject) else None,
+        ),
+        shares=f"{subject.id}:{joint.name if joint is not None else region.name}",
+    )
+
+
+def fall_of(subject: Thermogram, line: Line, decay: Decay) -> Quantity:
+    """The fall of the fit with what errors of the whole picture leave in a difference of the line's two ends added to its bounds."""
+    mask = line.region.mask(*subject.shape) & subject.valid
+    rows, columns = np.nonzero(mask)
+    if rows.size < 2:
+        return decay.rise
+    points = np.asarray(line.region.points, float)
+    away = np.hypot(columns - points[0 if decay.start else -1][0], rows - points[0 if decay.start else -1][1])
+    ends = []
+    for chosen in (away <= np.quantile(away, 0.1), away >= np.quantile(away, 0.9)):
+        part = np.zeros(subject.shape, bool)
+        part[rows[chosen], columns[chosen]] = True
+        ends.append(read_region(subject, part))
+    if ends[0] is None or ends[1] is None:
+        return decay.rise
+    between = difference(ends[0], ends[1])
+    share = between.half_width / max(abs(between.value), 1e-6)
+    low, high = (math.hypot(one - decay.rise.value, share * decay.rise.value) for one in (decay.rise.low, decay.rise.high))
+    return Quantity(decay.rise.value, "K", decay.rise.value - low, decay.rise.value + high, 0.95, decay.rise.method)
 
 
 def _line_gates(context: Context, region: Region) -> tuple[str, ...]:
@@ -116,7 +158,7 @@ def _reach(subject: Thermogram, decay: Decay) -> Quantity | None:
     """The 1/e length on the target [m], where the size of a pixel is known; good to about a third, as fits of this kind are."""
     if subject.pixel is None:
         return None
-    value = decay.length * (subject.pixel.width + subject.pixel.height) / 2
+    value = float(decay.length * (subject.pixel.width + subject.pixel.height) / 2)
     return Quantity(value, "m", value * 0.67, value * 1.5, 0.95, "1/e length of the fit times the size of a pixel")
 
 
@@ -127,6 +169,7 @@ def _reach_words(subject: Thermogram, decay: Decay) -> str:
 
 def _shape_rival(line: Line, lines: list[Line]):
     """Load warms the far end too: compare it with the far ends of the group."""
+
     def even_warmth(case: Case) -> Rival | None:
         fit = line.decay
         if fit is None:
@@ -138,6 +181,7 @@ def _shape_rival(line: Line, lines: list[Line]):
         off = fit.far - float(np.median(others))
         status = "ruled out" if off < max(2.0, 0.25 * fit.rise.value) else "not ruled out"
         return Rival(SHAPE, status, f"{shape}; far from the joint it differs from its twins by {number(off, 'K')}")
+
     return even_warmth
 
 
@@ -176,19 +220,33 @@ def _evenly_warm(subject: Thermogram, settings: Settings, context: Context, line
     noise = max(line.profile.noise, *(one.profile.noise for one in others))
     contrast = Quantity.normal(off, "K", noise, "median along the conductor minus that of the others")
     own, theirs = load_of(region, context), [load_of(one.region, context).amps for one in others]
-    compared = "" if own.amps is None or any(load is None for load in theirs) else f" The recorded currents are {own.amps:g} A and {', '.join(f'{load:g} A' for load in theirs)}."
+    compared = (
+        ""
+        if own.amps is None or any(load is None for load in theirs)
+        else f" The recorded currents are {own.amps:g} A and {', '.join(f'{load:g} A' for load in theirs)}."
+    )
     reading = read_region(subject, region)
     case = Case(check=NAME, domain=DOMAIN, subject=subject, context=context, region=region, reading=reading, purpose="electrical", tag="even")
     return conclude(
-        case, title=f"{region.name}: evenly warmer than its twins",
+        case,
+        title=f"{region.name}: evenly warmer than its twins",
         summary=f"{region.name} is {number(off, 'K')} warmer than the others of its group, evenly along its length.{compared} The pattern is consistent with a higher load or a "
-                "conductor small for its load, not with one poor contact. Have the currents compared.",
-        criterion=Criterion(settings.least, because="smaller differences between like conductors are common (common practice)", sources=("astm-e1934",)),
-        contrast=contrast, gates=_line_gates(context, region), rivals=("reflection", _warmer_by_load, rivals.load_changed),
-        strong=("reflection", rivals.LOAD), severity="safety", at_most="plan",
-        actions=("electrical.record-load", "electrical.check-conductor"), cautions=cautions_for(context, region), sources=("astm-e1934",),
+        "conductor small for its load, not with one poor contact. Have the currents compared.",
+        criterion=Criterion(
+            settings.least, because="smaller differences between like conductors are common (common practice)", sources=("astm-e1934-patterns",)
+        ),
+        contrast=contrast,
+        gates=_line_gates(context, region),
+        rivals=("reflection", _warmer_by_load, rivals.load_changed),
+        strong=("reflection", rivals.LOAD),
+        severity="safety",
+        at_most="plan",
+        actions=("electrical.record-load", "electrical.check-conductor"),
+        cautions=cautions_for(context, region),
+        sources=("astm-e1934-patterns",),
         measured=known(rise_over_air=rise_over(reading.mean, air_near(context, region)) if reading is not None else None),
-        shares=f"{subject.id}:{region.name}")
+        shares=f"{subject.id}:{region.name}",
+    )
 
 
 def _warmer_by_load(case: Case) -> Rival | None:
@@ -199,6 +257,17 @@ def _warmer_by_load(case: Case) -> Rival | None:
 
 
 STEP = Step(
-    name=NAME, stage="detect", version=1, run=run, settings=Settings, domain=DOMAIN, status="trial", shows=CONDUCTORS, facts=FACTS,
+    name=NAME,
+    stage="detect",
+    version=1,
+    run=run,
+    settings=Settings,
+    domain=DOMAIN,
+    status="trial",
+    shows=CONDUCTORS,
+    facts=FACTS,
     summary="Tells heat made at a joint, which falls off along the conductor, from the even warmth of a loaded conductor.",
-    reads=("conditions", "camera", "regions", "facts", "view"), cautions=("electrical.panels", "electrical.photovoltaics"), sources=("astm-e1934", "incropera"))
+    reads=("conditions", "camera", "regions", "facts", "view"),
+    cautions=("electrical.panels", "electrical.photovoltaics"),
+    sources=("astm-e1934-patterns", "incropera"),
+)

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 from heatbrief.api import Context, FactSpec
 from heatbrief.detect import facts_for, matches, number
+from heatbrief.detect.measure import target_area
+from heatbrief.detect.outline import edge_pixels
 from heatbrief.detect.regions import fact_of
-from heatbrief.model import Quantity, Region
+from heatbrief.model import Quantity, Region, Thermogram
 
 DOMAIN = "electrical"
 BREAKERS = ("breaker", "circuit breaker")
@@ -15,7 +17,10 @@ JOINTS = ("joint", "connector", "plug connector", "terminal", "lug", "busbar joi
 FUSES = ("fuse", "fuse holder")
 CONDUCTORS = ("conductor", "cable", "wire", "busbar")
 CONVERTERS = ("inverter", "microinverter", "heat sink", "heatsink", "power supply", "charge controller")
-OTHERS = ("contactor", "relay", "disconnect", "isolator", "switch", "transformer", "socket", "outlet", "receptacle")
+OUTLETS = ("socket", "outlet", "receptacle", "outlet cover", "switch plate", "cover plate")
+OTHERS = ("contactor", "relay", "disconnect", "isolator", "switch", "transformer", *OUTLETS)
+MOTORS = ("motor", "motor frame", "pump motor", "fan motor", "compressor motor")
+STEEL = ("steel enclosure", "steel bracket", "steel plate", "gland plate", "conduit")
 SOLAR = ("solar", "photovoltaic", "pv", "string", "inverter", "microinverter")
 OUTDOORS = ("outside", "outdoors", "outdoor", "exterior", "facade", "roof", "yard", "carport", "driveway", "garden", "solar", "photovoltaic", "pv")
 
@@ -23,6 +28,18 @@ ROOM_AIR_K, STATED_AIR_K = 2.0, 1.0
 """How far the air beside a part may be from the survey's air, and from air stated for the part (95 %; common practice)."""
 
 AIR_AROUND = FactSpec("air_around", "air temperature beside the part", unit="degC", example="31 degC")
+PHASE = FactSpec(
+    "phase", "which conductor of a three-phase circuit it is", choices=("L1", "L2", "L3", "N"), example="L1"
+)
+ELECTRONICS = FactSpec(
+    "electronics",
+    "whether the breaker has electronics (arc-fault or ground-fault protection, a trip unit), by its label",
+    choices=("yes", "no"),
+    example="yes",
+)
+YEAR_WIRED = FactSpec("year wired", "year in which the house was wired", unit="1", example="1968")
+POWER = FactSpec("power", "power of the unit, from its display", unit="W", example="3000 W")
+RATED_POWER = FactSpec("rated power", "rated power of the unit", unit="W", example="5000 W")
 LOAD_HELD = FactSpec("load held", "for how long the load had been about the same", unit="min", example="45 min")
 FACTS = (*facts_for(("load", "reflection", "material change")), AIR_AROUND, LOAD_HELD)
 
@@ -50,11 +67,17 @@ def plain(value: object) -> float | None:
 
 
 def load_of(region: Region, context: Context) -> Load:
-    """What the survey says about the load; a negative load or a rating of 0 counts as not known."""
+    """What the survey says about the load; a negative load or a rating of 0 counts as not known.
+
+    Currents come first, then powers (for inverters), then a stated share.
+    """
     amps, rated, share = (plain(fact_of(name, region, context)) for name in ("load", "rated", "load share"))
     amps = amps if amps is not None and amps >= 0 else None
     if share is None and amps is not None and rated is not None and rated > 0:
         share = amps / rated
+    if share is None:
+        power, most = (plain(fact_of(one.name, region, context)) for one in (POWER, RATED_POWER))
+        share = power / most if power is not None and most is not None and most > 0 else None
     return Load(amps, share if share is not None and share >= 0 else None)
 
 
@@ -88,6 +111,12 @@ def rise_over(mean: Quantity | None, air: Quantity | None) -> Quantity | None:
     return Quantity(value, "K", value - below, value + above, 0.95, "mean of the region minus the air beside it")
 
 
+def face_area(subject: Thermogram, region: Region) -> Quantity | None:
+    """Area of the seen face [m2], where the size of a pixel is known."""
+    mask = region.mask(*subject.shape)
+    return target_area(int(mask.sum()), int(edge_pixels(mask).sum()), subject.pixel)
+
+
 def gates_for(context: Context, region: Region | None, load: bool = True) -> tuple[str, ...]:
     """Survey gates of an electrical part; wind and sun matter outside only."""
     return (*(("load",) if load else ()), "spot", "emissivity", *(("wind", "sun") if is_outdoors(context, region) else ()))
@@ -103,10 +132,26 @@ def known(**quantities: Quantity | None) -> dict[str, Quantity]:
     return {name.replace("_", " "): one for name, one in quantities.items() if one is not None}
 
 
+ALWAYS = (
+    "electrical.panels",
+    "electrical.arc-flash",
+    "electrical.qualified-persons",
+    "electrical.photovoltaics",
+    "electrical.aluminium-wiring",
+)
+"""Cautions of every electrical finding: covers, arc flash and shock, who may work and whom to call, the DC side, aluminium."""
+
+
 def cautions_for(context: Context, region: Region | None, *more: str) -> tuple[str, ...]:
-    """Keys of the cautions that stand beside a finding on this part."""
+    """Keys of the cautions that stand beside a finding on this part, the ones that matter most for it first."""
     solar = region is not None and is_solar(context, region)
-    return ("electrical.panels", *(("electrical.photovoltaics",) if solar else ()), *more)
+    outlet = region is not None and matches(OUTLETS, region.shows)
+    first = (
+        "electrical.panels",
+        *(("electrical.photovoltaics",) if solar else ()),
+        *(("electrical.aluminium-wiring",) if outlet else ()),
+    )
+    return tuple(dict.fromkeys((*first, *ALWAYS, *more)))
 
 
 def repair_for(context: Context, region: Region, usual: str = "electrical.restore-connection") -> str:

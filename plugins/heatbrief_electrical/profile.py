@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-
 from heatbrief.model import Quantity, Region, Thermogram
 
 LEAST_POINTS = 12

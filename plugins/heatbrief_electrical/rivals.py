@@ -28,7 +28,9 @@ def ordinary_spread(case: Case) -> Rival | None:
         return None
     least = max(0.0, min(abs(found.low), abs(found.high)) if found.low * found.high > 0 else 0.0)
     status = "ruled out" if least > ORDINARY_K else "not ruled out"
-    return Rival(SPREAD, status, f"the difference is at least {number(least, 'K')}; like parts without a defect differ by up to about {ORDINARY_K:g} K")
+    return Rival(
+        SPREAD, status, f"the difference is at least {number(least, 'K')}; like parts without a defect differ by up to about {ORDINARY_K:g} K"
+    )
 
 
 def neighbour_heat(case: Case) -> Rival | None:
@@ -68,7 +70,9 @@ def load_changed(case: Case) -> Rival | None:
     ratio = case.compared.load_ratio if isinstance(case, TwinCase) and case.compared is not None else None
     if ratio is not None and abs(ratio - 1) <= LIKE_LOAD:
         return Rival(CHANGED, "ruled out", "its twin carries the same load, so a change would have acted on both")
-    return Rival(CHANGED, "not testable", "it is not known for how long the load had been the same", "for how long the load had been the same (`load held`)")
+    return Rival(
+        CHANGED, "not testable", "it is not known for how long the load had been the same", "for how long the load had been the same (`load held`)"
+    )
 
 
 def higher_load(case: Case) -> Rival | None:
@@ -84,20 +88,30 @@ def higher_load(case: Case) -> Rival | None:
         return Rival(LOAD, "ruled out", f"its load is {said} times that of its twin; within {LIKE_LOAD:.0%} counts as alike")
     if compared.corrected:
         status = "ruled out" if compared.difference.low > 0 or compared.difference.high < 0 else "not ruled out"
-        return Rival(LOAD, status, f"its load is {said} times that of its twin; the difference is what is left after the load is allowed for, "
-                                   "with an exponent of 1.6 to 2.0")
-    return Rival(LOAD, "not ruled out", f"its load is {said} times that of its twin, and the air beside the parts is not known well enough to allow for it")
+        return Rival(
+            LOAD,
+            status,
+            f"its load is {said} times that of its twin; the difference is what is left after the load is allowed for, "
+            "with an exponent of 1.6 to 2.0",
+        )
+    return Rival(
+        LOAD, "not ruled out", f"its load is {said} times that of its twin, and the air beside the parts is not known well enough to allow for it"
+    )
 
 
 def other_finish(case: Case) -> Rival | None:
     """Whether the twins are of one finish, so that the camera reads both alike."""
     same = case.yes("same material")
     if same is not None:
-        return Rival(FINISH, "ruled out" if same else "not ruled out", f"the finish is stated to be {'the same as' if same else 'another than'} its twin's")
+        return Rival(
+            FINISH, "ruled out" if same else "not ruled out", f"the finish is stated to be {'the same as' if same else 'another than'} its twin's"
+        )
     compared = case.compared if isinstance(case, TwinCase) else None
     if compared is not None and case.material:
         others = {one.region.material or case.view.material for one in compared.others}
         if others == {case.material}:
             return Rival(FINISH, "ruled out", f"both are stated to be {case.material}")
-        return Rival(FINISH, "not ruled out", f"it is stated to be {case.material}, its twin {' or '.join(sorted(one or 'not stated' for one in others))}")
+        return Rival(
+            FINISH, "not ruled out", f"it is stated to be {case.material}, its twin {' or '.join(sorted(one or 'not stated' for one in others))}"
+        )
     return Rival(FINISH, "not testable", "the material of the parts is not given", "the material of the parts, or an ordinary photo")

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, setting
-from heatbrief.detect import Criterion, conclude, figure, groups_of, matches, number
+from heatbrief.detect import Criterion, conclude, groups_of, matches, number
 from heatbrief.model import Finding, Quantity, Thermogram
-from heatbrief.model.finding import Urgency
 from heatbrief.physics.electrical import load_gate
 
 from heatbrief_electrical import classes, rivals
-from heatbrief_electrical.compared import Compared, Member, TwinCase, compare, members_of
+from heatbrief_electrical.compared import LIKE_LOAD, Compared, Member, TwinCase, compare, members_of
 from heatbrief_electrical.parts import (
     BREAKERS,
     CONDUCTORS,
@@ -22,18 +21,18 @@ from heatbrief_electrical.parts import (
     OTHERS,
     air_near,
     cautions_for,
+    face_area,
     gates_for,
     known,
     repair_for,
 )
+from heatbrief_electrical.twin_words import BARE_METAL, class_rows, cold_words, warm_words
 
 NAME = "electrical.twins"
 SHOWS = (*BREAKERS, *JOINTS, *FUSES, *OTHERS, *CONDUCTORS)
 RIVALS = ("reflection", "shade or sun", rivals.higher_load, rivals.other_finish, rivals.neighbour_heat, rivals.ordinary_spread, rivals.load_changed)
 STRONG = ("reflection", "shade or sun", rivals.LOAD, rivals.FINISH, rivals.NEIGHBOUR, rivals.SPREAD)
 IDLE_K = 2.0
-BARE_METAL = ("Bare metal: the shown temperatures are probably too low and the true difference larger. It can be read only on a surface of paint, tape or "
-              "another dull coat, which a licensed electrician can provide with the part made dead.")
 
 
 @dataclass(frozen=True)
@@ -41,8 +40,10 @@ class Settings:
     """Which published table gives the classes, and from when a difference counts."""
 
     table: classes.TwinTable = setting(
-        "neta-similar", help="published table of classes by difference; no table is the standard for every property, so its name is printed with each class",
-        example="neta-similar")
+        "neta-similar",
+        help="published table of classes by difference; no table is the standard for every property, so its name is printed with each class",
+        example="neta-similar",
+    )
     least: float = setting(1.0, unit="K", positive=True, help="least difference between like parts that is reported", example="1 K")
 
 
@@ -58,8 +59,19 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
             if parts:
                 notes.append(f"{subject.id}, group {group}: a comparison needs two parts or more with values in one picture.")
             continue
-        compared = compare(members)
-        odd = [one for one in compared if _stands_out(one, settings)]
+        cold = [one for one in compare(members) if _is_cold_fuse(one) and one.difference.value <= -settings.least]
+        findings.extend(_finding(subject, settings, context, group, one) for one in cold)
+        compared = compare(_comparable(members, cold))
+        if not compared:
+            continue
+        apart = [one for one in compared if not comparable(one)]
+        if apart:
+            notes.append(
+                f"{subject.id}, group {group}: {', '.join(one.member.region.name for one in apart)} carried another load than the twins and could not be corrected to it: "
+                "not compared."
+            )
+            continue
+        odd = [one for one in compared if one.difference.value >= least_for(settings, stage_of(one))]
         findings.extend(_finding(subject, settings, context, group, one) for one in odd)
         if not odd:
             calm = _calm(subject, settings, context, group, compared)
@@ -79,10 +91,17 @@ def least_for(settings: Settings, stage: str) -> float:
     return max(settings.least, classes.first_band(settings.table)) if stage in ("classed", "low load") else settings.least
 
 
-def _stands_out(compared: Compared, settings: Settings) -> bool:
-    """Warmer than its twins; a fuse also when it is colder, because an open one carries nothing."""
-    least = least_for(settings, stage_of(compared))
-    return compared.difference.value >= least or (_is_cold_fuse(compared) and compared.difference.value <= -least)
+def _comparable(members: tuple[Member, ...], cold: list[Compared]) -> tuple[Member, ...]:
+    """Without cold fuses, and without idle parts where two loaded ones are left: an idle part would make its loaded twins look warm."""
+    left = tuple(one for one in members if all(one is not found.member for found in cold))
+    loaded = tuple(one for one in left if load_gate(one.load.share) in ("classed", "low load"))
+    known = all(one.load.share is not None for one in left)
+    return loaded if known and len(loaded) >= 2 else left
+
+
+def comparable(compared: Compared) -> bool:
+    """False where the loads are known to differ and the difference could not be corrected for it, as beside an idle twin."""
+    return compared.load_ratio is None or compared.corrected or abs(compared.load_ratio - 1) <= LIKE_LOAD
 
 
 def _is_cold_fuse(compared: Compared) -> bool:
@@ -95,73 +114,56 @@ def _is_cold_fuse(compared: Compared) -> bool:
 
 def _finding(subject: Thermogram, settings: Settings, context: Context, group: str, compared: Compared) -> Finding:
     region, stage = compared.member.region, stage_of(compared)
-    case = TwinCase(check=NAME, domain=DOMAIN, subject=subject, context=context, region=region, reading=compared.member.reading,
-                    purpose="electrical", rule_set=classes.rule_set_for(settings.table), compared=compared)
+    case = TwinCase(
+        check=NAME,
+        domain=DOMAIN,
+        subject=subject,
+        context=context,
+        region=region,
+        reading=compared.member.reading,
+        purpose="electrical",
+        rule_set=classes.rule_set_for(settings.table),
+        compared=compared,
+    )
     full = classes.at_full_load(compared.difference, compared.member.load.share) if stage != "unknown" and compared.member.load.share else None
-    full = full if stage in ("classed", "low load") else None
-    rows, urgency, likely = class_rows(compared, settings.table, stage, full)
     cold = compared.difference.value < 0
+    full = full if stage in ("classed", "low load") and not cold else None
+    rows, urgency, likely = class_rows(compared, settings.table, stage, full)
     bare = case.emissivity is not None and case.emissivity < 0.6
     return conclude(
-        case, title=f"{region.name}: {'colder' if cold else 'warmer'} than its twin" + ("s" if len(compared.others) > 1 else ""),
-        summary=_cold_words(compared) if cold else " ".join([_words(compared, stage, likely, full), *([BARE_METAL] if bare else [])]),
-        criterion=Criterion(least_for(settings, stage), because="smaller differences are not classed by the table in use" if rows else
-                            "smaller differences between like parts are common (common practice)",
-                            sources=classes.table_sources(settings.table) if rows else ()),
-        gates=gates_for(context, region), rivals=RIVALS, strong=STRONG, severity="safety", at_most=urgency,
-        actions=(*(() if stage in ("classed", "low load") else ("electrical.record-load", "electrical.repeat-at-load")), repair_for(context, region)),
-        cautions=cautions_for(context, region), sources=("load-gate",),
+        case,
+        title=f"{region.name}: {'colder' if cold else 'warmer'} than its twin" + ("s" if len(compared.others) > 1 else ""),
+        summary=cold_words(compared) if cold else " ".join([warm_words(compared, stage, likely, full), *([BARE_METAL] if bare else [])]),
+        criterion=Criterion(
+            least_for(settings, stage),
+            because="smaller differences are not classed by the table in use"
+            if rows
+            else "smaller differences between like parts are common (common practice)",
+            sources=classes.table_sources(settings.table) if rows else (),
+        ),
+        gates=gates_for(context, region, load=not cold),
+        rivals=RIVALS,
+        strong=STRONG,
+        severity="safety",
+        at_most=urgency,
+        actions=(*(() if stage in ("classed", "low load") else ("electrical.record-load",)), repair_for(context, region)),
+        cautions=cautions_for(context, region),
+        sources=("load-gate",),
         measured=known(
-            hottest_part_over_twin=compared.hottest, rise_over_air=compared.member.rise, air_temperature=air_near(context, region),
-            difference_at_full_load=full, load_share=_share(compared.member)),
-        classes=rows, shares=f"{subject.id}:{region.name}")
-
-
-def class_rows(compared: Compared, table: str, stage: str, full: Quantity | None):
-    """(rows, highest urgency, words about the likeliest class) of a comparison; no rows and no class without a load of 40 % or more.
-
-    The mean difference sets the urgency; it is one step more urgent when the hottest part or full load falls in a more severe class.
-    """
-    if stage not in ("classed", "low load") or compared.difference.value < 0:
-        return (), _pattern_urgency(compared), ""
-    note = "low load" if stage == "low load" else ""
-    first = classes.classed(compared.difference, table, "mean of the part over its twin, at the recorded load", note)
-    more = [] if compared.hottest is None or compared.hottest.value <= 0 else [
-        classes.classed(compared.hottest, table, "hottest part over the twin's hottest part, at the recorded load", note)]
-    more += [] if full is None else [classes.classed(full, table, "mean of the part over its twin, extrapolated to full load", note)]
-    urgency = classes.more_urgent(first.urgency) if first.severe and any(one.severe > first.severe for one in more) else first.urgency
-    name = first.rows[0]["table"]
-    likely = f"In the table \"{name}\" this falls in the class \"{first.likely}\" (probability {classes.percent(first.probability)}); other tables class it otherwise."
-    return (*first.rows, *(row for one in more for row in one.rows)), urgency, likely
-
-
-def _pattern_urgency(compared: Compared) -> Urgency:
-    return "soon" if abs(compared.difference.value) > rivals.ORDINARY_K else "watch"
+            hottest_part_over_twin=compared.hottest,
+            rise_over_air=compared.member.rise,
+            air_temperature=air_near(context, region),
+            difference_at_full_load=full,
+            load_share=_share(compared.member),
+            face_area=face_area(subject, region),
+        ),
+        classes=rows,
+        shares=f"{subject.id}:{region.name}",
+    )
 
 
 def _share(member: Member) -> Quantity | None:
     return None if member.load.share is None else Quantity.exact(member.load.share, "1", "load over rating, as stated")
-
-
-def _words(compared: Compared, stage: str, likely: str, full: Quantity | None) -> str:
-    member, against = compared.member, " and ".join(compared.against)
-    said = f"{member.region.name} is {number(compared.difference.value, 'K')} warmer than {against} at {member.load.said}"
-    said += ", with the difference in their loads allowed for." if compared.corrected else "."
-    if stage in ("unknown", "pattern only"):
-        why = "The load was not recorded" if stage == "unknown" else "At less than 40 % load little heat is made"
-        return f"{said} {why}, so no severity is given: only the pattern is reported, which is consistent with a poor contact or with a higher load."
-    parts = [said, likely]
-    if stage == "low load":
-        parts.append("The load was low (40 to 50 %), so the figure for full load is wide.")
-    if full is not None and full.value > compared.difference.value * 1.02:
-        parts.append(f"At full load the difference could be {figure(full.low, 'K')} to {number(full.high, 'K')}.")
-    return " ".join([*parts, "The pattern is consistent with a poor contact in or at this part. A licensed electrician should test it."])
-
-
-def _cold_words(compared: Compared) -> str:
-    against = " and ".join(compared.against)
-    return (f"{compared.member.region.name} is {number(-compared.difference.value, 'K')} colder than {against} and about as warm as the air. "
-            "The pattern is consistent with a fuse that is open or carries no load.")
 
 
 def _calm(subject: Thermogram, settings: Settings, context: Context, group: str, compared: tuple[Compared, ...]) -> tuple[list[Finding], list[str]]:
@@ -171,23 +173,63 @@ def _calm(subject: Thermogram, settings: Settings, context: Context, group: str,
     if stage not in ("classed", "low load"):
         why = "their load is not known" if stage == "unknown" else "they carried less than 40 % of their rating"
         return [], [f"{subject.id}, group {group}: no part stands out, but {why}, so this says nothing about them at load."]
-    case = TwinCase(check=NAME, domain=DOMAIN, subject=subject, context=context, region=member.region, reading=member.reading,
-                    purpose="electrical", rule_set=classes.rule_set_for(settings.table), compared=warmest)
+    case = TwinCase(
+        check=NAME,
+        domain=DOMAIN,
+        subject=subject,
+        context=context,
+        region=member.region,
+        reading=member.reading,
+        purpose="electrical",
+        rule_set=classes.rule_set_for(settings.table),
+        compared=warmest,
+    )
     rise = f" Its rise of {number(member.rise.value, 'K')} over the air is common for a loaded part." if member.rise is not None else ""
     finding = conclude(
-        case, title=f"{group}: alike at like load",
+        case,
+        title=f"{group}: alike at like load",
         summary=f"The warmest, {member.region.name}, differs from its twin by {number(abs(warmest.difference.value), 'K')} at {member.load.said}.{rise} "
-                "Loaded and warm is normal; nothing to do from this picture.",
-        criterion=Criterion(least_for(settings, stage), because="smaller differences are not classed by the table in use",
-                            sources=classes.table_sources(settings.table)),
-        gates=gates_for(context, member.region), rivals=(rivals.higher_load, rivals.other_finish, rivals.ordinary_spread),
-        strong=STRONG, severity="safety", at_most="watch", actions=("electrical.repeat-at-load",), cautions=cautions_for(context, member.region),
-        measured=known(rise_over_air=member.rise, load_share=_share(member)), shares=f"{subject.id}:{member.region.name}")
+        "Loaded and warm is normal; nothing to do from this picture.",
+        criterion=Criterion(
+            least_for(settings, stage),
+            because="smaller differences are not classed by the table in use",
+            sources=classes.table_sources(settings.table),
+        ),
+        gates=gates_for(context, member.region),
+        rivals=(rivals.higher_load, rivals.other_finish, rivals.ordinary_spread),
+        strong=STRONG,
+        severity="safety",
+        at_most="watch",
+        actions=("electrical.repeat-at-load",),
+        cautions=cautions_for(context, member.region),
+        measured=known(rise_over_air=member.rise, load_share=_share(member)),
+        shares=f"{subject.id}:{member.region.name}",
+    )
     return [finding], []
 
 
 STEP = Step(
-    name=NAME, stage="detect", version=1, run=run, settings=Settings, domain=DOMAIN, status="trial", shows=SHOWS, facts=FACTS,
+    name=NAME,
+    stage="detect",
+    version=1,
+    run=run,
+    settings=Settings,
+    domain=DOMAIN,
+    status="trial",
+    shows=SHOWS,
+    facts=FACTS,
     summary="Compares like parts of one group at like load and puts the difference in a published table of classes, with probabilities.",
-    reads=("conditions", "camera", "regions", "facts", "view"), cautions=("electrical.panels", "electrical.arc-flash", "electrical.photovoltaics"),
-    sources=("neta-100-18", "mil-std-2194", "practice-tables", "rahne-limits", "inspection-body", "epri-guide", "load-gate", "rated-rise", "load-exponent"))
+    reads=("conditions", "camera", "regions", "facts", "view"),
+    cautions=("electrical.panels", "electrical.arc-flash", "electrical.photovoltaics"),
+    sources=(
+        "neta-100-18",
+        "mil-std-2194",
+        "practice-tables",
+        "rahne-limits",
+        "inspection-body",
+        "epri-guide",
+        "load-gate",
+        "rated-rise",
+        "load-exponent",
+    ),
+)

@@ -14,15 +14,16 @@ from heatbrief_electrical.parts import DOMAIN
 NAME = "electrical.waste"
 CHECKS = ("electrical.twins", "electrical.inverters")
 ZERO = 273.15
-SEEN_ONLY = ("Only the face in the picture is counted; sides, back and the wires carry heat away too, so the true loss is larger.")
+SEEN_ONLY = "Only the face in the picture is counted; sides, back and the wires carry heat away too, so the true loss is larger."
 
 
 @dataclass(frozen=True)
 class Settings:
     """What the picture cannot tell."""
 
-    hours: float | None = setting(None, unit="h", low=0, high=8784, help="hours in a year at the load of the picture; without it no yearly figures are given",
-                                  example="1500 h")
+    hours: float | None = setting(
+        None, unit="h", low=0, high=8784, help="hours in a year at the load of the picture; without it no yearly figures are given", example="1500 h"
+    )
     emissivity: float = setting(0.9, unit="1", low=0.05, high=1, help="emissivity of the faces for the heat they radiate", example="0.9")
 
 
@@ -60,11 +61,22 @@ def heat_flow(finding: Finding, settings: Settings) -> Quantity | None:
     share = Quantity.between(float(middle.low / middle.best), float(middle.high / middle.best), "1", 1.0)
 
     def model(face: float, surface: float, around: float, off: float, convection: float, emissivity: float) -> float:
-        return face * (_flux(surface, around, height, convection, emissivity) - _flux(max(surface - off, around), around, height, convection, emissivity))
+        return face * (
+            _flux(surface, around, height, convection, emissivity) - _flux(max(surface - off, around), around, height, convection, emissivity)
+        )
 
     eps = Quantity.between(settings.emissivity - 0.1, min(settings.emissivity + 0.1, 1.0), "1", settings.emissivity)
-    return propagated(model, "W", "convection and radiation of the seen face, beyond its twin's",
-                      face=area, surface=mean, around=air, off=contrast, convection=share, emissivity=eps)
+    return propagated(
+        model,
+        "W",
+        "convection and radiation of the seen face, beyond its twin's",
+        face=area,
+        surface=mean,
+        around=air,
+        off=contrast,
+        convection=share,
+        emissivity=eps,
+    )
 
 
 def _flux(surface: float, around: float, height: float, share: float, emissivity: float) -> float:
@@ -88,9 +100,18 @@ def _estimate(finding: Finding, flow: Quantity, settings: Settings, context: Con
     assumptions = (
         Assumption("hours at this load", hours, "given in the settings" if settings.hours is not None else "not given"),
         Assumption("emissivity of the face", f"{settings.emissivity:g} within 0.1", "setting of the check"),
-        Assumption("surroundings", "as warm as the air beside the part", "own choice"))
-    return Estimate(f"waste-{finding.id}", finding.id, "yearly-cost" if cost is not None else "yearly-energy" if energy is not None else "heat-flow",
-                    f"Heat given off by {finding.region} beyond its twin", found, assumptions, ("churchill-chu-1975", "stefan-boltzmann"), (SEEN_ONLY,))
+        Assumption("surroundings", "as warm as the air beside the part", "own choice"),
+    )
+    return Estimate(
+        f"waste-{finding.id}",
+        finding.id,
+        "yearly-cost" if cost is not None else "yearly-energy" if energy is not None else "heat-flow",
+        f"Heat given off by {finding.region} beyond its twin",
+        found,
+        assumptions,
+        ("churchill-chu-1975", "stefan-boltzmann"),
+        (SEEN_ONLY,),
+    )
 
 
 def _product(energy: float, price: float) -> float:
@@ -98,6 +119,14 @@ def _product(energy: float, price: float) -> float:
 
 
 STEP = Step(
-    name=NAME, stage="estimate", version=1, run=run, settings=Settings, domain=DOMAIN, status="trial",
+    name=NAME,
+    stage="estimate",
+    version=1,
+    run=run,
+    settings=Settings,
+    domain=DOMAIN,
+    status="trial",
     summary="Watts that an overheated part gives off beyond its twin, and their yearly cost when the hours at that load are given.",
-    reads=("prices",), sources=("churchill-chu-1975", "stefan-boltzmann", "iso-13789"))
+    reads=("prices",),
+    sources=("churchill-chu-1975", "stefan-boltzmann", "iso-13789"),
+)

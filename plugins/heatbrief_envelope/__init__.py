@@ -15,17 +15,30 @@ if TYPE_CHECKING:
 @hookimpl
 def heatbrief_domains() -> Sequence[Domain]:
     """The envelope."""
-    return (Domain("envelope", "Building envelope",
-                   "Ceilings, walls, floors, windows and ducts: where heat or air passes more easily than around it.",
-                   ("envelope.surfaces-only", "envelope.attic", "envelope.ladders")),)
+    return (
+        Domain(
+            "envelope",
+            "Building envelope",
+            "Ceilings, walls, floors, windows and ducts: where heat or air passes more easily than around it.",
+            ("envelope.surfaces-only", "envelope.attic", "envelope.ladders"),
+        ),
+    )
 
 
 @hookimpl
 def heatbrief_steps() -> Sequence[Step]:
     """The checks. Their modules are imported here, so that importing the package stays cheap."""
-    from heatbrief_envelope import air_leakage, condensation, duct, insulation, thermal_bridge, window
+    from heatbrief_envelope import air_leakage, condensation, duct, insulation, pattern, thermal_bridge, window
 
-    return (insulation.STEP, thermal_bridge.STEP, *air_leakage.STEPS, window.STEP, condensation.STEP, duct.STEP)
+    return (
+        insulation.STEP,
+        thermal_bridge.STEP,
+        *air_leakage.STEPS,
+        window.STEP,
+        condensation.STEP,
+        duct.STEP,
+        pattern.STEP,
+    )
 
 
 @hookimpl

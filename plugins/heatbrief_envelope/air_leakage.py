@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
-from heatbrief.detect import Area, Case, Criterion, conclude, facts_for, find_areas, read_region, search_mask
+from heatbrief.detect import Area, Case, Criterion, conclude, facts_for, find_areas, matches, read_region, search_mask
 from heatbrief.detect.change import change_of
 from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Gate, Quantity, Region, Rival, Thermogram
@@ -15,12 +15,32 @@ from heatbrief_envelope.search import is_line, searched
 from heatbrief_envelope.surfaces import AIR_BEYOND, Airs, airs_of, known, temperature_factor, with_airs
 
 SINGLE, PAIR = "envelope.air_leakage", "envelope.air_leakage_pair"
-SHOWS = ("wall foot", "skirting", "baseboard", "corner", "junction", "attic hatch", "attic door", "socket", "outlet", "door frame", "door",
-         "window frame", "light fitting", "downlight", "recessed light", "pipe penetration", "penetration", "sill", "chimney")
+SHOWS = (
+    "wall foot",
+    "skirting",
+    "baseboard",
+    "corner",
+    "junction",
+    "attic hatch",
+    "attic door",
+    "socket",
+    "outlet",
+    "door frame",
+    "door",
+    "window frame",
+    "light fitting",
+    "downlight",
+    "recessed light",
+    "pipe penetration",
+    "penetration",
+    "sill",
+    "chimney",
+)
 RIVALS = ("reflection", "shade or sun", "material change", "thermal lag", "recent touch")
 STILL_PA, LEAST_PA = 5.0, 10.0
-"""Below STILL_PA a picture counts as the one without a fan (common practice); ASTM E1186 names 10 to 50 Pa (from memory)."""
-ACTIONS = ("envelope.blower-door", "envelope.air-seal", "envelope.draught-strip")
+"""Below STILL_PA a picture counts as the one without a fan (common practice); ASTM E1186 names 10 to 50 Pa (from
+memory)."""
+FRAMED = ("door", "window", "sash", "hatch")
 CAUTIONS = ("envelope.depressurising", "envelope.old-wiring")
 
 
@@ -28,7 +48,9 @@ CAUTIONS = ("envelope.depressurising", "envelope.old-wiring")
 class Settings:
     """What counts as a stream of air."""
 
-    least: float = setting(1.0, unit="K", positive=True, help="least contrast or change that is reported", example="1 K")
+    least: float = setting(
+        1.0, unit="K", positive=True, help="least contrast or change that is reported", example="1 K"
+    )
     smallest: float = setting(0.002, unit="m2", low=0, help="smallest area that is reported", example="20 cm2")
 
 
@@ -42,24 +64,58 @@ def run_single(subject: Thermogram, settings: Settings, context: Context) -> Ste
         if airs.difference is not None and airs.sign is None:
             continue
         found = searched(subject, region, context, SHOWS, airs.sign, settings.smallest)
-        findings.extend(_single(subject, settings, context, region, airs, area) for area in found.areas if not is_line(subject, area))
+        findings.extend(
+            _single(subject, settings, context, region, airs, area)
+            for area in found.areas
+            if not is_line(subject, area)
+        )
     return StepOutput(findings=tuple(findings))
 
 
-def _single(subject: Thermogram, settings: Settings, context: Context, region: Region, airs: Airs, area: Area) -> Finding:
-    alone = Gate("a second picture", None, "asked: the same view with and without a pressure difference; given: one picture", "gate-astm-e1186",
-                 "Photograph the same view with the fan off and with a fan holding 10 to 50 Pa, as one `sequence` with `pressure_difference`.")
-    case = Case(check=SINGLE, domain="envelope", subject=subject, context=with_airs(context, airs), region=region, area=area, purpose="air leakage",
-                rule_set="astm-c1060")
+def _single(
+    subject: Thermogram, settings: Settings, context: Context, region: Region, airs: Airs, area: Area
+) -> Finding:
+    alone = Gate(
+        "a second picture",
+        None,
+        "asked: the same view with and without a pressure difference; given: one picture",
+        "gate-astm-e1186",
+        "Photograph the same view with the fan off and with a fan holding 10 to 50 Pa, as one `sequence` with "
+        "`pressure_difference`.",
+    )
+    case = Case(
+        check=SINGLE,
+        domain="envelope",
+        subject=subject,
+        context=with_airs(context, airs),
+        region=region,
+        area=area,
+        purpose="air leakage",
+        rule_set="astm-c1060",
+    )
     word = "warm" if area.sign == "warm" else "cold"
     return conclude(
-        case, title=f"{word.capitalize()} plume at {region.name}",
-        summary=f"{_contrast(area)} at {region.name}, in the direction air from beyond would take it. One picture cannot tell moving air from a corner or "
-                "a member that conducts.",
+        case,
+        title=f"{word.capitalize()} plume at {region.name}",
+        summary=f"{_contrast(area)} at {region.name}, in the direction air from beyond would take it. One picture "
+        "cannot tell moving air from a corner or "
+        "a member that conducts.",
         criterion=Criterion(settings.least, because="smaller contrasts are common at sound corners (common practice)"),
-        gates=("difference", "wind", "sun", "spot", alone), rivals=RIVALS, severity="energy", at_most="plan",
-        actions=ACTIONS, cautions=CAUTIONS, sources=("gate-astm-e1186", "gate-us-army"),
-        measured=known(temperature_factor=temperature_factor(area.mean, airs)), shares=f"{subject.id}:{region.name}:{area.ordinal}")
+        gates=("difference", "wind", "sun", "spot", alone),
+        rivals=RIVALS,
+        severity="energy",
+        at_most="plan",
+        actions=("envelope.blower-door", *repairs(region)),
+        cautions=CAUTIONS,
+        sources=("gate-astm-e1186", "gate-us-army"),
+        measured=known(temperature_factor=temperature_factor(area.mean, airs)),
+        shares=f"{subject.id}:{region.name}:{area.ordinal}",
+    )
+
+
+def repairs(region: Region) -> tuple[str, ...]:
+    """Seals for what opens, sealing for what does not."""
+    return ("envelope.draught-strip",) if matches(FRAMED, region.shows) else ("envelope.air-seal",)
 
 
 def run_pair(subjects: Sequence[Thermogram], settings: Settings, context: Context) -> StepOutput:
@@ -67,16 +123,34 @@ def run_pair(subjects: Sequence[Thermogram], settings: Settings, context: Contex
     given = {one.id: _pressure(one, context) for one in subjects}
     unknown = [name for name, pressure in given.items() if pressure is None]
     if unknown:
-        return StepOutput(notes=(f"{', '.join(unknown)}: no `pressure_difference`; give it for every picture of the sequence, 0 Pa without a fan.",))
+        return StepOutput(
+            notes=(
+                f"{', '.join(unknown)}: no `pressure_difference`; give it for every picture of the sequence, 0 Pa "
+                "without a fan.",
+            )
+        )
     ordered = sorted(subjects, key=lambda one: (abs(given[one.id].value), one.id))  # type: ignore[union-attr]
     still, moved = ordered[0], ordered[-1]
     if abs(given[still.id].value) > STILL_PA or abs(given[moved.id].value) < LEAST_PA:  # type: ignore[union-attr]
-        return StepOutput(notes=(f"{still.id} and {moved.id}: asked for one picture below {STILL_PA:g} Pa and one of {LEAST_PA:g} Pa or more.",))
-    own = replace(context, conditions=context.conditions_of.get(moved.id, context.conditions), view=context.views.get(moved.id, context.view),
-                  facts=context.facts_of.get(moved.id, context.facts))
+        return StepOutput(
+            notes=(
+                f"{still.id} and {moved.id}: asked for one picture below {STILL_PA:g} Pa and one of {LEAST_PA:g} Pa or "
+                "more.",
+            )
+        )
+    own = replace(
+        context,
+        conditions=context.conditions_of.get(moved.id, context.conditions),
+        view=context.views.get(moved.id, context.view),
+        facts=context.facts_of.get(moved.id, context.facts),
+    )
     change = change_of(moved, still)
     findings: list[Finding] = []
-    notes = [f"{still.id} was moved by {change.shift[0]}, {change.shift[1]} pixels to fit {moved.id}."] if change.shift != (0, 0) else []
+    notes = (
+        [f"{still.id} was moved by {change.shift[0]}, {change.shift[1]} pixels to fit {moved.id}."]
+        if change.shift != (0, 0)
+        else []
+    )
     for region in looked_at(own, SHOWS, moved):
         airs = airs_of(own, region)
         inside = search_mask(moved, region, own) & change.picture.valid
@@ -98,20 +172,48 @@ def _expected_sign(airs: Airs, pressure: Quantity) -> str:
     return airs.sign or "either" if pressure.value < 0 else "either"
 
 
-def _proved(moved: Thermogram, still: Thermogram, settings: Settings, context: Context, region: Region, airs: Airs, area: Area, pressure: Quantity) -> Finding:
+def _proved(
+    moved: Thermogram,
+    still: Thermogram,
+    settings: Settings,
+    context: Context,
+    region: Region,
+    airs: Airs,
+    area: Area,
+    pressure: Quantity,
+) -> Finding:
     now = read_region(moved, area.mask(*moved.shape))
     area = replace(area, mean=now.mean if now else None, surroundings=None)
-    case = Case(check=PAIR, domain="envelope", subject=moved, context=with_airs(context, airs), region=region, area=area, purpose="air leakage")
+    case = Case(
+        check=PAIR,
+        domain="envelope",
+        subject=moved,
+        context=with_airs(context, airs),
+        region=region,
+        area=area,
+        purpose="air leakage",
+    )
     word = "warmed" if area.sign == "warm" else "cooled"
     return conclude(
-        case, title=f"Air enters at {region.name}",
-        summary=f"{_contrast(area, 'Changed by')} when the fan made {pressure.value:g} Pa; in {still.id}, without the fan, it was not there. "
-                f"Only moving air can have {word} the surface between the two pictures: consistent with a gap that leaks.",
-        criterion=Criterion(settings.least, because="changes below it are drift of the room between the two pictures (common practice)"),
-        gates=("difference", "pressure", "spot"), rivals=("recent touch", _drift(area, settings.least)), strong=("drift of the room between the two pictures",),
-        severity="energy", at_most="plan", actions=ACTIONS[1:], cautions=CAUTIONS, sources=("gate-astm-e1186", "gate-us-army"),
+        case,
+        title=f"Air enters at {region.name}",
+        summary=f"{_contrast(area, 'Changed by')} when the fan made {pressure.value:g} Pa; in {still.id}, without the "
+        "fan, it was not there. "
+        f"Only moving air can have {word} the surface between the two pictures: consistent with a gap that leaks.",
+        criterion=Criterion(
+            settings.least, because="changes below it are drift of the room between the two pictures (common practice)"
+        ),
+        gates=("difference", "pressure", "spot"),
+        rivals=("recent touch", _drift(area, settings.least)),
+        strong=("drift of the room between the two pictures",),
+        severity="energy",
+        at_most="plan",
+        actions=repairs(region),
+        cautions=CAUTIONS,
+        sources=("gate-astm-e1186", "gate-us-army"),
         measured=known(leak_index=_index(area, airs), pressure_difference=pressure),
-        shares=f"{moved.id}:{region.name}:{area.ordinal}")
+        shares=f"{moved.id}:{region.name}:{area.ordinal}",
+    )
 
 
 def _index(area: Area, airs: Airs) -> Quantity | None:
@@ -119,16 +221,24 @@ def _index(area: Area, airs: Airs) -> Quantity | None:
     drive = airs.difference
     if drive is None or airs.sign is None or area.peak.unit != "K":
         return None
-    return propagated(lambda peak, drive: abs(peak / drive), "1", "peak change over the difference of the airs", peak=area.peak, drive=drive)
+    return propagated(
+        lambda peak, drive: abs(peak / drive),
+        "1",
+        "peak change over the difference of the airs",
+        peak=area.peak,
+        drive=drive,
+    )
 
 
 def _drift(area: Area, least: float) -> Callable[[Case], Rival]:
-    """A rival of its own: the room changed between the pictures. The median change of the region is already taken out."""
+    """The room may have changed between the pictures; the median change of the region is already taken out."""
     sharp = abs(area.peak.value) >= 2.0 * least or area.contrast_to_noise >= 8.0
 
     def drift_of_the_room(case: Case) -> Rival:
-        evidence = f"the change common to the region is taken out; the area stands {area.contrast_to_noise:.0f} times above the scatter of what is left"
+        times = f"{area.contrast_to_noise:.0f} times"
+        evidence = f"the change common to the region is taken out; the area stands {times} above the scatter left"
         return Rival("drift of the room between the two pictures", "ruled out" if sharp else "not ruled out", evidence)
+
     return drift_of_the_room
 
 
@@ -136,15 +246,38 @@ def _contrast(area: Area, lead: str = "") -> str:
     unit = "K" if area.contrast.unit == "K" else "counts"
     if lead:
         return f"{lead} {area.contrast.value:+.1f} {unit} (up to {area.peak.value:+.1f} {unit})"
-    return f"{abs(area.contrast.value):.1f} {unit} {'warmer' if area.sign == 'warm' else 'colder'} (up to {abs(area.peak.value):.1f} {unit})"
+    return f"{abs(area.contrast.value):.1f} {unit} {'warmer' if area.sign == 'warm' else 'colder'} (up to "
+    f"{abs(area.peak.value):.1f} {unit})"
 
 
 STEPS = (
-    Step(name=SINGLE, stage="detect", version=1, run=run_single, settings=Settings, domain="envelope",
-         summary="Plumes of air at edges in one picture; at most suspect.", shows=SHOWS, facts=(AIR_BEYOND, *facts_for(RIVALS)),
-         cautions=("envelope.depressurising",), sources=("gate-astm-e1186",), status="trial"),
-    Step(name=PAIR, stage="detect", version=1, run=run_pair, settings=Settings, domain="envelope", scope="sequence",
-         summary="What changed between a picture without and one with a pressure difference: moving air.", shows=SHOWS,
-         facts=(AIR_BEYOND, *facts_for(("recent touch",))), cautions=("envelope.depressurising",),
-         sources=("gate-astm-e1186", "gate-us-army"), status="trial"),
+    Step(
+        name=SINGLE,
+        stage="detect",
+        version=1,
+        run=run_single,
+        settings=Settings,
+        domain="envelope",
+        summary="Plumes of air at edges in one picture; at most suspect.",
+        shows=SHOWS,
+        facts=(AIR_BEYOND, *facts_for(RIVALS)),
+        cautions=("envelope.depressurising",),
+        sources=("gate-astm-e1186",),
+        status="trial",
+    ),
+    Step(
+        name=PAIR,
+        stage="detect",
+        version=1,
+        run=run_pair,
+        settings=Settings,
+        domain="envelope",
+        scope="sequence",
+        summary="What changed between a picture without and one with a pressure difference: moving air.",
+        shows=SHOWS,
+        facts=(AIR_BEYOND, *facts_for(("recent touch",))),
+        cautions=("envelope.depressurising",),
+        sources=("gate-astm-e1186", "gate-us-army"),
+        status="trial",
+    ),
 )

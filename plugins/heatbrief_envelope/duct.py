@@ -14,7 +14,7 @@ from heatbrief_envelope.surfaces import CELSIUS, known
 
 NAME = "envelope.duct"
 SHOWS = ("attic duct", "supply duct", "return duct", "duct", "flex duct", "plenum")
-RIVALS = ("reflection", "material change", "shade or sun", "thermal lag", "object edge")
+RIVALS = ("reflection", "material change", "shade or sun", "thermal lag")
 SUPPLY = FactSpec("supply_air", "temperature of the air in the duct", unit="degC", example="13 degC")
 AROUND = FactSpec("air_around", "temperature of the air around the duct", unit="degC", example="50 degC")
 DIAMETER = FactSpec("diameter", "outer diameter of the duct with its jacket", unit="m", example="0.3 m")
@@ -25,9 +25,17 @@ USUAL_DIAMETER = Quantity.between(0.15, 0.5, "m", 0.3, "usual size (common pract
 class Settings:
     """What counts as a gap in the jacket."""
 
-    least: float = setting(2.0, unit="K", positive=True, help="least contrast against the jacket that is reported", example="2 K")
-    share: float = setting(0.1, unit="1", low=0.02, high=0.9, example="10 %",
-                           help="least contrast as a share of the difference between the air around and the air in the duct")
+    least: float = setting(
+        2.0, unit="K", positive=True, help="least contrast against the jacket that is reported", example="2 K"
+    )
+    share: float = setting(
+        0.1,
+        unit="1",
+        low=0.02,
+        high=0.9,
+        example="10 %",
+        help="least contrast as a share of the difference between the air around and the air in the duct",
+    )
     smallest: float = setting(0.003, unit="m2", low=0, help="smallest area that is reported", example="30 cm2")
 
 
@@ -39,9 +47,14 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         supply, around = (_fact(name, region, context) for name in ("supply_air", "air_around"))
         sign = "either" if supply is None or around is None else "cold" if supply.value < around.value else "warm"
         if supply is None or around is None:
-            notes.append(f"{subject.id}, {region.name}: give `supply_air` and `air_around` to say which way a bare part shows.")
+            notes.append(
+                f"{subject.id}, {region.name}: give `supply_air` and `air_around` to say which way a bare part shows."
+            )
         elif abs(supply.value - around.value) < 3.0:
-            notes.append(f"{subject.id}, {region.name}: the air in the duct is as warm as around it, so its jacket cannot be judged.")
+            notes.append(
+                f"{subject.id}, {region.name}: the air in the duct is as warm as around it, so its jacket cannot be "
+                "judged."
+            )
             continue
         inside = search_mask(subject, region, context)
         areas = find_areas(subject, inside, sign, kind="constant", smallest_m2=settings.smallest)  # type: ignore[arg-type]
@@ -54,35 +67,75 @@ def _fact(name: str, region: Region, context: Context) -> Quantity | None:
     return value if isinstance(value, Quantity) else None
 
 
-def _finding(subject: Thermogram, settings: Settings, context: Context, region: Region, area: Area, supply: Quantity | None, around: Quantity | None) -> Finding:
+def _finding(
+    subject: Thermogram,
+    settings: Settings,
+    context: Context,
+    region: Region,
+    area: Area,
+    supply: Quantity | None,
+    around: Quantity | None,
+) -> Finding:
     # the gates about the room do not apply; what drives the heat is the air around against the air in the duct
     own = replace(context, conditions=replace(context.conditions, inside_air=supply, outside_air=around))
-    case = Case(check=NAME, domain="envelope", subject=subject, context=own, region=region, area=area, purpose="air leakage")
-    drive = None if supply is None or around is None else propagated(lambda supply, around: abs(around - supply), "K", "air around minus air in the duct",
-                                                                    supply=supply, around=around)
+    case = Case(
+        check=NAME, domain="envelope", subject=subject, context=own, region=region, area=area, purpose="air leakage"
+    )
+    drive = (
+        None
+        if supply is None or around is None
+        else propagated(
+            lambda supply, around: abs(around - supply),
+            "K",
+            "air around minus air in the duct",
+            supply=supply,
+            around=around,
+        )
+    )
     limit = settings.least if drive is None else max(settings.least, settings.share * drive.value)
     word = "colder" if area.sign == "cold" else "warmer"
     unit = "K" if area.contrast.unit == "K" else "counts"
     return conclude(
-        case, title=f"Part of {region.name} {word} than its jacket",
-        summary=f"{abs(area.contrast.value):.1f} {unit} {word} than the jacket around. Consistent with a joint without insulation, or with air escaping there.",
+        case,
+        title=f"Part of {region.name} {word} than its jacket",
+        summary=f"{abs(area.contrast.value):.1f} {unit} {word} than the jacket around. Consistent with a joint without "
+        "insulation, or with air escaping there. "
+        "Figures count the side that is seen.",
         criterion=Criterion(limit, because="ribs and wires of a sound jacket differ by less (common practice)"),
-        gates=("difference", "spot", "emissivity"), rivals=(*RIVALS, _leak_or_bare(area)),
-        strong=("reflection", "shade or sun"), severity="energy", at_most="plan",
-        actions=("envelope.seal-duct", "envelope.wrap-duct"), cautions=("envelope.attic", "envelope.attic-heat", "envelope.vermiculite"),
-        sources=("ashrae-152", "churchill-chu-cylinder"), measured=_measures(subject, region, context, area, supply, around, drive),
-        shares=f"{subject.id}:{region.name}:{area.ordinal}")
+        gates=("difference", "spot", "emissivity"),
+        rivals=(*RIVALS, _leak_or_bare(area)),
+        strong=("reflection", "shade or sun"),
+        severity="energy",
+        at_most="plan",
+        actions=("envelope.seal-duct", "envelope.wrap-duct"),
+        cautions=("envelope.attic", "envelope.attic-heat", "envelope.vermiculite"),
+        sources=("ashrae-152", "churchill-chu-cylinder"),
+        measured=_measures(subject, region, context, area, supply, around, drive),
+        shares=f"{subject.id}:{region.name}:{area.ordinal}",
+    )
 
 
 def _leak_or_bare(area: Area) -> Callable[[Case], Rival]:
     def leak_or_bare(case: Case) -> Rival:
-        return Rival("air escaping at the joint as well as missing insulation", "not testable",
-                     f"the area fills {area.fill:.0%} of the box around it; both call for the same visit", "a look or a hand at the joint with the fan running")
+        return Rival(
+            "air escaping at the joint as well as missing insulation",
+            "not testable",
+            f"the area fills {area.fill:.0%} of the box around it; both call for the same visit",
+            "a look or a hand at the joint with the fan running",
+        )
+
     return leak_or_bare
 
 
-def _measures(subject: Thermogram, region: Region, context: Context, area: Area, supply: Quantity | None, around: Quantity | None,
-              drive: Quantity | None) -> dict[str, Quantity]:
+def _measures(
+    subject: Thermogram,
+    region: Region,
+    context: Context,
+    area: Area,
+    supply: Quantity | None,
+    around: Quantity | None,
+    drive: Quantity | None,
+) -> dict[str, Quantity]:
     """Resistances from air to air, from the share of the difference that falls off at the skin: R = 1 / (h share)."""
     if supply is None or around is None or area.mean is None or area.surroundings is None or area.contrast.unit != "K":
         return known(air_difference=drive)
@@ -93,15 +146,22 @@ def _measures(subject: Thermogram, region: Region, context: Context, area: Area,
     def resistance(skin: float, supply: float, around: float, film: float) -> float:
         share = (skin - around) / (supply - around)
         return 1.0 / (film * share) if share > 0.0 else float("inf")
-    here, jacket = (propagated(resistance, "m2*K/W", "from the temperature of the skin", skin=skin, supply=supply, around=around, film=film)
-                    for skin in (area.mean, area.surroundings))
+
+    here, jacket = (
+        propagated(
+            resistance, "m2*K/W", "from the temperature of the skin", skin=skin, supply=supply, around=around, film=film
+        )
+        for skin in (area.mean, area.surroundings)
+    )
     return known(air_difference=drive, resistance=here, resistance_of_jacket=jacket)
 
 
 def skin_coefficient(skin: Quantity, around: Quantity, diameter: Quantity, emissivity: float) -> Quantity:
-    """Natural convection of a horizontal cylinder plus radiation to surroundings at the air's temperature, W m-2 K-1, with bounds.
+    """Natural convection of a horizontal cylinder plus radiation to surroundings at the air's temperature, W m-2 K-1,
+    with bounds.
 
-    Source: churchill-chu-cylinder, stefan-boltzmann; a quarter either way for draught and a roof hotter than the air (common practice).
+    Source: churchill-chu-cylinder, stefan-boltzmann; a quarter either way for draught and a roof hotter than the air
+    (common practice).
     """
     from heatbrief.physics.surface_coefficients import radiative_coefficient_exact
     from heatbrief.physics.water import pipe_convection
@@ -109,14 +169,26 @@ def skin_coefficient(skin: Quantity, around: Quantity, diameter: Quantity, emiss
     def film(skin: float, around: float, diameter: float) -> float:
         a, b = skin + CELSIUS, around + CELSIUS
         return float(pipe_convection(a, b, diameter) + radiative_coefficient_exact(a, b, emissivity))
-    found = propagated(film, "W/m2/K", "natural convection of a cylinder and radiation", skin=skin, around=around, diameter=diameter)
+
+    found = propagated(
+        film, "W/m2/K", "natural convection of a cylinder and radiation", skin=skin, around=around, diameter=diameter
+    )
     assert found is not None
     low, high = min(found.low, 0.75 * found.value), max(found.high, 1.25 * found.value)
     return Quantity(found.value, found.unit, low, high, 0.95, found.method)
 
 
 STEP = Step(
-    name=NAME, stage="detect", version=1, run=run, settings=Settings, domain="envelope",
+    name=NAME,
+    stage="detect",
+    version=1,
+    run=run,
+    settings=Settings,
+    domain="envelope",
     summary="Bare or thinly wrapped parts of ducts outside the conditioned space.",
-    shows=SHOWS, facts=(SUPPLY, AROUND, DIAMETER, *facts_for(RIVALS)), cautions=("envelope.attic", "envelope.attic-heat"),
-    sources=("ashrae-152", "churchill-chu-cylinder"), status="trial")
+    shows=SHOWS,
+    facts=(SUPPLY, AROUND, DIAMETER, *facts_for(RIVALS)),
+    cautions=("envelope.attic", "envelope.attic-heat"),
+    sources=("ashrae-152", "churchill-chu-cylinder"),
+    status="trial",
+)

@@ -1,9 +1,10 @@
-"""Studs and joists: parallel lines of about equal strength at equal distances, which an insulated frame is expected to show."""
+"""Studs and joists: parallel lines, alike in strength and evenly spaced, as an insulated frame is expected to show."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -12,7 +13,7 @@ WIDEST_M = 0.13
 """Widest member with the blur of the lining on both sides (common practice: members are 38 to 90 mm)."""
 SPACING_M = (0.25, 0.85)
 """Clear range around the usual spacings of 0.40, 0.41, 0.48, 0.60 and 0.61 m (common practice)."""
-ALIKE = 0.6
+ALIKE, FAINTEST = 0.6, 0.2
 _ANGLES = np.tan(np.radians(np.arange(-8.0, 8.1, 2.0)))
 _SEED = 4.0
 _STEP = 0.12
@@ -36,11 +37,18 @@ class Framing:
 def framing_of(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: float | None) -> Framing | None:
     """The regular lines in what is left of a picture after its smooth field, or None.
 
-    residual (height, width), finite where `inside`; noise is the standard deviation of one pixel; pixel_m its side [m] or None.
-    Lines must be LEAST_LINES or more (two when they are a usual spacing apart), at distances that are multiples of one spacing,
-    of one sign and alike in strength; anything stronger or out of step is left for the checks.
+    residual (height, width), finite where `inside`; noise is the standard deviation of one pixel; pixel_m its side [m]
+    or None. Lines must be LEAST_LINES or more (two when they are a usual spacing apart), at distances that are
+    multiples of one spacing, of one sign and alike in strength; anything stronger or out of step is left out.
     """
-    found = [one for one in (_along(residual, inside, noise, pixel_m, "down"), _along(residual.T, inside.T, noise, pixel_m, "across")) if one]
+    found = [
+        one
+        for one in (
+            _along(residual, inside, noise, pixel_m, "down"),
+            _along(residual.T, inside.T, noise, pixel_m, "across"),
+        )
+        if one
+    ]
     if not found:
         return None
     best = max(found, key=lambda one: (one.lines, abs(one.contrast)))
@@ -52,9 +60,11 @@ def _along(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: floa
     slant = max(_ANGLES, key=lambda one: _sharpness(_profile(residual, inside, one)))
     profile = _profile(residual, inside, slant)
     widest = max(3.0, WIDEST_M / pixel_m) if pixel_m else max(3.0, 0.06 * profile.size)
-    peaks = _peaks(profile, noise / math.sqrt(max(inside.sum() / max(profile.size, 1), 1.0)), widest)
+    peaks = _peaks(profile, noise, widest)
     for sign in (1, -1):
-        chosen = _regular([peak for peak in peaks if peak[1] * sign > 0], pixel_m)
+        own = [peak for peak in peaks if peak[1] * sign > 0]
+        highest = max((abs(height) for _, height in own), default=0.0)
+        chosen = _regular([peak for peak in own if abs(peak[1]) >= FAINTEST * highest], pixel_m)
         if chosen:
             return _framing(residual.shape, profile, chosen, slant, widest, runs)
     return None
@@ -68,20 +78,21 @@ def _columns(shape: tuple[int, ...], slant: float) -> np.ndarray:
 
 
 def _profile(residual: np.ndarray, inside: np.ndarray, slant: float) -> np.ndarray:
-    """Median of each (leaning) column, less a running median over the columns; 0 where fewer than half of the rows are inside."""
-    height, width = residual.shape
+    """Median of each (leaning) column, less a running median over the columns; 0 where fewer than half of the rows are
+    inside."""
+    width = residual.shape[1]
     column = _columns(residual.shape, slant)
     order = np.argsort(column[inside], kind="stable")
     groups, values = column[inside][order], residual[inside][order]
     starts = np.searchsorted(groups, np.arange(width + 1))
     counts = np.diff(starts)
     least = max(8, 0.5 * np.max(counts, initial=0))
-    profile = np.array([np.median(values[a:b]) if b - a >= least else np.nan for a, b in zip(starts[:-1], starts[1:], strict=True)])
+    profile = np.array([np.median(values[a:b]) if b - a >= least else np.nan for a, b in pairwise(starts)])
     known = np.isfinite(profile)
     if known.sum() < 9:
         return np.zeros(width)
     filled = np.interp(np.arange(width), np.flatnonzero(known), profile[known])
-    base = np.array([np.median(filled[max(0, i - width // 6):i + width // 6 + 1]) for i in range(width)])
+    base = np.array([np.median(filled[max(0, i - width // 6) : i + width // 6 + 1]) for i in range(width)])
     return np.where(known, filled - base, 0.0)
 
 
@@ -89,13 +100,13 @@ def _sharpness(profile: np.ndarray) -> float:
     return float(np.square(np.diff(profile)).sum())
 
 
-def _peaks(profile: np.ndarray, sigma: float, widest: float) -> list[tuple[float, float]]:
-    """(column, height) of narrow peaks either way, at least _SEED times the scatter of the profile."""
+def _peaks(profile: np.ndarray, noise: float, widest: float) -> list[tuple[float, float]]:
+    """(column, height) of narrow peaks either way: above _SEED times the scatter of the profile and above the noise of
+    one pixel."""
     from heatbrief.physics.robust import mad_sigma
 
-    scatter = max(float(mad_sigma(np.diff(profile))) / math.sqrt(2.0), sigma)
     found = []
-    strong = np.abs(profile) > _SEED * scatter
+    strong = np.abs(profile) > max(_SEED * float(mad_sigma(np.diff(profile))) / math.sqrt(2.0), noise)
     edges = np.flatnonzero(np.diff(np.concatenate([[0], strong.astype(int), [0]])))
     for start, stop in zip(edges[::2], edges[1::2], strict=True):
         part = profile[start:stop]
@@ -120,19 +131,43 @@ def _regular(peaks: list[tuple[float, float]], pixel_m: float | None) -> list[tu
             spacing = places[second] - places[first]
             if pixel_m is not None and not SPACING_M[0] <= spacing * pixel_m <= SPACING_M[1]:
                 continue
-            steps = (places - places[first]) / spacing
-            fitting = [peak for peak, step in zip(alike, steps, strict=True) if abs(step - round(step)) <= _STEP]
+            fitting = _in_step(alike, places, first, spacing)
             if len(fitting) > len(best):
                 best = fitting
     enough = len(best) >= LEAST_LINES or (len(best) == 2 and pixel_m is not None)
     return best if enough else []
 
 
-def _framing(shape: tuple[int, ...], profile: np.ndarray, chosen: list[tuple[float, float]], slant: float, widest: float, runs: str) -> Framing:
+def _in_step(
+    peaks: list[tuple[float, float]], places: np.ndarray, first: int, spacing: float
+) -> list[tuple[float, float]]:
+    """The strongest peak at each whole number of spacings from the first."""
+    steps = (places - places[first]) / spacing
+    at: dict[int, tuple[float, float]] = {}
+    for peak, step in zip(peaks, steps, strict=True):
+        near = round(float(step))
+        if abs(step - near) <= _STEP and abs(peak[1]) > abs(at.get(near, (0.0, 0.0))[1]):
+            at[near] = peak
+    return [at[step] for step in sorted(at)]
+
+
+def _framing(
+    shape: tuple[int, ...],
+    profile: np.ndarray,
+    chosen: list[tuple[float, float]],
+    slant: float,
+    widest: float,
+    runs: str,
+) -> Framing:
     near = np.zeros(profile.size, bool)
     for place, _ in chosen:
-        near[max(0, int(place - widest)):int(place + widest) + 1] = True
+        near[max(0, int(place - widest)) : int(place + widest) + 1] = True
     kept = np.where(near, profile, 0.0)
     places = [place for place, _ in chosen]
-    return Framing(kept[_columns(shape, slant)], len(chosen), float(np.median([height for _, height in chosen])),
-                   float(np.min(np.diff(places))), runs)
+    return Framing(
+        kept[_columns(shape, slant)],
+        len(chosen),
+        float(np.median([height for _, height in chosen])),
+        float(np.min(np.diff(places))),
+        runs,
+    )

@@ -27,7 +27,14 @@ class Searched:
     inside: np.ndarray
 
 
-def searched(subject: Thermogram, region: Region, context: Context, words: tuple[str, ...], sign: str | None, smallest_m2: float = 0.0) -> Searched:
+def searched(
+    subject: Thermogram,
+    region: Region,
+    context: Context,
+    words: tuple[str, ...],
+    sign: str | None,
+    smallest_m2: float = 0.0,
+) -> Searched:
     """Areas of one sign ("either" when it is not known) that stand out of the smooth field and the framing of a region.
 
     Declared regions that show none of the words are objects in front of the surface and left out.
@@ -36,11 +43,25 @@ def searched(subject: Thermogram, region: Region, context: Context, words: tuple
     field = fit_field(subject.values, inside, "smooth", noise=subject.noise())
     usable = field.inside & np.isfinite(field.expected)
     residual = np.where(usable, subject.values - np.where(usable, field.expected, 0.0), 0.0)
-    framing = framing_of(residual, usable, subject.noise(), subject.pixel.width if subject.pixel else None) if usable.sum() > 400 else None
+    framing = None
+    if usable.sum() > 400:
+        plain = usable & ~_compact(subject, find_areas(subject, inside, field=field))
+        framing = framing_of(residual, plain, subject.noise(), subject.pixel.width if subject.pixel else None)
     if framing is not None:
         field = replace(field, expected=(field.expected + framing.expected).astype(np.float32))
     areas = find_areas(subject, inside, sign or "either", smallest_m2=smallest_m2, field=field)  # type: ignore[arg-type]
     return Searched(areas, framing, inside)
+
+
+def _compact(subject: Thermogram, areas: tuple[Area, ...]) -> np.ndarray:
+    """Pixels of areas too broad to be members, with their rims, which would hide the framing beside them."""
+    from scipy.ndimage import binary_dilation
+
+    mask = np.zeros(subject.shape, bool)
+    for area in areas:
+        if not is_line(subject, area) and area.fill > 0.5:
+            mask |= area.mask(*subject.shape)
+    return binary_dilation(mask, np.ones((3, 3)), iterations=3) if mask.any() else mask
 
 
 def is_line(subject: Thermogram, area: Area) -> bool:
@@ -57,7 +78,9 @@ def share_of(area: Area, inside: np.ndarray) -> Quantity:
     whole = max(int(inside.sum()), 1)
     rim = 0.5 * np.sqrt(area.pixels) * 4 / whole
     value = area.pixels / whole
-    return Quantity(value, "1", max(0.0, value - rim), min(1.0, value + rim), 0.95, "pixels of the area over pixels of the region")
+    return Quantity(
+        value, "1", max(0.0, value - rim), min(1.0, value + rim), 0.95, "pixels of the area over pixels of the region"
+    )
 
 
 def framing_note(region: Region, framing: Framing | None, subject: Thermogram) -> tuple[str, ...]:
@@ -66,5 +89,7 @@ def framing_note(region: Region, framing: Framing | None, subject: Thermogram) -
         return ()
     unit = "K" if subject.scale == "temperature" else "counts"
     every = f", {framing.spacing * subject.pixel.width:.2f} m apart" if subject.pixel else ""
-    return (f"{subject.id}, {region.name}: {framing.lines} regular lines{every}, {framing.contrast:+.1f} {unit}: "
-            "framing members as expected, not a defect.",)
+    return (
+        f"{subject.id}, {region.name}: {framing.lines} regular lines{every}, {framing.contrast:+.1f} {unit}: "
+        "framing members as expected, not a defect.",
+    )

@@ -6,17 +6,24 @@ from dataclasses import dataclass, replace
 
 from heatbrief.api import Context, FactSpec, propagated
 from heatbrief.detect import fact_of
-from heatbrief.detect.films import facing_of, taken_outside
+from heatbrief.detect.films import facing_of, heat_goes, taken_outside
 from heatbrief.model import Quantity, Region
 
 CELSIUS = 273.15
 RADIANT_K = 1.0
-"""Bound on how far the mean temperature of a room's surfaces lies from its air, when nothing was measured (common practice)."""
-RESISTANCE = {"down": (0.10, 0.17), "sideways": (0.13, 0.13), "up": (0.17, 0.10)}
-"""Inside surface resistance by facing, heat going out and heat coming in, m2 K W-1 (iso-6946: heat up 0.10, across 0.13, down 0.17)."""
+"""Bound on how far the mean temperature of a room's surfaces lies from its air, when nothing was measured (common
+practice)."""
 
-AIR_BEYOND = FactSpec("air_beyond", "air temperature on the other side, when it is not outside air", unit="degC", example="50 degC")
-CONSTRUCTION = FactSpec("construction", "how heavy the part is; heavy ones need longer steady conditions", choices=("light", "heavy"), example="light")
+AIR_BEYOND = FactSpec(
+    "air_beyond", "air temperature on the other side, when it is not outside air", unit="degC", example="50 degC"
+)
+CONSTRUCTION = FactSpec(
+    "construction",
+    "how heavy the part is; heavy ones need longer steady conditions",
+    choices=("light", "heavy"),
+    example="light",
+)
+METER = FactSpec("moisture meter", "what a moisture meter says at the spot", choices=("wet", "dry"), example="wet")
 
 
 @dataclass(frozen=True)
@@ -32,11 +39,18 @@ class Airs:
         """Near minus beyond [K]."""
         if self.near is None or self.beyond is None:
             return None
-        return propagated(lambda near, beyond: near - beyond, "K", f"air on this side minus {self.given}", near=self.near, beyond=self.beyond)
+        return propagated(
+            lambda near, beyond: near - beyond,
+            "K",
+            f"air on this side minus {self.given}",
+            near=self.near,
+            beyond=self.beyond,
+        )
 
     @property
     def sign(self) -> str | None:
-        """How less insulation, a bridge or air from beyond shows: "warm", "cold", or None when nothing drives heat through."""
+        """How less insulation, a bridge or air from beyond shows: "warm", "cold", or None when nothing drives heat
+        through."""
         drive = self.difference
         if drive is None or drive.low <= 0.0 <= drive.high or abs(drive.value) < 1.0:
             return None
@@ -71,17 +85,24 @@ def from_outside(context: Context, region: Region) -> bool:
 
 def film_resistance(text: str, airs: Airs) -> float:
     """Inside surface resistance for the facing and the direction of heat, m2 K W-1. Source: iso-6946."""
-    out, into = RESISTANCE[facing_of(text)]
+    from heatbrief.physics.surface_coefficients import ISO_RSI
+
     drive = airs.difference
-    return into if drive is not None and drive.value < 0 else out
+    return ISO_RSI[heat_goes(facing_of(text), drive is not None and drive.value < 0)]
 
 
 def temperature_factor(surface: Quantity | None, airs: Airs) -> Quantity | None:
-    """(surface - beyond) / (near - beyond): 1 follows the room, 0 the air beyond. None without absolute temperatures."""
+    """(surface - beyond) / (near - beyond): 1 follows the room, 0 the air beyond. None without temperatures."""
     if surface is None or airs.near is None or airs.beyond is None or airs.sign is None:
         return None
-    return propagated(lambda surface, near, beyond: (surface - beyond) / (near - beyond), "1", "temperature factor",
-                      surface=surface, near=airs.near, beyond=airs.beyond)
+    return propagated(
+        lambda surface, near, beyond: (surface - beyond) / (near - beyond),
+        "1",
+        "temperature factor",
+        surface=surface,
+        near=airs.near,
+        beyond=airs.beyond,
+    )
 
 
 def added_transmittance(contrast: Quantity, film: Quantity, airs: Airs) -> Quantity | None:
@@ -92,8 +113,14 @@ def added_transmittance(contrast: Quantity, film: Quantity, airs: Airs) -> Quant
     drive = airs.difference
     if drive is None or airs.sign is None or contrast.unit != "K":
         return None
-    return propagated(lambda contrast, film, drive: -film * contrast / drive, "W/m2/K", "surface coefficient times contrast over the difference",
-                      contrast=contrast, film=film, drive=drive)
+    return propagated(
+        lambda contrast, film, drive: -film * contrast / drive,
+        "W/m2/K",
+        "surface coefficient times contrast over the difference",
+        contrast=contrast,
+        film=film,
+        drive=drive,
+    )
 
 
 def transmittance(surface: Quantity | None, film: Quantity, airs: Airs) -> Quantity | None:
@@ -101,9 +128,18 @@ def transmittance(surface: Quantity | None, film: Quantity, airs: Airs) -> Quant
     drive = airs.difference
     if surface is None or airs.near is None or drive is None or airs.sign is None:
         return None
-    room = Quantity(airs.near.value, "degC", airs.near.low - RADIANT_K, airs.near.high + RADIANT_K, 0.95, "room air and surfaces")
-    found = propagated(lambda surface, room, film, drive: film * (room - surface) / drive, "W/m2/K",
-                       "surface coefficient times (room minus surface) over the difference", surface=surface, room=room, film=film, drive=drive)
+    room = Quantity(
+        airs.near.value, "degC", airs.near.low - RADIANT_K, airs.near.high + RADIANT_K, 0.95, "room air and surfaces"
+    )
+    found = propagated(
+        lambda surface, room, film, drive: film * (room - surface) / drive,
+        "W/m2/K",
+        "surface coefficient times (room minus surface) over the difference",
+        surface=surface,
+        room=room,
+        film=film,
+        drive=drive,
+    )
     if found is None or found.high <= 0.0:
         return None
     return Quantity(max(found.value, 0.0), found.unit, max(found.low, 0.0), found.high, found.coverage, found.method)

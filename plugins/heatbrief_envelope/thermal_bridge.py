@@ -13,15 +13,20 @@ from heatbrief.model import Finding, Quantity, Region, Rival, Thermogram
 from heatbrief.model.text import matches
 
 from heatbrief_envelope.insulation import LEFT_OUT, PLACES
-from heatbrief_envelope.measures import UNKNOWN_K, measures, practice_for
-from heatbrief_envelope.search import framing_note, is_line, searched
+from heatbrief_envelope.measures import UNKNOWN_K, below, measures, practice_for
+from heatbrief_envelope.search import is_line, searched
 from heatbrief_envelope.surfaces import AIR_BEYOND, CONSTRUCTION, Airs, airs_of, temperature_factor, with_airs, words_of
 
 NAME = "envelope.thermal_bridge"
 SHOWS = ("wall", "ceiling", "floor", "roof slope", "corner", "junction", "balcony", "facade", "lintel")
 RIVALS = ("reflection", "lens shading", "shade or sun", "material change", "thermal lag")
 FACTOR_LIMIT = "dwelling-junction"
-MEMBER = FactSpec("member", "what is known to lie in the line", choices=("wood", "steel", "concrete", "pipe", "unknown"), example="steel")
+MEMBER = FactSpec(
+    "member",
+    "what is known to lie in the line",
+    choices=("wood", "steel", "concrete", "pipe", "unknown"),
+    example="steel",
+)
 
 
 @dataclass(frozen=True)
@@ -29,11 +34,18 @@ class Settings:
     """What still counts as framing."""
 
     framing_share: float = setting(
-        0.10, unit="1", low=0.02, high=0.5, example="10 %",
-        help="largest contrast of a wooden member as a share of the inside-outside difference; more is a bridge")
+        0.10,
+        unit="1",
+        low=0.02,
+        high=0.5,
+        example="10 %",
+        help="largest contrast of a wooden member as a share of the inside-outside difference; more is a bridge",
+    )
     least: float = setting(0.8, unit="K", positive=True, help="least contrast that is reported", example="0.8 K")
     shortest: float = setting(0.3, unit="m", low=0, help="shortest line that is reported", example="0.3 m")
-    rule_set: str = setting("", help="practice whose survey conditions apply; empty: by the construction, as for envelope.insulation")
+    rule_set: str = setting(
+        "", help="practice whose survey conditions apply; empty: by the construction, as for envelope.insulation"
+    )
 
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
@@ -45,9 +57,16 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         if matches(LEFT_OUT, words_of(context, region)) or (airs.difference is not None and airs.sign is None):
             continue
         found = searched(subject, region, context, SHOWS, airs.sign)
-        notes.extend(framing_note(region, found.framing, subject))
-        findings.extend(_finding(subject, settings, context, region, airs, area) for area in found.areas
-                        if is_line(subject, area) and _length(subject, area) >= settings.shortest)
+        for area in found.areas:
+            if not is_line(subject, area) or _length(subject, area) < settings.shortest:
+                continue
+            if below(area.contrast, _criterion(settings, airs).contrast):
+                notes.append(
+                    f"{subject.id}, {region.name}: a line of {area.contrast.value:+.1f} {area.contrast.unit} is no "
+                    "more than wooden framing explains."
+                )
+            else:
+                findings.append(_finding(subject, settings, context, region, airs, area))
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 
 
@@ -56,10 +75,20 @@ def _length(subject: Thermogram, area: Area) -> float:
     return float("inf") if subject.pixel is None else area.pixels / max(area.width, 1.0) * subject.pixel.width
 
 
-def _finding(subject: Thermogram, settings: Settings, context: Context, region: Region, airs: Airs, area: Area) -> Finding:
+def _finding(
+    subject: Thermogram, settings: Settings, context: Context, region: Region, airs: Airs, area: Area
+) -> Finding:
     text = words_of(context, region)
-    case = Case(check=NAME, domain="envelope", subject=subject, context=with_airs(context, airs), region=region, area=area,
-                purpose="insulation", rule_set=settings.rule_set or practice_for(region, context))
+    case = Case(
+        check=NAME,
+        domain="envelope",
+        subject=subject,
+        context=with_airs(context, airs),
+        region=region,
+        area=area,
+        purpose="insulation",
+        rule_set=settings.rule_set or practice_for(region, context),
+    )
     criterion = _criterion(settings, airs)
     length = _measured_length(subject, area)
     word = "warmer" if area.sign == "warm" else "colder"
@@ -69,41 +98,68 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
         case,
         title=f"Line {size} in the {PLACES[facing_of(text)].lower()}, {word} than framing explains",
         summary=f"A line {size} reads {abs(area.contrast.value):.1f} {unit} {word} than the surface beside it. "
-                "Consistent with steel or concrete through the insulation, or with a gap along a member.",
+        "Consistent with steel or concrete through the insulation, or with a gap along a member.",
         criterion=criterion,
         gates=("difference", "steady", "wind", "sun", "spot"),
         rivals=(*RIVALS, _pipe_or_wire),
         strong=("reflection", "lens shading", "shade or sun", "thermal lag"),
-        severity="energy", at_most="plan",
-        actions=("envelope.borescope", "envelope.insulate-bridge"), cautions=("envelope.wall-opening", "envelope.old-wiring"),
+        severity="energy",
+        at_most="plan",
+        actions=("envelope.borescope", "envelope.insulate-bridge"),
+        cautions=("envelope.wall-opening", "envelope.old-wiring"),
         sources=("iso-6946", "scottish-6b", "asdrubali-2012", "irish-part-l"),
-        measured={**measures(subject, region, airs, area, text, context), **({"length": length} if length else {}), **_incidence(area, airs)},
-        classes=_classes(area, airs), shares=f"{subject.id}:{region.name}:line {area.ordinal}")
+        measured={
+            **measures(subject, region, airs, area, text, context),
+            **({"length": length} if length else {}),
+            **_incidence(area, airs),
+        },
+        classes=_classes(area, airs),
+        shares=f"{subject.id}:{region.name}:line {area.ordinal}",
+    )
 
 
 def _criterion(settings: Settings, airs: Airs) -> Criterion:
-    """A wooden member's contrast is Rs (U_wood - U_bay) per kelvin of difference, 0.04 to 0.06 for the walls of two published examples."""
+    """A wooden member's contrast is Rs (U_wood - U_bay) per kelvin of difference, 0.04 to 0.06 for the walls of two
+    published examples."""
     drive = airs.difference
     if drive is None:
-        return Criterion(UNKNOWN_K, because="the air temperatures on both sides are not known, so 1 K is taken (common practice)")
+        return Criterion(
+            UNKNOWN_K, because="the air temperatures on both sides are not known, so 1 K is taken (common practice)"
+        )
     limit = max(settings.least, settings.framing_share * abs(drive.value))
-    return Criterion(limit, because=f"wooden framing explains up to about {settings.framing_share:.0%} of the {abs(drive.value):.0f} K across the surface",
-                     sources=("scottish-6b", "ashrae-parallel"))
+    return Criterion(
+        limit,
+        because=f"wooden framing explains up to about {settings.framing_share:.0%} of the {abs(drive.value):.0f} K "
+        "across the surface",
+        sources=("scottish-6b", "ashrae-parallel"),
+    )
 
 
 def _measured_length(subject: Thermogram, area: Area) -> Quantity | None:
     if subject.pixel is None:
         return None
-    value, relative = _length(subject, area), 1.96 * subject.pixel.relative + 2.0 / max(area.pixels / max(area.width, 1.0), 2.0)
-    return Quantity(value, "m", value * max(0.0, 1 - relative), value * (1 + relative), 0.95, "pixels over width of the line")
+    value, relative = (
+        _length(subject, area),
+        1.96 * subject.pixel.relative + 2.0 / max(area.pixels / max(area.width, 1.0), 2.0),
+    )
+    return Quantity(
+        value, "m", value * max(0.0, 1 - relative), value * (1 + relative), 0.95, "pixels over width of the line"
+    )
 
 
 def _incidence(area: Area, airs: Airs) -> dict[str, Quantity]:
-    """How many times the plain surface's heat passes through the line's pixels (asdrubali-2012): 1 + contrast / (air minus plain)."""
+    """How many times the plain surface's heat passes through the line's pixels (asdrubali-2012): 1 + contrast / (air
+    minus plain)."""
     if area.surroundings is None or airs.near is None or airs.sign is None or area.contrast.unit != "K":
         return {}
-    found = propagated(lambda contrast, plain, near: 1.0 - contrast / (near - plain), "1", "mean of (air minus line) over (air minus plain surface)",
-                       contrast=area.contrast, plain=area.surroundings, near=airs.near)
+    found = propagated(
+        lambda contrast, plain, near: 1.0 - contrast / (near - plain),
+        "1",
+        "mean of (air minus line) over (air minus plain surface)",
+        contrast=area.contrast,
+        plain=area.surroundings,
+        near=airs.near,
+    )
     plain = abs(airs.near.value - area.surroundings.value)
     if found is None or found.low < 1.0 or plain < area.surroundings.half_width:
         return {}
@@ -122,8 +178,14 @@ def _classes(area: Area, airs: Airs) -> tuple[Mapping[str, str], ...]:
     for name in (FACTOR_LIMIT, "din-4108-2"):
         limit = factor_limits()[name]
         below = 1.0 - share_above(factor, limit["limit"])
-        rows.append({"table": limit["source"], "class": f"{'below' if below > 0.5 else 'not below'} {limit['limit']:g}: {limit['use']}",
-                     "probability": f"{max(below, 1 - below):.2f}", "source": limit["source"]})
+        rows.append(
+            {
+                "table": limit["source"],
+                "class": f"{'below' if below > 0.5 else 'not below'} {limit['limit']:g}: {limit['use']}",
+                "probability": f"{max(below, 1 - below):.2f}",
+                "source": limit["source"],
+            }
+        )
     return tuple(rows)
 
 
@@ -135,11 +197,25 @@ def _pipe_or_wire(case: Case) -> Rival | None:
         return Rival(name, "not ruled out", "a pipe is stated to lie there")
     if member in ("wood", "steel", "concrete"):
         return Rival(name, "ruled out", f"{member} is stated to lie there")
-    return Rival(name, "not testable", "nothing is known about what lies in the line", "`member` in the facts, or a picture after hot water ran")
+    return Rival(
+        name,
+        "not testable",
+        "nothing is known about what lies in the line",
+        "`member` in the facts, or a picture after hot water ran",
+    )
 
 
 STEP = Step(
-    name=NAME, stage="detect", version=1, run=run, settings=Settings, domain="envelope",
+    name=NAME,
+    stage="detect",
+    version=1,
+    run=run,
+    settings=Settings,
+    domain="envelope",
     summary="Lines through which more heat passes than wooden framing explains, with the temperature factor.",
-    shows=SHOWS, facts=(AIR_BEYOND, CONSTRUCTION, MEMBER, *facts_for(RIVALS)),
-    cautions=("envelope.wall-opening",), sources=("iso-6946", "scottish-6b", "asdrubali-2012", "irish-part-l", "din-4108-2"), status="trial")
+    shows=SHOWS,
+    facts=(AIR_BEYOND, CONSTRUCTION, MEMBER, *facts_for(RIVALS)),
+    cautions=("envelope.wall-opening",),
+    sources=("iso-6946", "scottish-6b", "asdrubali-2012", "irish-part-l", "din-4108-2"),
+    status="trial",
+)

@@ -6,7 +6,18 @@ from dataclasses import dataclass
 
 import numpy as np
 from heatbrief.api import Context, Step, StepOutput, setting
-from heatbrief.detect import Area, Case, Criterion, conclude, facts_for, find_areas, matches, own_regions, read_region, search_mask
+from heatbrief.detect import (
+    Area,
+    Case,
+    Criterion,
+    conclude,
+    facts_for,
+    find_areas,
+    matches,
+    own_regions,
+    read_region,
+    search_mask,
+)
 from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Region, Thermogram
 
@@ -23,9 +34,17 @@ RIVALS = ("reflection", "shade or sun", "material change", "thermal lag", "recen
 class Settings:
     """How strict the search along the frame is."""
 
-    least: float = setting(1.5, unit="K", positive=True, help="least contrast within a frame that is reported", example="1.5 K")
-    share: float = setting(0.12, unit="1", low=0.02, high=0.8, example="12 %",
-                           help="least contrast within a frame as a share of the inside-outside difference")
+    least: float = setting(
+        1.5, unit="K", positive=True, help="least contrast within a frame that is reported", example="1.5 K"
+    )
+    share: float = setting(
+        0.12,
+        unit="1",
+        low=0.02,
+        high=0.8,
+        example="12 %",
+        help="least contrast within a frame as a share of the inside-outside difference",
+    )
 
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
@@ -38,8 +57,11 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         elif matches(GLASS, region.shows) and not matches(("shade", "curtain", "blind"), region.shows):
             notes.extend(_glass(subject, region))
     if not findings and not notes and not own_regions(context, subject) and looked_at(context, SHOWS, subject):
-        notes.append(f"{subject.id}: a window without declared regions. Draw the glass and the frame as regions, so that the frame can be read "
-                     "and what the glass mirrors is left out.")
+        notes.append(
+            f"{subject.id}: a window without declared regions. Draw the glass and the frame as regions, so that the "
+            "frame can be read "
+            "and what the glass mirrors is left out."
+        )
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 
 
@@ -64,19 +86,36 @@ def _glass_mask(subject: Thermogram, context: Context, frame: Region) -> np.ndar
 def _part(subject: Thermogram, settings: Settings, context: Context, region: Region, airs: Airs, area: Area) -> Finding:
     drive = airs.difference
     limit = settings.least if drive is None else max(settings.least, settings.share * abs(drive.value))
-    case = Case(check=NAME, domain="envelope", subject=subject, context=with_airs(context, airs), region=region, area=area, purpose="air leakage",
-                rule_set="astm-c1060")
+    case = Case(
+        check=NAME,
+        domain="envelope",
+        subject=subject,
+        context=with_airs(context, airs),
+        region=region,
+        area=area,
+        purpose="air leakage",
+        rule_set="astm-c1060",
+    )
     word = "warmer" if area.sign == "warm" else "colder"
     unit = "K" if area.contrast.unit == "K" else "counts"
     return conclude(
-        case, title=f"Part of {region.name} {word} than the rest of it",
-        summary=f"{abs(area.contrast.value):.1f} {unit} {word} than the rest of the same frame. Consistent with a seal that does not close or a gap beside "
-                "the frame; metal fittings look alike.",
+        case,
+        title=f"Part of {region.name} {word} than the rest of it",
+        summary=f"{abs(area.contrast.value):.1f} {unit} {word} than the rest of the same frame. Consistent with a seal "
+        "that does not close or a gap beside "
+        "the frame; metal fittings look alike.",
         criterion=Criterion(limit, because="smaller differences along one frame are common (common practice)"),
-        gates=("difference", "wind", "sun", "spot"), rivals=RIVALS,
-        strong=("reflection", "shade or sun", "material change", "thermal lag", "object edge"), severity="energy", at_most="plan",
-        actions=("envelope.check-seals", "envelope.draught-strip"), cautions=("envelope.ladders",), sources=("irish-part-l",),
-        measured=known(temperature_factor=temperature_factor(area.mean, airs)), shares=f"{subject.id}:{region.name}:{area.ordinal}")
+        gates=("difference", "wind", "sun", "spot"),
+        rivals=RIVALS,
+        strong=("reflection", "shade or sun", "material change", "thermal lag", "object edge"),
+        severity="energy",
+        at_most="plan",
+        actions=("envelope.check-seals", "envelope.draught-strip"),
+        cautions=("envelope.ladders",),
+        sources=("irish-part-l",),
+        measured=known(temperature_factor=temperature_factor(area.mean, airs)),
+        shares=f"{subject.id}:{region.name}:{area.ordinal}",
+    )
 
 
 def _glass(subject: Thermogram, region: Region) -> list[str]:
@@ -86,11 +125,24 @@ def _glass(subject: Thermogram, region: Region) -> list[str]:
     if not areas:
         return [lead]
     unit = "K" if subject.scale == "temperature" else "counts"
-    places = "; ".join(f"{area.contrast.value:+.1f} {unit} apparent near {area.centre[0]:.0f}, {area.centre[1]:.0f}" for area in areas[:3])
+    places = "; ".join(
+        f"{area.contrast.value:+.1f} {unit} apparent near {area.centre[0]:.0f}, {area.centre[1]:.0f}"
+        for area in areas[:3]
+    )
     return [f"{lead} It shows {places}: consistent with a reflection, not a defect."]
 
 
 STEP = Step(
-    name=NAME, stage="detect", version=1, run=run, settings=Settings, domain="envelope",
+    name=NAME,
+    stage="detect",
+    version=1,
+    run=run,
+    settings=Settings,
+    domain="envelope",
     summary="Window frames part against the rest; what glass mirrors is never a defect.",
-    shows=SHOWS, facts=(AIR_BEYOND, *facts_for(RIVALS)), cautions=("envelope.ladders",), sources=("irish-part-l",), status="trial")
+    shows=SHOWS,
+    facts=(AIR_BEYOND, *facts_for(RIVALS)),
+    cautions=("envelope.ladders",),
+    sources=("irish-part-l",),
+    status="trial",
+)

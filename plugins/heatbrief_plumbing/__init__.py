@@ -15,16 +15,22 @@ if TYPE_CHECKING:
 @hookimpl
 def heatbrief_domains() -> Sequence[Domain]:
     """Plumbing."""
-    return (Domain("plumbing", "Plumbing and irrigation", "Wet ground, damp surfaces, pipes in floors and radiators.",
-                   ("plumbing.moisture-proof", "plumbing.water-and-electricity")),)
+    return (
+        Domain(
+            "plumbing",
+            "Plumbing and irrigation",
+            "Wet ground, damp surfaces, pipes in floors and radiators.",
+            ("plumbing.moisture-proof", "plumbing.water-and-electricity"),
+        ),
+    )
 
 
 @hookimpl
 def heatbrief_steps() -> Sequence[Step]:
     """The checks and the calculator. Their modules are imported here, so that importing the package stays cheap."""
-    from heatbrief_plumbing import damp_surface, evaporation, pipe, radiator, wet_ground
+    from heatbrief_plumbing import damp_surface, evaporation, inflow, pipe, radiator, wet_ground
 
-    return (*wet_ground.STEPS, damp_surface.STEP, pipe.STEP, radiator.STEP, evaporation.STEP)
+    return (*wet_ground.STEPS, damp_surface.STEP, pipe.STEP, radiator.STEP, inflow.STEP, evaporation.STEP)
 
 
 @hookimpl

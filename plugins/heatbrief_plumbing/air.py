@@ -14,8 +14,13 @@ def wet_bulb_of(air: Quantity | None, humidity: Quantity | None) -> Quantity | N
         return None
     from heatbrief.physics.psychrometrics import wet_bulb
 
-    return propagated(lambda air, humidity: float(wet_bulb(air + CELSIUS, min(max(humidity, 0.0), 1.0))) - CELSIUS, "degC", "wet bulb of the air",
-                      air=air, humidity=humidity)
+    return propagated(
+        lambda air, humidity: float(wet_bulb(air + CELSIUS, min(max(humidity, 0.0), 1.0))) - CELSIUS,
+        "degC",
+        "wet bulb of the air",
+        air=air,
+        humidity=humidity,
+    )
 
 
 def dew_point_of(air: Quantity | None, humidity: Quantity | None) -> Quantity | None:
@@ -24,8 +29,13 @@ def dew_point_of(air: Quantity | None, humidity: Quantity | None) -> Quantity | 
         return None
     from heatbrief.physics.psychrometrics import dew_point
 
-    return propagated(lambda air, humidity: float(dew_point(air + CELSIUS, min(max(humidity, 0.01), 1.0))) - CELSIUS, "degC", "dew point of the air",
-                      air=air, humidity=humidity)
+    return propagated(
+        lambda air, humidity: float(dew_point(air + CELSIUS, min(max(humidity, 0.01), 1.0))) - CELSIUS,
+        "degC",
+        "dew point of the air",
+        air=air,
+        humidity=humidity,
+    )
 
 
 def known(**quantities: Quantity | None) -> dict[str, Quantity]:

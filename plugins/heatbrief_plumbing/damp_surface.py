@@ -14,7 +14,9 @@ from heatbrief_plumbing.air import dew_point_of, known, wet_bulb_of
 NAME = "plumbing.damp_surface"
 SHOWS = ("ceiling", "wall", "wall foot", "skirting", "floor under", "shower surround")
 RIVALS = ("reflection", "lens shading", "material change", "object edge", "recent touch")
-AIR_BEYOND = FactSpec("air_beyond", "air temperature on the other side, when it is not outside air", unit="degC", example="24 degC")
+AIR_BEYOND = FactSpec(
+    "air_beyond", "air temperature on the other side, when it is not outside air", unit="degC", example="24 degC"
+)
 METER = FactSpec("moisture meter", "what a moisture meter says at the spot", choices=("wet", "dry"), example="wet")
 LINE = 4.0
 SOFT_M = 0.03
@@ -27,8 +29,14 @@ class Settings:
     """What counts as a damp spot."""
 
     least: float = setting(0.7, unit="K", positive=True, help="least contrast that is reported", example="0.7 K")
-    share: float = setting(0.15, unit="1", low=0.01, high=0.9, example="15 %",
-                           help="least contrast as a share of what full evaporation could reach (air minus wet bulb)")
+    share: float = setting(
+        0.15,
+        unit="1",
+        low=0.01,
+        high=0.9,
+        example="15 %",
+        help="least contrast as a share of what full evaporation could reach (air minus wet bulb)",
+    )
     smallest: float = setting(0.01, unit="m2", low=0, help="smallest area that is reported", example="0.01 m2")
 
 
@@ -47,32 +55,54 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
 def _finding(subject: Thermogram, settings: Settings, context: Context, region: Region, area: Area) -> Finding:
     now = context.conditions
     floor = wet_bulb_of(now.inside_air, now.humidity)
-    reach = None if floor is None else propagated(lambda air, floor: max(air - floor, 0.0), "K", "air minus wet bulb", air=now.inside_air, floor=floor)  # type: ignore[arg-type]
+    reach = (
+        None
+        if floor is None
+        else propagated(
+            lambda air, floor: max(air - floor, 0.0), "K", "air minus wet bulb", air=now.inside_air, floor=floor
+        )
+    )  # type: ignore[arg-type]
     limit = settings.least if reach is None else max(settings.least, settings.share * reach.value)
-    case = Case(check=NAME, domain="plumbing", subject=subject, context=context, region=region, area=area, purpose="moisture")
+    case = Case(
+        check=NAME, domain="plumbing", subject=subject, context=context, region=region, area=area, purpose="moisture"
+    )
     size = f"{area.area.value:.2g} m2" if area.area else f"{area.pixels} pixels"
     unit = "K" if area.contrast.unit == "K" else "counts"
-    beyond = colder_than_floor(area.mean, floor)
-    tail = ("It is colder than evaporation alone can make it in this air, so a cold pipe, supply air or cold air behind it is more likely."
-            if beyond else "Consistent with water that evaporates there; a moisture meter tells.")
+    beyond = colder_than_floor(area.mean, floor) or deeper_than_reach(area.contrast, reach)
+    tail = (
+        "It is colder than evaporation alone can make it in this air, so a cold pipe, supply air or cold air behind it "
+        "is more likely."
+        if beyond
+        else "Consistent with water that evaporates there; a moisture meter tells."
+    )
     return conclude(
-        case, title=f"Cold patch in {region.name}" + ("" if beyond else ", possibly damp"),
+        case,
+        title=f"Cold patch in {region.name}" + ("" if beyond else ", possibly damp"),
         summary=f"A patch of {size} reads {abs(area.contrast.value):.1f} {unit} colder than around it. {tail}",
         criterion=Criterion(limit, because=_because(settings, reach), sources=("wet-bulb-floor",)),
         gates=("humidity", "spot", "emissivity", nothing_colder(case), *((_below(area, floor),) if beyond else ())),
-        rivals=(*RIVALS, cold_behind, soft_edge, meter), strong=("reflection", "lens shading", COLD_BEHIND, DRY),
-        severity="moisture", at_most="soon",
+        rivals=(*RIVALS, cold_behind, soft_edge, meter),
+        strong=("reflection", "lens shading", COLD_BEHIND, DRY),
+        severity="moisture",
+        at_most="soon",
         actions=("plumbing.moisture-meter", "plumbing.meter-test", "plumbing.find-leak", "plumbing.dry-out"),
-        cautions=("plumbing.water-and-electricity", "plumbing.wet-ceiling", "plumbing.mould"), sources=("wet-bulb-floor", "plumbing-instruments"),
-        measured=known(wet_bulb=floor, dew_point=dew_point_of(now.inside_air, now.humidity), evaporation_reach=reach,
-                       share_of_reach=_share(area, reach)),
-        shares=f"{subject.id}:{region.name}:damp {area.ordinal}")
+        cautions=("plumbing.water-and-electricity", "plumbing.wet-ceiling", "plumbing.mould"),
+        sources=("wet-bulb-floor", "plumbing-instruments"),
+        measured=known(
+            wet_bulb=floor,
+            dew_point=dew_point_of(now.inside_air, now.humidity),
+            evaporation_reach=reach,
+            share_of_reach=_share(area, reach),
+        ),
+        shares=f"{subject.id}:{region.name}:damp {area.ordinal}",
+    )
 
 
 def _because(settings: Settings, reach: Quantity | None) -> str:
     if reach is None:
         return "the humidity is not known, so only the least contrast is asked (common practice)"
-    return f"{settings.share:.0%} of the {reach.value:.1f} K that full evaporation could reach in this air, and at least {settings.least:g} K"
+    return f"{settings.share:.0%} of the {reach.value:.1f} K that full evaporation could reach in this air, and at "
+    f"least {settings.least:g} K"
 
 
 def colder_than_floor(mean: Quantity | None, floor: Quantity | None) -> bool:
@@ -80,21 +110,42 @@ def colder_than_floor(mean: Quantity | None, floor: Quantity | None) -> bool:
     return mean is not None and floor is not None and mean.high < floor.low - FLOOR_K
 
 
+def deeper_than_reach(contrast: Quantity, reach: Quantity | None) -> bool:
+    """Whether the contrast alone, free of the camera's offset, exceeds what evaporation can take from a surface at the
+    air's temperature."""
+    return reach is not None and contrast.unit == "K" and -contrast.high > reach.high + FLOOR_K
+
+
 def _below(area: Area, floor: Quantity | None) -> Gate:
-    return Gate("not colder than the wet bulb", None, f"asked: not below the wet bulb of {floor.value:.1f} degC; given: {area.mean.value:.1f} degC",  # type: ignore[union-attr]
-                "wet-bulb-floor", "Look for a cold pipe, supply air or cold air behind the spot.")
+    return Gate(
+        "not colder than the wet bulb",
+        None,
+        f"asked: not below the wet bulb of {floor.value:.1f} degC; given: {area.mean.value:.1f} degC",  # type: ignore[union-attr]
+        "wet-bulb-floor",
+        "Look for a cold pipe, supply air or cold air behind the spot.",
+    )
 
 
 def _share(area: Area, reach: Quantity | None) -> Quantity | None:
     if reach is None or reach.value < 0.5 or area.contrast.unit != "K":
         return None
-    return propagated(lambda contrast, reach: -contrast / reach, "1", "contrast over (air minus wet bulb)", contrast=area.contrast, reach=reach)
+    return propagated(
+        lambda contrast, reach: -contrast / reach,
+        "1",
+        "contrast over (air minus wet bulb)",
+        contrast=area.contrast,
+        reach=reach,
+    )
 
 
 def nothing_colder(case: Case) -> Gate:
-    """Where the air behind is much colder than the room, thin insulation draws the same patch and only a meter can tell."""
+    """Where the air behind is much colder than the room, thin insulation draws the same patch and only a meter can
+    tell."""
     inside, beyond = case.conditions.inside_air, air_behind(case)
-    title, asked = "no much colder air behind", f"asked: air behind at most {COLDER_K:g} K colder than the room, or a moisture meter reading"
+    title, asked = (
+        "no much colder air behind",
+        f"asked: air behind at most {COLDER_K:g} K colder than the room, or a moisture meter reading",
+    )
     remedy = "Read a moisture meter at the spot and beside it, and give `moisture meter` in the facts of the region."
     if str(case.fact("moisture meter") or "").strip().casefold() == "wet":
         return Gate(title, True, f"{asked}; given: the moisture meter says wet")
@@ -116,13 +167,27 @@ SOFT = "an object, a repair or paint with a sharp outline"
 
 
 def cold_behind(case: Case) -> Rival | None:
-    """A cold patch needs no water when the air beyond is colder than the room; it does when that air is as warm or warmer."""
+    """A cold patch needs no water when the air beyond is colder than the room; it does when that air is as warm or
+    warmer."""
     inside, beyond = case.conditions.inside_air, air_behind(case)
     if inside is None or beyond is None:
-        return Rival(COLD_BEHIND, "not testable", "the air on both sides is not given", "`inside_air`, and `air_beyond` for the region")
+        return Rival(
+            COLD_BEHIND,
+            "not testable",
+            "the air on both sides is not given",
+            "`inside_air`, and `air_beyond` for the region",
+        )
     if beyond.low >= inside.high - 1.0:
-        return Rival(COLD_BEHIND, "ruled out", f"the air beyond is {beyond.value:.0f} degC, not colder than the room's {inside.value:.0f} degC")
-    return Rival(COLD_BEHIND, "not ruled out", f"the air beyond is {beyond.value:.0f} degC, colder than the room's {inside.value:.0f} degC")
+        return Rival(
+            COLD_BEHIND,
+            "ruled out",
+            f"the air beyond is {beyond.value:.0f} degC, not colder than the room's {inside.value:.0f} degC",
+        )
+    return Rival(
+        COLD_BEHIND,
+        "not ruled out",
+        f"the air beyond is {beyond.value:.0f} degC, colder than the room's {inside.value:.0f} degC",
+    )
 
 
 def soft_edge(case: Case) -> Rival | None:
@@ -133,20 +198,42 @@ def soft_edge(case: Case) -> Rival | None:
     pixel = case.subject.pixel
     width = area.edge_width * pixel.width if pixel else None
     soft = width >= SOFT_M if width is not None else area.edge_width >= 4.0
-    text = f"its edge is {100 * width:.0f} cm wide" if width is not None else f"its edge is {area.edge_width:.0f} pixels wide"
-    return Rival(SOFT, "ruled out" if soft else "not ruled out", text + (", as where water spreads" if soft else ", sharper than where water spreads"))
+    text = (
+        f"its edge is {100 * width:.0f} cm wide"
+        if width is not None
+        else f"its edge is {area.edge_width:.0f} pixels wide"
+    )
+    return Rival(
+        SOFT,
+        "ruled out" if soft else "not ruled out",
+        text + (", as where water spreads" if soft else ", sharper than where water spreads"),
+    )
 
 
 def meter(case: Case) -> Rival | None:
     """A moisture meter decides more than any picture."""
     says = str(case.fact("moisture meter") or "").strip().casefold()
     if says not in ("wet", "dry"):
-        return Rival(DRY, "not testable", "no moisture meter was used", "a moisture meter reading at the spot and beside it (`moisture meter`)")
+        return Rival(
+            DRY,
+            "not testable",
+            "no moisture meter was used",
+            "a moisture meter reading at the spot and beside it (`moisture meter`)",
+        )
     return Rival(DRY, "ruled out" if says == "wet" else "not ruled out", f"the moisture meter says {says}")
 
 
 STEP = Step(
-    name=NAME, stage="detect", version=1, run=run, settings=Settings, domain="plumbing",
+    name=NAME,
+    stage="detect",
+    version=1,
+    run=run,
+    settings=Settings,
+    domain="plumbing",
     summary="Cold soft-edged patches inside, against the coldest that evaporation can make.",
-    shows=SHOWS, facts=(AIR_BEYOND, METER, *facts_for(RIVALS)), cautions=("plumbing.water-and-electricity", "plumbing.mould"),
-    sources=("wet-bulb-floor", "plumbing-instruments"), status="trial")
+    shows=SHOWS,
+    facts=(AIR_BEYOND, METER, *facts_for(RIVALS)),
+    cautions=("plumbing.water-and-electricity", "plumbing.mould"),
+    sources=("wet-bulb-floor", "plumbing-instruments"),
+    status="trial",
+)

@@ -16,8 +16,11 @@ NAME = "plumbing.radiator"
 SHOWS = ("radiator",)
 VEHICLE = ("engine radiator", "car", "vehicle", "engine")
 RIVALS = ("reflection", "material change", "object edge")
-RUNNING = FactSpec("heating for", "how long the heating had run when the picture was taken", unit="min", example="30 min")
+RUNNING = FactSpec(
+    "heating for", "how long the heating had run when the picture was taken", unit="min", example="30 min"
+)
 WARM_K, SETTLED_MIN = 10.0, 15.0
+SMALLEST = 0.02
 BUT_MIDDLE = "water that has not yet come round"
 
 
@@ -26,7 +29,14 @@ class Settings:
     """What counts as a cold part."""
 
     least: float = setting(3.0, unit="K", positive=True, help="least contrast that is reported", example="3 K")
-    share: float = setting(0.15, unit="1", low=0.02, high=0.9, example="15 %", help="least contrast as a share of the radiator's rise over the room")
+    share: float = setting(
+        0.15,
+        unit="1",
+        low=0.02,
+        high=0.9,
+        example="15 %",
+        help="least contrast as a share of the radiator's rise over the room",
+    )
 
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
@@ -39,13 +49,13 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         reading = read_region(subject, inside, region.name)
         if reading is None:
             continue
-        areas = find_areas(subject, inside, "cold", kind="plane")
+        areas = find_areas(subject, inside, "cold", kind="plane", smallest=max(9, int(SMALLEST * inside.sum())))
         findings.extend(_finding(subject, settings, context, region, area, inside, reading.peak) for area in areas)
     return StepOutput(findings=tuple(findings))
 
 
 def place_of(area: Area, inside: np.ndarray) -> str:
-    """"low", "high" or "other": where in the radiator the cold part lies, the picture taken upright."""
+    """ "low", "high" or "other": where in the radiator the cold part lies, the picture taken upright."""
     rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
     height, width = max(len(rows), 1), max(len(columns), 1)
     middle = (area.centre[1] - rows[0]) / height
@@ -57,26 +67,67 @@ def place_of(area: Area, inside: np.ndarray) -> str:
 
 
 TEXTS = {
-    "low": ("Radiator cold low in the middle", "consistent with sludge that has settled there", ("plumbing.flush-radiator",)),
+    "low": (
+        "Radiator cold low in the middle",
+        "consistent with sludge that has settled there",
+        ("plumbing.flush-radiator",),
+    ),
     "high": ("Radiator cold along the top", "consistent with air trapped there", ("plumbing.bleed-radiator",)),
-    "other": ("Part of the radiator stays cold", "consistent with water that does not reach that part", ("plumbing.balance-heating",)),
+    "other": (
+        "Part of the radiator stays cold",
+        "consistent with water that does not reach that part",
+        ("plumbing.balance-heating",),
+    ),
 }
 
 
-def _finding(subject: Thermogram, settings: Settings, context: Context, region: Region, area: Area, inside: np.ndarray, hottest: Quantity | None) -> Finding:
+def _finding(
+    subject: Thermogram,
+    settings: Settings,
+    context: Context,
+    region: Region,
+    area: Area,
+    inside: np.ndarray,
+    hottest: Quantity | None,
+) -> Finding:
     place = place_of(area, inside)
     title, likely, actions = TEXTS[place]
-    rise = None if hottest is None or context.conditions.inside_air is None else propagated(
-        lambda hottest, air: hottest - air, "K", "hottest part minus room air", hottest=hottest, air=context.conditions.inside_air)
+    rise = (
+        None
+        if hottest is None or context.conditions.inside_air is None
+        else propagated(
+            lambda hottest, air: hottest - air,
+            "K",
+            "hottest part minus room air",
+            hottest=hottest,
+            air=context.conditions.inside_air,
+        )
+    )
     limit = settings.least if rise is None else max(settings.least, settings.share * rise.value)
-    case = Case(check=NAME, domain="plumbing", subject=subject, context=context, region=region, area=area, purpose="plumbing")
+    case = Case(
+        check=NAME, domain="plumbing", subject=subject, context=context, region=region, area=area, purpose="plumbing"
+    )
     unit = "K" if area.contrast.unit == "K" else "counts"
     return conclude(
-        case, title=title, summary=f"{abs(area.contrast.value):.1f} {unit} colder than the fall from flow to return explains: {likely}.",
-        criterion=Criterion(limit, because="the designed fall from flow to return is taken out; smaller differences are common (common practice)"),
-        gates=("spot", _heated(rise)), rivals=(*RIVALS, _settled), strong=("reflection", BUT_MIDDLE), severity="comfort", at_most="plan",
-        actions=(*actions,), cautions=("plumbing.scald",), sources=("en-442", "plumbing-radiator-pattern"),
-        measured=known(rise_over_room=rise), shares=f"{subject.id}:{region.name}:{area.ordinal}")
+        case,
+        title=title,
+        summary=f"{abs(area.contrast.value):.1f} {unit} colder than the fall from flow to return explains: {likely}.",
+        criterion=Criterion(
+            limit,
+            because="the designed fall from flow to return is taken out; smaller differences are common (common "
+            "practice)",
+        ),
+        gates=("spot", _heated(rise)),
+        rivals=(*RIVALS, _settled),
+        strong=("reflection", BUT_MIDDLE),
+        severity="comfort",
+        at_most="plan",
+        actions=(*actions,),
+        cautions=("plumbing.scald",),
+        sources=("en-442", "plumbing-radiator-pattern"),
+        measured=known(rise_over_room=rise),
+        shares=f"{subject.id}:{region.name}:{area.ordinal}",
+    )
 
 
 def _heated(rise: Quantity | None) -> Gate:
@@ -92,11 +143,30 @@ def _settled(case: Case) -> Rival | None:
     """A radiator that is still filling with warm water is cold at the far end for some minutes."""
     minutes = case.number("heating for")
     if minutes is None:
-        return Rival(BUT_MIDDLE, "not testable", "how long the heating had run is not given", "how long the heating had run (`heating for`)")
-    return Rival(BUT_MIDDLE, "ruled out" if minutes >= SETTLED_MIN else "not ruled out", f"the heating had run for {minutes:.0f} minutes; {SETTLED_MIN:.0f} are asked")
+        return Rival(
+            BUT_MIDDLE,
+            "not testable",
+            "how long the heating had run is not given",
+            "how long the heating had run (`heating for`)",
+        )
+    return Rival(
+        BUT_MIDDLE,
+        "ruled out" if minutes >= SETTLED_MIN else "not ruled out",
+        f"the heating had run for {minutes:.0f} minutes; {SETTLED_MIN:.0f} are asked",
+    )
 
 
 STEP = Step(
-    name=NAME, stage="detect", version=1, run=run, settings=Settings, domain="plumbing",
-    summary="Cold parts of radiators by place: low in the middle, along the top, elsewhere.", shows=SHOWS, facts=(RUNNING, *facts_for(RIVALS)),
-    cautions=("plumbing.scald",), sources=("en-442", "plumbing-radiator-pattern"), status="trial")
+    name=NAME,
+    stage="detect",
+    version=1,
+    run=run,
+    settings=Settings,
+    domain="plumbing",
+    summary="Cold parts of radiators by place: low in the middle, along the top, elsewhere.",
+    shows=SHOWS,
+    facts=(RUNNING, *facts_for(RIVALS)),
+    cautions=("plumbing.scald",),
+    sources=("en-442", "plumbing-radiator-pattern"),
+    status="trial",
+)

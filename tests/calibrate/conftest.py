@@ -45,3 +45,23 @@ def thermogram():
         return calibrate(picture, RadianceSettings(**(settings or {})), context)
 
     return make
+
+
+@pytest.fixture
+def surveyed(tmp_path):
+    """What the calibrate step makes of a picture, with every fact and setting read from a manifest's text."""
+    from heatbrief.calibrate.radiance import STEP
+    from heatbrief.engine.context import thermogram_context
+    from heatbrief.manifest.load import load_manifest
+    from heatbrief.registry import load_registry
+
+    def make(picture, text: str, head: str = ""):
+        path = tmp_path / "survey.yaml"
+        path.write_text(f"format: 1\nproperty: {{name: A house}}\n{head}\nthermograms:\n  - file: one.tiff\n{text}\n", "utf-8")
+        manifest = load_manifest(path, load_registry())
+        stages = manifest.stages.calibrate
+        settings = stages[0].settings if stages else RadianceSettings()
+        context = thermogram_context(manifest, manifest.thermograms[0])
+        return STEP.run(picture, settings, context.only(STEP.reads)), context
+
+    return make

@@ -122,7 +122,9 @@ def test_sun(make, rule_set, conditions, passed):
 
 
 def test_electrical_gates_of_the_dossier(make):
-    """Domains dossier 1.5: load known and at least 40 %, emissivity at least 0.6, 3 x 3 px, wind at most 4 to 5 m/s, no sun on the part."""
+    """Domains dossier 1.5: load known and at least 40 %, emissivity at least 0.6, 3 x 3 px,
+    wind at most 4 to 5 m/s, no sun on the part.
+    """
 
     def gate(name, region=None, **conditions):
         return survey_gate(case(make, "electrical", region=region, **conditions), name)

@@ -7,11 +7,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
 from heatbrief.detect import RIVALS, Case, Criterion, conclude, find_areas, gate_kinds, rule_for
 from heatbrief.model import Quantity, Region
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 
 def usable_gates(purpose):
@@ -28,9 +27,16 @@ def usable_gates(purpose):
 
 @settings(max_examples=80, deadline=None)
 @given(
-    height=st.integers(1, 40), width=st.integers(1, 40), seed=st.integers(0, 999), masked=st.floats(0, 1),
-    spread=st.sampled_from((0.0, 0.05, 30.0)), kind=st.sampled_from(("plane", "smooth", "constant")),
-    scaled=st.booleans(), hot=st.booleans(), x=st.floats(-50, 90), y=st.floats(-50, 90),
+    height=st.integers(1, 40),
+    width=st.integers(1, 40),
+    seed=st.integers(0, 999),
+    masked=st.floats(0, 1),
+    spread=st.sampled_from((0.0, 0.05, 30.0)),
+    kind=st.sampled_from(("plane", "smooth", "constant")),
+    scaled=st.booleans(),
+    hot=st.booleans(),
+    x=st.floats(-50, 90),
+    y=st.floats(-50, 90),
 )
 def test_any_picture_gives_findings_or_nothing(make, height, width, seed, masked, spread, kind, scaled, hot, x, y):
     random = np.random.default_rng(seed)
@@ -41,19 +47,39 @@ def test_any_picture_gives_findings_or_nothing(make, height, width, seed, masked
     thermogram = make.thermogram(np.where(np.isfinite(values), values, np.nan), noise=0.0)
     if not scaled:
         thermogram = replace(thermogram, scale="unscaled", errors=(), emissivity=(), absolute=())
-    region = Region("odd \u202e../name", "north-wall", "box", ((x, y), (x + 30, y + 20)), facts={"load": "much", "rated": True})
+    region = Region(
+        "odd \u202e../name", "north-wall", "box", ((x, y), (x + 30, y + 20)), facts={"load": "much", "rated": True}
+    )
     context = make.context(region, facts={"touched": "perhaps", "u_value": 0.0})
     for inside in (None, region.mask(height, width)):
         for area in find_areas(thermogram, inside, kind=kind, most=3):
-            assert np.isfinite([area.contrast.value, area.peak.value, area.elongation, area.fill, area.edge_distance]).all()
+            assert np.isfinite(
+                [area.contrast.value, area.peak.value, area.elongation, area.fill, area.edge_distance]
+            ).all()
             assert area.bits.sum() == area.pixels == area.outline.pixels >= 9
             assert len(area.outline.polygon) >= 3
             for chosen in (None, region):
-                case = Case("plug.check", "envelope", thermogram, context, region=chosen, area=area, purpose="insulation")
-                finding = conclude(case, title="t", summary="s", criterion=Criterion(1.0), gates=usable_gates("insulation"), rivals=RIVALS)
-                assert finding.id.isascii() and "/" not in finding.id and finding.verdict in ("suspect", "inconclusive", "normal", "defect")
+                case = Case(
+                    "plug.check", "envelope", thermogram, context, region=chosen, area=area, purpose="insulation"
+                )
+                finding = conclude(
+                    case,
+                    title="t",
+                    summary="s",
+                    criterion=Criterion(1.0),
+                    gates=usable_gates("insulation"),
+                    rivals=RIVALS,
+                )
+                assert (
+                    finding.id.isascii()
+                    and "/" not in finding.id
+                    and finding.verdict in ("suspect", "inconclusive", "normal", "defect")
+                )
     case = Case("plug.check", "envelope", thermogram, context, region=region, purpose="electrical")
-    assert conclude(case, title="t", summary="s", criterion=Criterion(1.0), gates=("load", "spot"), rivals=RIVALS).verdict == "inconclusive"
+    assert (
+        conclude(case, title="t", summary="s", criterion=Criterion(1.0), gates=("load", "spot"), rivals=RIVALS).verdict
+        == "inconclusive"
+    )
 
 
 def test_zones_and_their_errors_are_those_of_the_pixels(make):
@@ -61,7 +87,9 @@ def test_zones_and_their_errors_are_those_of_the_pixels(make):
     plain = make.thermogram(values)
     zones = np.zeros((60, 80), np.uint8)
     zones[15:45, 35:65] = 1
-    dull = replace(plain, zones=zones, errors=(plain.errors[0], plain.errors[0]), emissivity=(0.95, 0.2), absolute=(True, False))
+    dull = replace(
+        plain, zones=zones, errors=(plain.errors[0], plain.errors[0]), emissivity=(0.95, 0.2), absolute=(True, False)
+    )
     (area,) = find_areas(dull)
     assert area.mean is None and area.surroundings is None and area.contrast.unit == "K"
     case = Case("plug.check", "envelope", dull, make.context(), area=area)

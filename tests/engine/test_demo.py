@@ -92,7 +92,7 @@ def test_a_changed_picture_recomputes_that_picture_and_what_uses_it(demo, heatbr
 def test_a_changed_price_recomputes_estimates_only(demo, heatbrief, tmp_path):
     survey, out = copy_of(demo, tmp_path)
     manifest = survey / "survey.yaml"
-    manifest.write_text(manifest.read_text("utf-8").replace("USD/kWh", "EUR/kWh"), "utf-8")
+    manifest.write_text(manifest.read_text("utf-8").replace("0.16 USD/kWh", "0.21 USD/kWh"), "utf-8")
     said = [line for line in heatbrief("plan", survey, "--out", out).out.splitlines() if line.strip().startswith("do ")]
     assert said
     assert all("· estimate ·" in line and "prices changed" in line for line in said)

@@ -127,19 +127,20 @@ def _thermograms(objects: Path) -> tuple[ThermogramRecord, ...]:
             ),
             stored(objects, panel, masked=(slice(215, 235), slice(120, 170))),
             photo(objects),
-            {"inside_air": Q.exact(26, "degC"), "load": "kitchen circuit 14 A"},
-            {
+            visible_matrix=(180 / 640, 0.0, 0.0, 0.0, 240 / 480, 0.0, 0.0, 0.0, 1.0),
+            conditions={"inside_air": Q.exact(26, "degC"), "load": "kitchen circuit 14 A"},
+            settings={
                 "emissivity": Q.between(0.88, 0.92, "1"),
                 "reflected": Q.normal(27, "degC", 1),
                 "distance": Q.normal(1.2, "m", 0.1),
             },
-            (
+            budget=(
                 BudgetLine("camera accuracy", 1.15, "K", 1.15, True),
                 BudgetLine("emissivity", 0.02, "1", 0.61, True),
                 BudgetLine("noise", 0.05, "K", 0.0012, False),
             ),
-            1000,
-            ("The recording time was taken from the file.",),
+            masked=1000,
+            notes=("The recording time was taken from the file.",),
         ),
         ThermogramRecord(
             "bedroom-ceiling",
@@ -179,12 +180,9 @@ def _thermograms(objects: Path) -> tuple[ThermogramRecord, ...]:
             {"mean": Q.normal(9000, "count", 20)},
             (RegionRecord("valve box", "box", ((60, 60), (120, 80)), "lawn", notes=("looked 5 K cooler",)),),
             stored(objects, lawn, "count"),
-            "",
-            {"outside_air": Q.exact(38, "degC"), "sky": "clear"},
-            {"reflected": Q.exact(20, "degC")},
-            (),
-            0,
-            ("No scale was given, so 20 °C could not be used.",),
+            conditions={"outside_air": Q.exact(38, "degC"), "sky": "clear"},
+            settings={"reflected": Q.exact(20, "degC")},
+            notes=("No scale was given, so 20 °C could not be used.",),
         ),
         ThermogramRecord("attic", "ir/attic.tiff", "3" * 64, 0, 0, "unreadable", "Attic"),
     )

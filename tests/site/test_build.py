@@ -295,6 +295,14 @@ def test_the_rule_on_the_method_page_is_the_rule():
     assert printed == [(row.when, row.then, row.why) for row in RULE]
 
 
+def test_the_outline_is_carried_to_the_photo(built, site_of):
+    page = next(one for one in pages_for(site_of(built)) if one.path == "findings/breaker-kitchen.html")
+    (outline,) = page.data["photo"]["outlines"]
+    # x 92 of 180 pixels is x 327.1 of 640, y 70 of 240 is y 140 of 480
+    assert outline["points"].split()[0] == "327.111,140"
+    assert outline["label"] == "kitchen breaker"
+
+
 def test_the_publisher_fills_its_folder(built, tmp_path):
     (publisher,) = PUBLISHERS
     publisher.run(built.results, built.objects, tmp_path / "site", SiteSettings())

@@ -11,7 +11,7 @@ from heatbrief.model.results import StoredArray
 from heatbrief.site.colours import LEVELS, palette
 from heatbrief.site.figures import scale_ticks
 from heatbrief.site.outlines import place_labels
-from heatbrief.site.pictures import colour_range, crop_box, draw, draw_photo, read_array
+from heatbrief.site.pictures import colour_range, crop_box, draw, draw_photo, read_counts, values_of
 from PIL import Image
 
 
@@ -86,7 +86,12 @@ def test_ticks_are_round_and_inside(low, high):
 def test_labels_keep_off_each_other():
     outlines = [{"label": "a long name here", "extent": (x, 40, x + 8, 50), "shape": "polygon"} for x in (20, 26, 32)]
     placed = place_labels(outlines)
-    assert len({one["place"] for one in placed}) == 3
+    assert len({one["place"] for one in placed} - {""}) >= 2
+    crowd = [{"label": "one of many", "extent": (40, y, 60, y + 1), "shape": "polygon"} for y in range(10, 80, 2)]
+    places = [one["place"] for one in place_labels(crowd)]
+    tops = sorted(float(part[4:-1]) for one in places if one.startswith("left:61") for part in one.split(";")[1:2])
+    assert "" in places and len(tops) >= 8
+    assert min(np.diff(tops)) >= 5
 
 
 def _write(folder, image, kind="PNG"):
@@ -98,7 +103,8 @@ def _write(folder, image, kind="PNG"):
 def test_read_array_inverts_the_stored_scale(tmp_path):
     counts = np.array([[0, 1], [2, 65535]], np.uint16)
     _write(tmp_path, Image.fromarray(counts))
-    values = read_array(StoredArray("x.png", -3.5, 0.25, "degC", 2, 2), tmp_path)
+    array = StoredArray("x.png", -3.5, 0.25, "degC", 2, 2)
+    values = values_of(array, read_counts(array, tmp_path))
     assert np.isnan(values[0, 0])
     assert values[0, 1] == -3.5
     assert values[1, 0] == -3.25
@@ -112,13 +118,13 @@ def test_wrong_objects_are_refused(tmp_path, name, width):
     _write(tmp_path, Image.fromarray(np.ones((2, 2), np.uint16)))
     (tmp_path / "text.png").write_text("not a picture")
     with pytest.raises(UserError):
-        read_array(StoredArray(name, 0.0, 1.0, "degC", width, 2), tmp_path)
+        read_counts(StoredArray(name, 0.0, 1.0, "degC", width, 2), tmp_path)
 
 
 def test_colour_pictures_are_no_arrays(tmp_path):
     _write(tmp_path, Image.new("RGB", (2, 2)))
     with pytest.raises(UserError):
-        read_array(StoredArray("x.png", 0.0, 1.0, "degC", 2, 2), tmp_path)
+        read_counts(StoredArray("x.png", 0.0, 1.0, "degC", 2, 2), tmp_path)
 
 
 def test_photos_lose_place_and_date(tmp_path):
@@ -131,6 +137,16 @@ def test_photos_lose_place_and_date(tmp_path):
     assert drawn is not None and (drawn.width, drawn.height) == (1600, 533)
     assert b"maker of the camera" not in drawn.data
     assert not Image.open(io.BytesIO(drawn.data)).getexif()
+
+
+def test_photos_are_turned_upright_unless_aligned(tmp_path):
+    photo = Image.new("RGB", (40, 20), "teal")
+    exif = photo.getexif()
+    exif[0x0112] = 6
+    photo.save(tmp_path / "p.jpg", exif=exif)
+    turned, kept = (draw_photo(tmp_path, "p.jpg", "x.jpg", turn) for turn in (True, False))
+    assert (turned.width, turned.height) == (20, 40)
+    assert (kept.width, kept.height) == (40, 20)
 
 
 def test_an_unreadable_photo_is_no_error(tmp_path):

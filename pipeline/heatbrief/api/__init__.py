@@ -1,7 +1,7 @@
 """What plugin authors import. Everything named here keeps its meaning within one API version."""
 
 from heatbrief.api.bounds import propagated
-from heatbrief.api.context import Camera, Context, View
+from heatbrief.api.context import Camera, ColourBar, Context, Rectangle, View
 from heatbrief.api.data import load_actions, load_cautions, load_sources
 from heatbrief.api.hooks import hookimpl
 from heatbrief.api.step import API_VERSION, Domain, FactSpec, NoSettings, Publisher, Step, StepOutput
@@ -9,6 +9,6 @@ from heatbrief.errors import StepError
 from heatbrief.model.settings import setting
 
 __all__ = [
-    "API_VERSION", "Camera", "Context", "Domain", "FactSpec", "NoSettings", "Publisher", "Step", "StepError", "StepOutput",
+    "API_VERSION", "Camera", "ColourBar", "Context", "Domain", "FactSpec", "NoSettings", "Publisher", "Rectangle", "Step", "StepError", "StepOutput",
     "View", "hookimpl", "load_actions", "load_cautions", "load_sources", "propagated", "setting",
 ]

@@ -7,19 +7,56 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from heatbrief.model.conditions import Conditions
+from heatbrief.model.flat_field import FlatField
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Fact, Region
 
 
 @dataclass(frozen=True)
 class Camera:
-    """The camera as stated. Angles [deg], noise and accuracy [K], band [um]."""
+    """The camera as stated. Angles [deg], noise and accuracy [K], band and pixel pitch [um], focal length [mm].
+
+    flat_field  frames that show what the camera adds by itself; its pattern is there when a calibrate step is called
+    response  (wavelength [um], relative response) with wavelengths rising, or empty; wins over the band
+    """
 
     field_of_view: tuple[float, float] | None = None
     noise: float | None = None
     accuracy: float | None = None
     accuracy_percent: float | None = None
     band: tuple[float, float] | None = None
+    pixel_pitch: float | None = None
+    focal_length: float | None = None
+    response: tuple[tuple[float, float], ...] = ()
+    flat_field: FlatField | None = None
+
+
+@dataclass(frozen=True)
+class Rectangle:
+    """A rectangle of known size in the picture: corners [px] in order around it from its first side, `width`, then `height` [m]."""
+
+    corners: tuple[tuple[float, float], ...]
+    width: Quantity
+    height: Quantity
+
+
+@dataclass(frozen=True)
+class ColourBar:
+    """A colour bar in a picture of colours. Boxes are (left, top, width, height) in pixels of the file.
+
+    ends      temperatures [degC] at its cold and at its warm end
+    standard  standard uncertainty of each end [K], such as from rounding in print
+    runs      where along the bar temperature rises: "up", "down", "right" or "left"
+    picture   the thermal picture in the file, or None for all of it
+    overlays  places with text or marks drawn over the picture
+    """
+
+    box: tuple[int, int, int, int]
+    ends: tuple[float, float]
+    standard: float = 0.0
+    runs: str = "up"
+    picture: tuple[int, int, int, int] | None = None
+    overlays: tuple[tuple[int, int, int, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -28,8 +65,13 @@ class View:
 
     scale          (kelvin per count, kelvin at count 0), or None
     values_unit    "degC", "kelvin" or "degF" when the file holds temperatures, else ""
+    colour_bar     where the picture's colour bar is and what it says, for pictures of colours only, else None
+    known_points   True when regions of known temperature are to give counts without a scale a provisional one
     applied        what the camera already applied: emissivity [1], reflected [degC], transmittance [1]
     size           (width, height) the manifest declares, or None
+    rectangle      a rectangle of known size on the surface, or None
+    visible_points   pairs of the same place in the visible and in the thermal picture, each (x, y) in pixels
+    visible_matrix   3 x 3 mapping row by row from pixels of the visible picture to those of the thermal one, or empty
     """
 
     thermogram: str = ""
@@ -45,10 +87,15 @@ class View:
     pixel_size: Quantity | None = None
     scale: tuple[float, float] | None = None
     values_unit: str = ""
+    colour_bar: ColourBar | None = None
+    known_points: bool = False
     applied: Mapping[str, float] = field(default_factory=dict)
     size: tuple[int, int] | None = None
     taken: str = ""
     sequence: str = ""
+    rectangle: Rectangle | None = None
+    visible_points: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
+    visible_matrix: tuple[float, ...] = ()
 
 
 TOGETHER = {"view": ("view", "views"), "prices": ("prices", "currency"), "conditions": ("conditions", "conditions_of"),

@@ -47,8 +47,10 @@ def _load(package: str, file: str, kind: type[Offer]) -> tuple[Offer, ...]:
         raise ValueError(f"{package}/{file} is not valid YAML: {error}") from error
     if not isinstance(data, dict):
         raise ValueError(f"{package}/{file} must be a mapping of entries by their keys")
-    return tuple(_built(kind, {**_entry(row, f"{package}/{file}: {key}"), "key": str(key)}, f"{package}/{file}: {key}")
-                 for key, row in data.items())
+    return tuple(
+        _built(kind, {**_entry(row, f"{package}/{file}: {key}"), "key": str(key)}, f"{package}/{file}: {key}")
+        for key, row in data.items()
+    )
 
 
 def _entry(row: Any, where: str) -> Mapping[str, Any]:
@@ -63,8 +65,11 @@ def _built(kind: type, row: Mapping[str, Any], where: str) -> Any:
     """One dataclass object; unknown, missing and mistyped fields are named."""
     fields = {one.name: one for one in dataclasses.fields(kind)}
     unknown = sorted(set(row) - set(fields))
-    missing = [name for name, one in fields.items()
-               if name not in row and one.default is dataclasses.MISSING and one.default_factory is dataclasses.MISSING]
+    missing = [
+        name
+        for name, one in fields.items()
+        if name not in row and one.default is dataclasses.MISSING and one.default_factory is dataclasses.MISSING
+    ]
     for names, what in ((unknown, "unknown"), (missing, "missing")):
         if names:
             raise ValueError(f"{where}: {what}: {', '.join(names)}; the fields are {', '.join(fields)}")
@@ -78,7 +83,10 @@ def _value(value: Any, hint: Any, where: str) -> Any:
         if not isinstance(value, list):
             raise ValueError(f"{where}: must be a list")
         item = typing.get_args(hint)[0]
-        return tuple(_built(Figure, one, where) if item is Figure and isinstance(one, dict) else _value(one, item, where) for one in value)
+        return tuple(
+            _built(Figure, one, where) if item is Figure and isinstance(one, dict) else _value(one, item, where)
+            for one in value
+        )
     if origin is typing.Literal:
         if value not in typing.get_args(hint):
             raise ValueError(f"{where}: {value!r} is not one of {', '.join(map(repr, typing.get_args(hint)))}")

@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
-from heatbrief.api import Context, Step, StepError
-from heatbrief.calibrate.bad_pixels import find_bad_pixels, replaced
-from heatbrief.calibrate.correction import Corrected, band_for, correct, reported_kelvin, stated_settings
-from heatbrief.calibrate.errors import Instrument, errors_as_given, errors_of, instrument_of, knots_of
+from heatbrief.api import Context, FactSpec, Step, StepError
+from heatbrief.calibrate.correction import Corrected, band_for, correct, stated_settings
+from heatbrief.calibrate.errors import Instrument, errors_as_given, errors_of, instrument_of, knots_of, reading_of
 from heatbrief.calibrate.known import ZERO_CELSIUS_K, Known
+from heatbrief.calibrate.known_points import FACT
 from heatbrief.calibrate.pixel_scale import pixel_scale
+from heatbrief.calibrate.prepare import Prepared, finished, from_known_points, prepared
+from heatbrief.calibrate.readings import Readings, readings_of
+from heatbrief.calibrate.sensor import Sensor, sensor_of
 from heatbrief.calibrate.settings import RadianceSettings
 from heatbrief.calibrate.surroundings import Surroundings, surroundings_of
 from heatbrief.calibrate.zones import Zone, zones_of
 from heatbrief.model.quantity import Quantity
-from heatbrief.model.thermogram import ErrorSource, Picture, Thermogram
-from heatbrief.physics.sakuma_hattori import BandModel, fit_band
+from heatbrief.model.thermogram import Equation, ErrorSource, Picture, Thermogram
+from heatbrief.physics.measurement import Settings
+from heatbrief.physics.sakuma_hattori import BandModel
 
-DEFAULT_BAND_UM = (8.0, 14.0)
-_REPAIRABLE = frozenset({"uint16", "int16"})
-"""8-bit pictures have been stretched and sharpened for show, and temperatures have been cleaned by the camera."""
+STEEP_DEG = 60.0
+"""Seen more slantingly than this, non-metals emit clearly less than their tables say (Fresnel: 5 % at 60 degrees)."""
 
 
 def calibrate(picture: Picture, settings: RadianceSettings, context: Context) -> Thermogram:
@@ -29,14 +34,9 @@ def calibrate(picture: Picture, settings: RadianceSettings, context: Context) ->
 
     StepError "no-solution", "no-values", "unknown-material", "unknown-region" and others name what stands in the way.
     """
-    low, high = _saturated(picture)
-    picture, bad = _repaired(picture, settings)
+    ready = prepared(picture, settings, context)
     try:
-        thermogram = (
-            _unscaled(picture)
-            if not picture.kelvin and picture.scale is None
-            else _calibrated(picture, settings, context)
-        )
+        thermogram, ready = _thermogram(ready, settings, context)
     except ValueError as error:
         raise StepError(
             "calibration-input",
@@ -44,42 +44,24 @@ def calibrate(picture: Picture, settings: RadianceSettings, context: Context) ->
             "Check emissivity, temperatures, humidity and distance of this picture.",
         ) from None
     height, width = thermogram.shape
-    notes = [*thermogram.facts.get("notes", ())]  # type: ignore[misc]
-    if len(bad):
-        notes.append(f"{len(bad)} bad pixels, each standing alone, replaced by the median of their neighbours")
-    if low or high:
-        notes.append(
-            f"{low} pixels at the lower and {high} at the upper end of the recording range; they are beyond it"
-        )
-    facts = {
-        **thermogram.facts,
-        "notes": tuple(notes),
-        "bad_pixels": len(bad),
-        "bad_pixel_places": tuple((int(column), int(row)) for row, column in bad),
-    }
     return replace(
-        thermogram,
+        finished(thermogram, ready),
         id=context.view.thermogram,
         pixel=pixel_scale(context, width, height),
         taken=context.view.taken or picture.taken,
-        saturated_low=low,
-        saturated_high=high,
-        facts=facts,
     )
 
 
-def _saturated(picture: Picture) -> tuple[int, int]:
-    low = 0 if picture.floor is None else int(np.count_nonzero(picture.values <= picture.floor))
-    high = 0 if picture.ceiling is None else int(np.count_nonzero(picture.values >= picture.ceiling))
-    return low, high
-
-
-def _repaired(picture: Picture, settings: RadianceSettings) -> tuple[Picture, np.ndarray]:
-    none = np.empty((0, 2), np.intp)
-    if not settings.bad_pixels or picture.kelvin or picture.values.dtype.name not in _REPAIRABLE:
-        return picture, none
-    bad = find_bad_pixels(picture.values, settings.bad_pixel_limit)
-    return (replace(picture, values=replaced(picture.values, bad)), bad) if len(bad) else (picture, none)
+def _thermogram(ready: Prepared, settings: RadianceSettings, context: Context) -> tuple[Thermogram, Prepared]:
+    if ready.picture.kelvin or ready.picture.scale is not None:
+        return _calibrated(ready.picture, settings, context), ready
+    if not context.view.known_points:
+        return _unscaled(ready.picture), ready
+    found = from_known_points(ready, settings, context, _calibrated)
+    if isinstance(found, str):
+        notes = (f"no scale from known points: {found}", *ready.notes)
+        return _unscaled(ready.picture), replace(ready, notes=notes)
+    return found
 
 
 def _unscaled(picture: Picture) -> Thermogram:
@@ -94,100 +76,103 @@ def _unscaled(picture: Picture) -> Thermogram:
 
 
 def _calibrated(picture: Picture, settings: RadianceSettings, context: Context) -> Thermogram:
-    kelvin = reported_kelvin(picture)
-    if np.isnan(kelvin).all():
+    readings = readings_of(picture)
+    if not math.isfinite(sum(readings.ends)):
         raise StepError(
             "no-values", "no pixel has a possible temperature", "Check the scale: kelvin_per_count and zero_at."
         )
     zones, painted = zones_of(picture, context, settings)
-    step = abs(picture.scale[0]) if picture.scale is not None and picture.values.dtype.kind in "ui" else 0.0
+    step = abs(picture.scale[0]) if picture.scale is not None and _is_whole(picture) else 0.0
     instrument = instrument_of(context.camera, step)
+    instrument = replace(instrument, reading=reading_of(picture, context.view.thermogram))
     if all(zone.as_given for zone in zones):
-        knots = knots_of(kelvin)
         return Thermogram(
             "",
-            kelvin,
+            readings.kelvin,
             "temperature",
             None,
-            (errors_as_given(instrument, knots),),
+            (errors_as_given(instrument, knots_of(readings.ends)),),
             (1.0,),
             (True,),
             facts=_facts_as_given(zones[0], instrument),
         )
-    limits = _limits(settings, context)
-    around, band = _prepare(picture, kelvin, zones, settings, context, limits)
-    corrected = correct(picture, kelvin, zones, painted, band, stated_settings(context, around), around)
-    if np.isnan(corrected.values).all():
+    sensor = sensor_of(settings, context)
+    around, band = _prepare(readings, zones, settings, context, sensor)
+    corrected = correct(readings, zones, painted, band, stated_settings(context, around), around)
+    if corrected.unsolved and np.isnan(corrected.values).all():
         raise StepError(
             "no-solution",
             "no surface temperature explains the picture: the reflected part alone is brighter",
             "Check emissivity and reflected temperature.",
         )
-    errors = _errors(corrected, zones, painted, around, instrument, band, settings)
-    facts = _facts(zones, around, instrument, limits, corrected)
     return Thermogram(
         "",
         corrected.values,
         "temperature",
         painted,
-        errors,
+        _errors(corrected, zones, around, instrument, band, settings),
         tuple(zone.emissivity for zone in zones),
         tuple(zone.as_given or zone.emissivity >= settings.least_emissivity for zone in zones),
-        facts=facts,
+        facts=_facts(zones, around, instrument, sensor, corrected, settings, context),
+        equations=tuple(
+            None if zone.as_given else _equation(band, true)
+            for zone, true in zip(zones, corrected.settings, strict=True)
+        ),
     )
 
 
-def _limits(settings: RadianceSettings, context: Context) -> tuple[float, float]:
-    limits = DEFAULT_BAND_UM
-    if settings.band is not None:
-        limits = (settings.band[0].value, settings.band[1].value)
-    elif context.camera.band is not None:
-        limits = context.camera.band
-    if not 0.0 < limits[0] < limits[1]:
-        raise StepError(
-            "band", f"a band from {limits[0]:g} to {limits[1]:g} um is not possible", "Give the lower limit first."
-        )
-    return float(limits[0]), float(limits[1])
+def _is_whole(picture: Picture) -> bool:
+    """True for whole counts, also when a pattern has been subtracted from them since: they were rounded once."""
+    return picture.values.dtype.kind in "ui" or picture.ceiling is not None
 
 
 def _prepare(
-    picture: Picture,
-    kelvin: np.ndarray,
-    zones: tuple[Zone, ...],
-    settings: RadianceSettings,
-    context: Context,
-    limits: tuple[float, float],
+    readings: Readings, zones: tuple[Zone, ...], settings: RadianceSettings, context: Context, sensor: Sensor
 ) -> tuple[Surroundings, BandModel]:
-    around = surroundings_of(context, settings, fit_band(*limits), limits, kelvin)
-    ends = (float(np.nanmin(kelvin)), float(np.nanmax(kelvin)))
+    around = surroundings_of(context, settings, sensor.fit(), sensor.limits, readings)
     others = [around.reflected.value, around.air.value]
     if "reflected" in context.view.applied:
         others.append(context.view.applied["reflected"] + ZERO_CELSIUS_K)
     if around.window is not None:
         others.append(float(around.window.window_k))  # type: ignore[arg-type]
-    return around, band_for(limits, ends, zones, tuple(others))
+    return around, band_for(sensor, readings.ends, zones, tuple(others))
 
 
 def _errors(
     corrected: Corrected,
     zones: tuple[Zone, ...],
-    painted: np.ndarray | None,
     around: Surroundings,
     instrument: Instrument,
     band: BandModel,
     settings: RadianceSettings,
 ) -> tuple[tuple[ErrorSource, ...], ...]:
     share = 0.0 if settings.size_of_source is None else settings.size_of_source.value
-    background = float(np.nanmedian(corrected.values))
-    found = []
-    for number, (zone, true) in enumerate(zip(zones, corrected.settings, strict=True)):
-        knots = knots_of(corrected.values if painted is None else corrected.values[painted == number])
-        found.append(
-            errors_as_given(instrument, knots)
-            if zone.as_given
-            else errors_of(zone, around, instrument, band, true, knots, share, background)
-        )
-    return tuple(found)
+    background = float(np.nanmedian(corrected.values)) if share else 0.0
+    return tuple(
+        errors_as_given(instrument, knots_of(ends))
+        if zone.as_given
+        else errors_of(zone, around, instrument, band, true, knots_of(ends), share, background)
+        for zone, true, ends in zip(zones, corrected.settings, corrected.ends, strict=True)
+    )
+
+
+@lru_cache(maxsize=256)
+def _equation(band: BandModel, true: Settings) -> Equation:
+    """The measurement equation in plain numbers, for errors that are drawn through it."""
+    inputs = {
+        "emissivity": true.emissivity,
+        "reflected_k": true.reflected_k,
+        "transmittance": true.transmittance,
+        "air_k": true.air_k,
+    }
+    if true.window is not None:
+        inputs |= {
+            "window_transmittance": true.window.transmittance,
+            "window_reflectance": true.window.reflectance,
+            "window_k": true.window.window_k,
+            "window_reflected_k": true.window.reflected_k,
+        }
+    return Equation((band.a, band.b, band.c), {name: float(value) for name, value in inputs.items()})  # type: ignore[arg-type]
 
 
 def _facts_as_given(zone: Zone, instrument: Instrument) -> dict[str, object]:
@@ -202,17 +187,20 @@ def _facts(
     zones: tuple[Zone, ...],
     around: Surroundings,
     instrument: Instrument,
-    limits: tuple[float, float],
+    sensor: Sensor,
     corrected: Corrected,
+    settings: RadianceSettings,
+    context: Context,
 ) -> dict[str, object]:
     notes = [*(zone.assumed for zone in zones if zone.assumed), *around.assumptions, *instrument.notes]
+    notes += _reservations(zones, settings, context)
     if corrected.unsolved:
         notes.append(
             f"{corrected.unsolved} pixels masked that have no solution: the reflected part is brighter than the reading"
         )
     emissivity = Known(zones[0].emissivity, zones[0].standard, zones[0].assumed)
     used: dict[str, Quantity | str] = {
-        "band": f"{limits[0]:g} to {limits[1]:g} um",
+        "band": str(sensor),
         "emissivity": emissivity.quantity("1", most=1.0),
         "reflected": around.reflected.quantity("degC", ZERO_CELSIUS_K),
         "air": around.air.quantity("degC", ZERO_CELSIUS_K),
@@ -221,12 +209,37 @@ def _facts(
     return {"notes": tuple(dict.fromkeys(notes)), "settings": used, "no_solution": corrected.unsolved}
 
 
+def _reservations(zones: tuple[Zone, ...], settings: RadianceSettings, context: Context) -> list[str]:
+    """What a reader of the temperatures has to know about emissivities."""
+    notes = [
+        f"{zone.shared.removeprefix('emissivity:')}: an emissivity of {zone.emissivity:g} is below "
+        f"{settings.least_emissivity:g}; temperatures are compared there, none is given"
+        for zone in zones
+        if not zone.as_given and zone.emissivity < settings.least_emissivity
+    ]
+    tilt = context.view.tilt
+    if tilt is not None and tilt.value > STEEP_DEG:
+        notes.append(
+            f"seen {tilt.value:g} degrees off square, more than {STEEP_DEG:g}: non-metals emit clearly less than stated "
+            "and mirror more, so temperatures may be wrong by more than their bounds"
+        )
+    return notes
+
+
 STEP = Step(
     name="heatbrief.radiance",
     stage="calibrate",
-    version=1,
+    version=2,
     run=calibrate,
     settings=RadianceSettings,
+    facts=(
+        FactSpec(
+            FACT,
+            "temperature of the region's surface as measured otherwise; two or more give an unscaled picture a scale",
+            "degC",
+            example="0 degC +- 0.3 K",
+        ),
+    ),
     reads=("conditions", "camera", "regions", "view"),
     summary="Corrects for emissivity, reflected temperature, air and window, and states every source of error.",
     sources=("iso-18434-1", "sakuma-hattori", "gum"),

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from heatbrief.calibrate.draws import Share, common_spread, reported_bounds
+from heatbrief.calibrate.saturation import saturation_method
+from heatbrief.calibrate.small_targets import Loss, loss_of
 from heatbrief.errors import StepError
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.results import BudgetLine
@@ -22,11 +25,16 @@ _P95_FACTOR = 2.11
 
 @dataclass(frozen=True)
 class Part:
-    """Error sources of a part: signed standard effects [K] by identity of the error, and the noise of one pixel [K]."""
+    """Error sources of a part: signed standard effects [K] by identity of the error, and the noise of one pixel [K].
+
+    sources  each source with its effect on the part, for one pixel where it is independent from pixel to pixel
+    shares   the zones in the part
+    """
 
     shared: Mapping[str, float]
     noise: float
     sources: Mapping[str, tuple[ErrorSource, float]]
+    shares: tuple[Share, ...] = ()
 
     @property
     def correlated(self) -> float:
@@ -37,13 +45,16 @@ class Part:
 def statistics(thermogram: Thermogram, mask: np.ndarray | None = None) -> dict[str, Quantity]:
     """min, max, mean, median, p95 of the pixels of `mask` (bool; None: the whole picture, and its centre).
 
+    Bounds are those of the first-order budget where it is good enough, else drawn through the measurement equation; those
+    of a mask reach further away from its surroundings, by what blur takes if the target ends where the mask ends.
     Unit "degC" for temperatures, "count" for unscaled pictures. Zones that allow comparison only are left out;
     empty when nothing remains.
     """
     chosen = _usable(thermogram, mask)
-    found = _of_pixels(thermogram, chosen)
+    loss = None if mask is None else _loss(thermogram, chosen)
+    found = _of_pixels(thermogram, chosen, loss)
     if mask is None:
-        middle = _of_pixels(thermogram, chosen & _centre(thermogram.shape))
+        middle = _of_pixels(thermogram, chosen & _centre(thermogram.shape), None)
         if "mean" in middle:
             found["centre"] = middle["mean"]
     return found
@@ -64,9 +75,19 @@ def difference(thermogram: Thermogram, mask_a: np.ndarray, mask_b: np.ndarray) -
     first, second = (contributions(thermogram, part) for part in parts)
     counts = [int(np.count_nonzero(part)) for part in parts]
     variance = first.noise**2 / counts[0] + second.noise**2 / counts[1]
+    apart = _distance(*parts)
     for key in {*first.shared, *second.shared}:
-        variance += (first.shared.get(key, 0.0) - second.shared.get(key, 0.0)) ** 2
+        one, other = first.shared.get(key, 0.0), second.shared.get(key, 0.0)
+        source = first.sources[key][0] if key in first.sources else second.sources[key][0]
+        common = 1.0 if source.reach is None else math.exp(-0.5 * (apart / source.reach) ** 2)
+        variance += (one - other) ** 2 + 2.0 * (1.0 - common) * one * other
     return Quantity.normal(means[0] - means[1], "K", math.sqrt(variance), "difference of means in one picture")
+
+
+def _distance(first: np.ndarray, second: np.ndarray) -> float:
+    """Distance [px] between the centres of two parts."""
+    centres = [[float(along.mean()) for along in np.nonzero(part)] for part in (first, second)]
+    return math.dist(*centres)
 
 
 def budget(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[BudgetLine, ...]:
@@ -75,17 +96,21 @@ def budget(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[Budg
     count = int(np.count_nonzero(chosen))
     if thermogram.scale == "unscaled" or not count:
         return ()
-    part = contributions(thermogram, chosen)
     lines = [
         BudgetLine(
             source.name,
             source.standard,
             source.unit,
-            abs(effect) if source.shared else part.noise / math.sqrt(count),
+            abs(effect) if source.shared else abs(effect) / math.sqrt(count),
             bool(source.shared),
         )
-        for source, effect in part.sources.values()
+        for source, effect in contributions(thermogram, chosen).sources.values()
     ]
+    if mask is not None and (loss := _loss(thermogram, chosen)) is not None:
+        mean = float(thermogram.values[chosen].mean(dtype=np.float64))
+        # Between nothing and the whole shortfall, all alike: a rectangle of that width, read from its end.
+        effect = abs(loss.shortfall(mean, peak=False)) / math.sqrt(3.0)
+        lines.append(BudgetLine("size of source", loss.mean, "1", effect, True))
     return tuple(sorted(lines, key=lambda line: (-line.effect, line.name)))
 
 
@@ -93,17 +118,31 @@ def contributions(thermogram: Thermogram, mask: np.ndarray) -> Part:
     """Effects on the mean of the pixels of `mask`, zones weighted by their number of pixels."""
     shared: dict[str, float] = {}
     sources: dict[str, tuple[ErrorSource, float]] = {}
-    variance = 0.0
+    variance, shares = 0.0, []
     for zone, weight, temperature in _zones_in(thermogram, mask):
+        shares.append(_share(thermogram, zone, weight, temperature))
         for source in thermogram.errors[zone]:
             effect = float(source.effect(temperature))
+            before = sources[key][1] if (key := source.shared or source.name) in sources else 0.0
             if not source.shared:
                 variance += weight * effect**2
+                sources[key] = (source, math.sqrt(before**2 + weight * effect**2))
             else:
                 shared[source.shared] = shared.get(source.shared, 0.0) + weight * effect
-            before = sources[key][1] if (key := source.shared or source.name) in sources else 0.0
-            sources[key] = (source, before + weight * effect)
-    return Part(shared, math.sqrt(variance), sources)
+                sources[key] = (source, before + weight * effect)
+    return Part(shared, math.sqrt(variance), sources, tuple(shares))
+
+
+def _share(thermogram: Thermogram, zone: int, weight: float, temperature: float) -> Share:
+    equation = thermogram.equations[zone] if zone < len(thermogram.equations) else None
+    return tuple(thermogram.errors[zone]), equation, weight, temperature
+
+
+def _loss(thermogram: Thermogram, chosen: np.ndarray) -> Loss | None:
+    """What blur may take from a part; nothing for one without surroundings and for unscaled pictures."""
+    if thermogram.scale == "unscaled" or not chosen.any() or not thermogram.errors:
+        return None
+    return loss_of(thermogram.values, chosen)
 
 
 def _zones_in(thermogram: Thermogram, mask: np.ndarray) -> list[tuple[int, float, float]]:
@@ -147,7 +186,7 @@ def _refuse_mixed(thermogram: Thermogram, parts: list[np.ndarray]) -> None:
         )
 
 
-def _of_pixels(thermogram: Thermogram, chosen: np.ndarray) -> dict[str, Quantity]:
+def _of_pixels(thermogram: Thermogram, chosen: np.ndarray, loss: Loss | None) -> dict[str, Quantity]:
     values = np.asarray(thermogram.values[chosen], np.float64)
     if not values.size:
         return {}
@@ -159,27 +198,43 @@ def _of_pixels(thermogram: Thermogram, chosen: np.ndarray) -> dict[str, Quantity
         "p95": np.percentile(values, 95),
     }
     if thermogram.scale == "unscaled":
-        return {name: Quantity.exact(float(number), "count", "as recorded") for name, number in numbers.items()}
+        return {
+            name: Quantity.exact(float(number), "count", saturation_method(thermogram, name, chosen) or "as recorded")
+            for name, number in numbers.items()
+        }
     part = contributions(thermogram, chosen)
-    return {name: _bounded(thermogram, part, name, float(number), values, chosen) for name, number in numbers.items()}
+    found = {}
+    for name, number in numbers.items():
+        here = part if name == "mean" else _at(thermogram, values, chosen, float(number))
+        low, high, method = _half_widths(part.noise, here, name, values.size)
+        if loss is not None:
+            beyond = loss.shortfall(float(number), peak=name in ("min", "max"))
+            low, high = math.hypot(low, min(beyond, 0.0)), math.hypot(high, max(beyond, 0.0))
+        celsius = float(number) - ZERO_CELSIUS_K
+        bound = saturation_method(thermogram, name, chosen)
+        found[name] = Quantity(celsius, "degC", celsius - low, celsius + high, 0.95, f"{bound}; {method}" if bound else method)
+    return found
 
 
-def _bounded(
-    thermogram: Thermogram, part: Part, name: str, number: float, values: np.ndarray, chosen: np.ndarray
-) -> Quantity:
-    """95 % bounds. Of many noisy pixels the highest is too high and the lowest too low, so bounds are lopsided."""
-    count = values.size
-    common = part.correlated if name == "mean" else _at(thermogram, values, chosen, number).correlated
-    celsius = number - ZERO_CELSIUS_K
+def _half_widths(noise: float, here: Part, name: str, count: int) -> tuple[float, float, str]:
+    """95 % half-widths [K] down and up, and how they came about.
+
+    Of many noisy pixels the highest is too high and the lowest too low, so the bounds of extremes are lopsided.
+    """
     if name in ("min", "max"):
+        low, high, method = reported_bounds(here.correlated, *_common(here))
         # The noise of any single pixel can be behind an extreme: bound the largest of `count` draws at 97.5 %.
-        reach = part.noise * _largest_of(count)
-        outward, inward = math.hypot(NORMAL_95 * common, NORMAL_95 * part.noise), math.hypot(NORMAL_95 * common, reach)
-        low, high = (inward, outward) if name == "max" else (outward, inward)
-        return Quantity(celsius, "degC", celsius - low, celsius + high, 0.95, _method(thermogram, name, number))
+        inward, outward = noise * _largest_of(count), NORMAL_95 * noise
+        down, up = (inward, outward) if name == "max" else (outward, inward)
+        return math.hypot(low, down), math.hypot(high, up), method
     factor = {"mean": 1.0, "median": _MEDIAN_FACTOR, "p95": _P95_FACTOR}[name]
-    noise = min(part.noise * factor / math.sqrt(count), part.noise)
-    return Quantity.normal(celsius, "degC", math.hypot(common, noise), "first-order budget (GUM)")
+    rest = min(noise * factor / math.sqrt(count), noise)
+    low, high = (math.hypot(half, NORMAL_95 * rest) for half in _common(here))
+    return reported_bounds(math.hypot(here.correlated, rest), low, high)
+
+
+def _common(part: Part) -> tuple[float, float]:
+    return common_spread(part.shares) if part.shares else (0.0, 0.0)
 
 
 def _at(thermogram: Thermogram, values: np.ndarray, chosen: np.ndarray, number: float) -> Part:
@@ -187,19 +242,14 @@ def _at(thermogram: Thermogram, values: np.ndarray, chosen: np.ndarray, number: 
     if not thermogram.errors:
         return Part({}, 0.0, {})
     zone = 0 if thermogram.zones is None else int(thermogram.zones[chosen][np.argmin(np.abs(values - number))])
-    effects = {source.shared: float(source.effect(number)) for source in thermogram.errors[zone] if source.shared}
-    return Part(effects, 0.0, {})
+    effects: dict[str, float] = {}
+    for source in thermogram.errors[zone]:
+        if source.shared:
+            effects[source.shared] = effects.get(source.shared, 0.0) + float(source.effect(number))
+    return Part(effects, 0.0, {}, (_share(thermogram, zone, 1.0, number),))
 
 
 def _largest_of(count: int) -> float:
     from scipy.special import ndtri
 
     return float(ndtri(0.975 ** (1.0 / count)))
-
-
-def _method(thermogram: Thermogram, name: str, number: float) -> str:
-    beyond = thermogram.saturated_high if name == "max" else thermogram.saturated_low
-    ends = np.nanmax(thermogram.values) if name == "max" else np.nanmin(thermogram.values)
-    if beyond and number == float(ends):
-        return "the recording saturates here: the true value lies beyond it"
-    return "first-order budget (GUM)"

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from heatbrief.api import Context, StepError
 from heatbrief.calibrate.known import ZERO_CELSIUS_K, Known, kelvin, share
+from heatbrief.calibrate.readings import Readings
 from heatbrief.calibrate.settings import RadianceSettings
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.physics.atmosphere import path_transmittance
@@ -69,14 +71,14 @@ def is_indoors(context: Context) -> bool | None:
 
 
 def surroundings_of(
-    context: Context, settings: RadianceSettings, band: Band, limits_um: tuple[float, float], apparent: np.ndarray
+    context: Context, settings: RadianceSettings, band: Band, limits_um: tuple[float, float], readings: Readings
 ) -> Surroundings:
-    """Everything but the emissivity. `apparent` is the picture in kelvin, for foil regions and as a last resort.
+    """Everything but the emissivity. The readings serve foil regions and as a last resort.
 
     StepError "unknown-region", "empty-region", "reflected-setting" or "conditions-missing".
     """
     air = _air(context)
-    reflected = _reflected(context, settings, band, apparent)
+    reflected = _reflected(context, settings, band, readings)
     transmittance, notes = _path(context, settings, air, limits_um)
     window, standards = _window(settings, air, reflected)
     return Surroundings(reflected, air, transmittance, window, standards, notes)
@@ -95,14 +97,14 @@ def _humidity(context: Context) -> Known:
     return HUMIDITY_ASSUMED if given is None else share(given, HUMIDITY_UNSTATED)
 
 
-def _reflected(context: Context, settings: RadianceSettings, band: Band, apparent: np.ndarray) -> Known:
+def _reflected(context: Context, settings: RadianceSettings, band: Band, readings: Readings) -> Known:
     if context.view.reflected is not None:
         return kelvin(context.view.reflected, TEMPERATURE_UNSTATED_K)
     wanted = settings.reflected.strip()
     if wanted == "sky":
         return _sky(context, band)
     if wanted.startswith("region "):
-        return _foil(context, wanted.removeprefix("region ").strip(), apparent)
+        return _foil(context, wanted.removeprefix("region ").strip(), readings.kelvin)
     if wanted:
         stated = stated_temperature(wanted)
         if stated is None or stated.kelvin <= 0.0:
@@ -114,10 +116,10 @@ def _reflected(context: Context, settings: RadianceSettings, band: Band, apparen
         return Known(stated.kelvin, stated.half_width / NORMAL_95 or TEMPERATURE_UNSTATED_K)
     if context.conditions.reflected is not None:
         return kelvin(context.conditions.reflected, TEMPERATURE_UNSTATED_K)
-    return _assumed_reflected(context, apparent)
+    return _assumed_reflected(context, readings)
 
 
-def _assumed_reflected(context: Context, apparent: np.ndarray) -> Known:
+def _assumed_reflected(context: Context, readings: Readings) -> Known:
     conditions, indoors = context.conditions, is_indoors(context)
     if indoors is not False and conditions.inside_air is not None:
         return Known(
@@ -132,7 +134,7 @@ def _assumed_reflected(context: Context, apparent: np.ndarray) -> Known:
             wide,
             "reflected temperature not given: the air outside is assumed; a clear sky is much colder",
         )
-    middle = float(np.nanmedian(apparent))
+    middle = float(np.nanmedian(readings.kelvin))
     return Known(middle, OUTDOOR_ASSUMED_K, "reflected temperature not given: the middle of the picture is assumed")
 
 
@@ -193,6 +195,14 @@ def _path(
         return Known(1.0, 0.0, "distance not given: no correction for the air in between"), ()
     humidity = _humidity(context)
     far = Known(distance.value, distance.standard or DISTANCE_UNSTATED * distance.value)
+    return _through_air(far, air, humidity, limits_um)
+
+
+@lru_cache(maxsize=256)
+def _through_air(
+    far: Known, air: Known, humidity: Known, limits_um: tuple[float, float]
+) -> tuple[Known, tuple[str, ...]]:
+    """Transmittance of a path, from its length [m], the air [K] and the relative humidity; remembered."""
 
     def at(metres: float, kelvins: float, relative: float):
         return path_transmittance(

@@ -21,13 +21,14 @@ MOST_ZONES = 255
 
 @dataclass(frozen=True)
 class Zone:
-    """A kind of surface. `as_given` zones hold the file's own temperatures, untouched."""
+    """A kind of surface; `shape` is that of the emissivity's error. `as_given` zones hold the file's own temperatures."""
 
     emissivity: float
     standard: float
     shared: str
     as_given: bool = False
     assumed: str = ""
+    shape: str = "normal"
 
 
 def zones_of(
@@ -50,7 +51,8 @@ def zones_of(
                 "Name materials instead of single emissivities.",
             )
         painted = np.zeros((height, width), np.uint8) if painted is None else painted
-        painted[region.mask(height, width)] = zones.index(zone)
+        rows, columns, inside = region.window(height, width)
+        np.copyto(painted[rows, columns], zones.index(zone), where=inside)
     return tuple(zones), painted
 
 
@@ -78,6 +80,7 @@ def _base(picture: Picture, context: Context, settings: RadianceSettings) -> Zon
         "emissivity:assumed",
         False,
         f"emissivity not given: {DEFAULT_EMISSIVITY:g} assumed, {DEFAULT_LOW:g} to {DEFAULT_HIGH:g} possible",
+        "rectangle",
     )
 
 
@@ -95,7 +98,8 @@ def _stated(emissivity: Quantity | None, material: str, owner: str) -> Zone | No
             f"no emissivity is known for {material[:80]!r}",
             f"Write {near}, or give `emissivity:`." if near else "Give `emissivity:` for it.",
         ) from None
-    return Zone(found.typical, max(found.standard_uncertainty, EMISSIVITY_UNSTATED / 2), f"emissivity:{found.name}")
+    standard = max(found.standard_uncertainty, EMISSIVITY_UNSTATED / 2)
+    return Zone(found.typical, standard, f"emissivity:{found.name}", shape="rectangle")
 
 
 def _of(quantity: Quantity, shared: str) -> Zone:

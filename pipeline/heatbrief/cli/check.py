@@ -15,10 +15,13 @@ from heatbrief.errors import ExitCode
 @click.command("check")
 @surveys_argument
 def command(surveys: tuple[Path, ...]) -> int:
-    """Look at manifests, pictures and conditions before a run. Writes nothing."""
+    """Look at manifests, pictures and conditions before a run. Writes nothing.
+
+    A manifest without pictures is fine here: it tells what a visit with this camera and weather could show.
+    """
     plugins = registry()
-    manifests = load_all(surveys, plugins)
-    failed = False
+    manifests = load_all(surveys, plugins, pictures_required=False)
+    failed = pictures = False
     for manifest in manifests:
         plan = make_plan(manifest, plugins, Path("published"))
         seen = preview(plan)
@@ -26,8 +29,24 @@ def command(surveys: tuple[Path, ...]) -> int:
                    f"{count(len(plan.stages.detect), 'check')}")
         for problem in seen.problems:
             click.echo(str(problem), err=True)
-        for note in seen.notes:
-            click.echo(f"  {note}")
+        _list("", seen.notes)
+        _list("What this camera could see under these conditions:", seen.visit)
         failed |= bool(seen.problems)
-    click.echo("Some inputs cannot be used; a run would list them and go on." if failed else "Nothing stands in the way of a run.")
+        pictures |= bool(plan.thermograms)
+    click.echo(_last_words(failed, pictures))
     return ExitCode.PARTLY_FAILED if failed else ExitCode.DONE
+
+
+def _list(title: str, notes: tuple[str, ...]) -> None:
+    if title and notes:
+        click.echo(f"  {title}")
+    for note in notes:
+        click.echo(f"    {note}" if title else f"  {note}")
+
+
+def _last_words(failed: bool, pictures: bool) -> str:
+    if failed:
+        return "Some inputs cannot be used; a run would list them and go on."
+    if not pictures:
+        return "No pictures yet: list them under `thermograms:` after the visit."
+    return "Nothing stands in the way of a run."

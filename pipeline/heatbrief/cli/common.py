@@ -26,12 +26,12 @@ def registry() -> Registry:
     return loaded
 
 
-def load_all(surveys: Sequence[Path], plugins: Registry) -> list[Manifest]:
+def load_all(surveys: Sequence[Path], plugins: Registry, *, pictures_required: bool = True) -> list[Manifest]:
     """Every manifest, or all problems of all of them in one UserError."""
     problems, manifests = [], []
     for path in find_surveys(surveys):
         try:
-            manifests.append(load_manifest(path, plugins))
+            manifests.append(load_manifest(path, plugins, pictures_required=pictures_required))
         except UserError as error:
             problems.extend(error.problems)
     if problems:

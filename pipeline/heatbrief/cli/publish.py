@@ -25,7 +25,7 @@ def command(results: tuple[Path, ...], out: Path) -> None:
         document = read_results(path)
         slug = document.property.slug
         if slug in {other for other, _ in done}:
-            raise UserError.single("same-property", path, f"a second property is called {document.property.name!r}", "Publish them into different folders.")
+            raise UserError.single("same-property", path, f"a second property is called {document.property.name!r}", "Publish them one after the other into different folders with --out.")
         build_site(document, path.parent / "objects", out / slug / FOLDER)
         click.echo(f"{document.property.name}: {findings_line(document)}")
         done.append((slug, document))

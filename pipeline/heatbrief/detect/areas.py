@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from heatbrief.detect.field import Field, Kind, box_mean, fit_field
-from heatbrief.detect.measure import Area, measured_area
+from heatbrief.detect.measure import Area, Sign, measured_area
 from heatbrief.detect.outline import edge_pixels, grown
 from heatbrief.model.thermogram import Thermogram
 
@@ -68,8 +68,9 @@ def find_areas(
     gap = max(2, round(0.01 * thermogram.shape[1])) if gap is None else gap
     edge = _EdgeOfRegion(region | ~thermogram.valid)
     limits = (field.scatter(9) * seed, field.scatter(9) * grow)
-    found = []
-    for one, level in (("warm", smoothed), ("cold", -smoothed)):
+    found: list[tuple[_Patch, Sign]] = []
+    levels: tuple[tuple[Sign, np.ndarray], ...] = (("warm", smoothed), ("cold", -smoothed))
+    for one, level in levels:
         if sign in (one, "either"):
             kept = _standing_out(level, good, *limits, smallest)
             found += [

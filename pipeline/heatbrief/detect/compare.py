@@ -56,8 +56,10 @@ class Comparison:
 
 def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str = "") -> Reading | None:
     """Mean, hottest and coldest part of a region or mask; None when it holds no valid pixel."""
-    is_region = isinstance(region, Region)
-    mask = (region.mask(*thermogram.shape) if is_region else region) & thermogram.valid
+    if isinstance(region, Region):
+        name = name or region.name
+        region = region.mask(*thermogram.shape)
+    mask = region & thermogram.valid
     pixels = int(mask.sum())
     if pixels == 0:
         return None
@@ -79,7 +81,7 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
             for one in found
         }
     return Reading(
-        name or (region.name if is_region else ""),
+        name,
         thermogram.id,
         pixels,
         scaled,

@@ -158,7 +158,8 @@ def judge(
     """
     if severity not in URGENCY_RULE or at_most not in URGENCIES:
         raise ValueError(
-            f"severity is one of {', '.join(URGENCY_RULE)}, at_most one of {', '.join(URGENCIES)}; got {severity!r}, {at_most!r}"
+            f"severity is one of {', '.join(URGENCY_RULE)}, at_most one of {', '.join(URGENCIES)}; "
+            f"got {severity!r}, {at_most!r}"
         )
     scaled = contrast is not None and contrast.unit == criterion.unit
     start = share_above(contrast, criterion.contrast) if scaled and contrast is not None else 0.5

@@ -69,7 +69,8 @@ def _trace(mask: np.ndarray) -> np.ndarray:
     if rows.size == 0:
         return np.zeros((0, 2))
     start = (int(columns[0]), int(rows[0]))
-    (x, y), heading, corners = start, 0, []
+    (x, y), heading = start, 0
+    corners: list[tuple[int, int]] = []
     while True:
         ahead_left, ahead_right = _ahead(mask, x, y, heading)
         turn = 1 if not ahead_right else -1 if ahead_left else 0

@@ -51,6 +51,7 @@ FACTS: Mapping[str, FactSpec] = MappingProxyType(
             FactSpec("camera running", "how long the camera had been switched on", unit="min", example="15 min"),
             FactSpec("load", "current through the part, read by a licensed person", unit="A", example="12 A"),
             FactSpec("rated", "rated current of the part", unit="A", example="20 A"),
+            FactSpec("u_value", "heat transfer coefficient of the part", unit="W/m2/K", example="0.3 W/m2/K"),
             FactSpec(
                 "load share", "load as a share of the rating, when the currents are not known", unit="1", example="60 %"
             ),

@@ -199,7 +199,8 @@ def out_of_focus(case: Case) -> Rival | None:
         return rival(
             "out of focus",
             "ruled out",
-            f"{evidence}, but other edges of the picture take only about {sharpest:.1f}: the softness is in the surface",
+            f"{evidence}, but other edges of the picture take only about {sharpest:.1f}: "
+            "the softness is in the surface",
         )
     return rival("out of focus", "not ruled out", f"{evidence} and the picture shows no sharper edge elsewhere")
 

@@ -12,6 +12,8 @@ from heatbrief.detect.regions import matches, own_regions
 from heatbrief.detect.shared import ZERO_CELSIUS
 from heatbrief.detect.words import number, said
 from heatbrief.model.finding import Rival
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.region import Fact, Region
 
 SUN_HOURS, SUN_HOURS_HEAVY = 3.0, 8.0
 """ASTM C1060: no direct sun for 3 h before (read), 8 h for masonry (from memory)."""
@@ -105,7 +107,8 @@ def wet_film(case: Case) -> Rival | None:
         return rival(
             "wet film",
             "ruled out",
-            f"it is {number(-contrast.value, 'K')} colder than its surroundings; drying can take at most {number(reach, 'K')}",
+            f"it is {number(-contrast.value, 'K')} colder than its surroundings; "
+            f"drying can take at most {number(reach, 'K')}",
         )
     dry = case.conditions.hours_without_rain
     if not _under_cover(case) and dry is not None and dry.low >= DRY_HOURS:
@@ -203,18 +206,9 @@ def load(case: Case) -> Rival | None:
             "the load of the part is not given",
             "the load of the part and of its twins (`load`), read by a licensed person",
         )
-    group = case.region.group if case.region is not None else ""
-    others = {
-        region.name: region.facts.get("load", region.facts.get("load share"))
-        for region in own_regions(case.context, case.subject)
-        if group and region.group == group and region is not case.region and region.name != case.region.name
-    }  # type: ignore[union-attr]
-    known = [
-        float(getattr(value, "value", value))
-        for value in others.values()
-        if value is not None and not isinstance(value, (str, bool))
-    ]
-    if not others or len(known) < len(others):
+    loads = [region.facts.get("load", region.facts.get("load share")) for region in _twins(case)]
+    known = [one for one in (_number(value) for value in loads) if one is not None]
+    if not loads or len(known) < len(loads):
         return rival(
             "load",
             "not testable",
@@ -231,6 +225,20 @@ def load(case: Case) -> Rival | None:
         "not ruled out",
         f"{evidence}, which warms it by {ratio**1.6:.1f} to {ratio**2:.1f} times as much without any fault",
     )
+
+
+def _twins(case: Case) -> list[Region]:
+    """The other regions of its group on the same picture."""
+    own = case.region
+    if own is None or not own.group:
+        return []
+    return [one for one in own_regions(case.context, case.subject) if one.group == own.group and one.name != own.name]
+
+
+def _number(value: Fact | None) -> float | None:
+    if isinstance(value, Quantity):
+        return value.value
+    return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
 
 
 def _load_of(*values: float | None) -> float | None:

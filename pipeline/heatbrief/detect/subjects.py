@@ -1,4 +1,4 @@
-"""What a picture is of: declared regions, else the whole picture when its description is about what a check looks for."""
+"""What a picture is of: declared regions, else the whole picture when its description is about what is looked for."""
 
 from __future__ import annotations
 
@@ -12,7 +12,9 @@ from heatbrief.detect.regions import chosen_regions, matches, own_regions, view_
 from heatbrief.model.region import Region
 from heatbrief.model.thermogram import Thermogram
 
-_ASIDE = re.compile(r",|;|\(|\b(?:on|of|with|over|under|below|above|behind|in|from|at|by|near|beside|through|next)\b", re.IGNORECASE)
+_ASIDE = re.compile(
+    r",|;|\(|\b(?:on|of|with|over|under|below|above|behind|in|from|at|by|near|beside|through|next)\b", re.IGNORECASE
+)
 
 
 def head_of(text: str) -> str:
@@ -39,7 +41,8 @@ def looked_at(context: Context, words: Iterable[str], thermogram: Thermogram) ->
 
 
 def others_mask(context: Context, words: Iterable[str], region: Region, thermogram: Thermogram) -> np.ndarray:
-    """Pixels of declared boxes and polygons that show something else than the words: objects in front of the surface; bool (height, width)."""
+    """Pixels of declared boxes and polygons that show something else than the words: objects in front of the surface;
+    bool (height, width)."""
     words, mask = tuple(words), np.zeros(thermogram.shape, bool)
     for one in own_regions(context, thermogram):
         if one != region and one.shape in ("box", "polygon") and one.shows and not matches(words, one.shows):

@@ -9,8 +9,10 @@ from typing import Any
 
 from heatbrief import __version__
 from heatbrief.api.step import StepOutput
+from heatbrief.engine.frames import missing_frames
 from heatbrief.engine.plan import Job, Plan, ThermogramPlan
 from heatbrief.engine.work import given
+from heatbrief.estimate.completeness import completeness_of
 from heatbrief.estimate.plan_of_work import plan_of_work
 from heatbrief.model.caution import Caution
 from heatbrief.model.estimate import Estimate
@@ -31,8 +33,8 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
     findings = findings_of(plan, outputs)
     estimates = tuple(_unique(estimate for job in plan.estimates for estimate in step_output(outputs, job).estimates))
     work = plan_of_work(findings, estimates, plan.registry.actions)
-    not_analysed = sorted({*failures, *_left_out(plan, outputs), *_notes(plan, outputs)}, key=lambda one: (not one.failed, one.source, one.step, one.code, one.message))
-    return ResultsDocument(
+    not_analysed = sorted({*failures, *missing_frames(plan.frames), *_left_out(plan, outputs), *_notes(plan, outputs)}, key=lambda one: (not one.failed, one.source, one.step, one.code, one.message))
+    document = ResultsDocument(
         format=FORMAT,
         property=PropertyInfo(manifest.property.name, plan.folders.slug, manifest.property.address, manifest.property.client,
                               manifest.property.surveyor, manifest.property.invented),
@@ -44,6 +46,16 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
         not_analysed=tuple(not_analysed),
         sources=_sources(plan, findings, estimates),
         run=RunInfo(__version__, _steps(plan)))
+    return replace(document, completeness=completeness_of(document, _stated(plan)))
+
+
+def _stated(plan: Plan) -> frozenset[str]:
+    """Names of facts given for any picture or region, and of parts of the manifest that the results do not repeat."""
+    entries = plan.manifest.thermograms
+    facts = {name for entry in entries for name in entry.facts}
+    facts |= {name for entry in entries for region in entry.regions for name in region.facts}
+    facts |= {name for region in plan.manifest.regions for name in region.facts}
+    return frozenset(facts | ({"camera"} if plan.manifest.camera != type(plan.manifest.camera)() else set()))
 
 
 def findings_of(plan: Plan, outputs: Outputs) -> tuple[Finding, ...]:
@@ -90,7 +102,7 @@ def _left_out(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:
         if _record(thermogram, outputs).status == "unscaled":
             without = f" These checks need temperatures and did not run: {', '.join(skipped)}." if skipped else ""
             yield NotAnalysed(entry.file, "unscaled", f"nothing says what its numbers mean, so no temperature is given.{without}",
-                              "State `scale:` in the manifest if you know it; a picture of colours alone never gets a temperature.")
+                              "State `scale:` in the manifest if you know what they mean.")
 
 
 def _notes(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from heatbrief.api.context import Camera, Context, View
-from heatbrief.manifest.schema import CameraEntry, Manifest, RegionEntry, ScaleEntry, ThermogramEntry
+from heatbrief.api.context import Camera, ColourBar, Context, Rectangle, View
+from heatbrief.manifest.schema import CameraEntry, ColourBarEntry, Manifest, RegionEntry, ScaleEntry, ThermogramEntry
 from heatbrief.model.conditions import Conditions
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
 
 CELSIUS = 273.15
+WHOLE = 1e-6
 
 
 def survey_context(manifest: Manifest) -> Context:
@@ -30,7 +31,8 @@ def camera_of(entry: CameraEntry) -> Camera:
     """The camera as plain numbers."""
     return Camera(
         field_of_view=_pair(entry.field_of_view), noise=_value(entry.noise), accuracy=_value(entry.accuracy),
-        accuracy_percent=_value(entry.accuracy_percent), band=_pair(entry.band))
+        accuracy_percent=_value(entry.accuracy_percent), band=_pair(entry.band),
+        pixel_pitch=_value(entry.pixel_pitch), focal_length=_value(entry.focal_length), response=entry.response)
 
 
 def view_of(entry: ThermogramEntry) -> View:
@@ -42,7 +44,15 @@ def view_of(entry: ThermogramEntry) -> View:
     return View(
         thermogram=entry.id, source=entry.file, page=entry.page, shows=entry.shows, room=entry.room, material=entry.material,
         emissivity=entry.emissivity, reflected=entry.reflected, distance=entry.distance, tilt=entry.tilt, pixel_size=entry.pixel_size,
-        scale=scale, values_unit=unit, applied=applied, size=entry.size, taken=entry.taken, sequence=entry.sequence)
+        scale=scale, values_unit=unit, colour_bar=colour_bar_of(entry.scale), known_points=entry.scale is not None and entry.scale.known_points, applied=applied, size=entry.size, taken=entry.taken, sequence=entry.sequence,
+        rectangle=rectangle_of(entry), visible_points=entry.visible_points,
+        visible_matrix=tuple(number for row in entry.visible_matrix or () for number in row))
+
+
+def rectangle_of(entry: ThermogramEntry) -> Rectangle | None:
+    """The known rectangle of a picture, or None."""
+    known = entry.rectangle
+    return None if known is None else Rectangle(known.corners, known.width, known.height)
 
 
 def scale_of(entry: ScaleEntry | None) -> tuple[tuple[float, float] | None, str]:
@@ -53,6 +63,34 @@ def scale_of(entry: ScaleEntry | None) -> tuple[tuple[float, float] | None, str]
         return None, entry.values or ""
     zero = 0.0 if entry.zero_at is None else entry.zero_at.value + CELSIUS
     return (entry.kelvin_per_count, zero), ""
+
+
+def colour_bar_of(entry: ScaleEntry | None) -> ColourBar | None:
+    """The colour bar of a scale with its direction and the uncertainty of its ends settled, or None."""
+    if entry is None or entry.bar is None:
+        return None
+    bar = entry.bar
+    return ColourBar(bar.box, _ends_of(bar), _end_standard(bar), bar.runs or ("right" if bar.box[2] > bar.box[3] else "up"),
+                     bar.picture, bar.overlays)
+
+
+def _ends_of(bar: ColourBarEntry) -> tuple[float, float]:
+    return bar.ends[0].value, bar.ends[1].value
+
+
+def _end_standard(bar: ColourBarEntry) -> float:
+    """Standard uncertainty [K] of an end: as stated, else of rounding to the digits that the two numbers seem to have."""
+    stated = max(end.standard for end in bar.ends)
+    return stated or _rounding_step(_ends_of(bar)) / 12.0**0.5
+
+
+def _rounding_step(ends: tuple[float, float]) -> float:
+    """Whole degrees when both numbers are whole in degC or degF, else a tenth of a kelvin: finer print is rare."""
+    if all(abs(end - round(end)) < WHOLE for end in ends):
+        return 1.0
+    if all(abs(end * 1.8 - round(end * 1.8)) < WHOLE for end in ends):
+        return 5.0 / 9.0
+    return 0.1
 
 
 def regions_of(entry: ThermogramEntry) -> tuple[Region, ...]:

@@ -56,5 +56,5 @@ def _alone(task: Task) -> Outcome:
         except BrokenProcessPool:
             source = task.source if isinstance(task, ThermogramTask) else task.job.subject
             return Outcome({}, (Failure(NotAnalysed(
-                source, "worker-died", "the process that worked on it ended without a word, twice.",
-                "Check the memory of the machine, look at the picture with another program, and report it.", "", True)),))
+                source, "worker-died", "the process that worked on this ended twice without a message.",
+                "Use fewer processes with --jobs, open the picture with another program to see whether it is whole, and report it if it happens again.", "", True)),))

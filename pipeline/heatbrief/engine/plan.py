@@ -11,16 +11,18 @@ from typing import Any
 from heatbrief import __version__
 from heatbrief.api.context import TOGETHER, Context, View
 from heatbrief.engine.context import survey_context, thermogram_context
+from heatbrief.engine.frames import Frame, field_of, frames_of
 from heatbrief.engine.select import Chosen, Stages, applies, choose_stages, reader_for
 from heatbrief.manifest.names import slug
 from heatbrief.manifest.schema import Manifest, ThermogramEntry
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.registry import Registry
+from heatbrief.model.flat_field import FlatField
 from heatbrief.store.cache import Cache, CachedJob
 from heatbrief.store.files import ObjectStore
 from heatbrief.store.keys import Key, digest_of
 
-RECORD_VERSION = 1
+RECORD_VERSION = 2
 """Raised whenever the record of a thermogram changes for equal input."""
 
 REASONS = {
@@ -139,6 +141,7 @@ class Plan:
     estimates: tuple[Job, ...]
     remembered: Mapping[str, CachedJob]
     cache: Cache = field(compare=False, default=None)  # type: ignore[assignment]
+    frames: tuple[Frame, ...] = ()
 
     @property
     def jobs(self) -> tuple[Job, ...]:
@@ -169,15 +172,17 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path) -> Plan:
     remembered = cache.jobs()
     digests = cache.digests(_inputs(manifest))
     published = folders.objects.names()
-    thermograms = tuple(_thermogram(manifest, entry, stages, remembered, digests, published) for entry in manifest.thermograms)
-    context = survey_context(manifest)
+    frames = frames_of(manifest, stages, digests)
+    flat = field_of(manifest, frames)
+    thermograms = tuple(_thermogram(manifest, entry, stages, remembered, digests, published, flat) for entry in manifest.thermograms)
+    context = _with_field(survey_context(manifest), flat)
     context = replace(context, conditions_of={plan.entry.id: plan.context.conditions for plan in thermograms},
                       facts_of={plan.entry.id: plan.context.facts for plan in thermograms})
     groups = tuple(_groups(thermograms, stages, context, remembered))
     found = digest_of([job.key.digest for plan in thermograms for job in plan.of("detect")] + [group.job.key.digest for group in groups])
     estimates = tuple(
         _job("estimate", "survey", chosen, remembered, context, {"upstream": found}, number) for number, chosen in numbered(stages.estimate))
-    return Plan(manifest, folders, stages, registry, context, thermograms, groups, estimates, remembered, cache)
+    return Plan(manifest, folders, stages, registry, context, thermograms, groups, estimates, remembered, cache, frames)
 
 
 def numbered(steps: Iterable[Chosen]) -> Iterable[tuple[int, Chosen]]:
@@ -196,14 +201,16 @@ def _inputs(manifest: Manifest) -> Iterable[Path]:
         yield sidecar_path(path)
         if entry.visible:
             yield manifest.folder / entry.visible
+    for file in manifest.camera.flat_field:
+        yield manifest.folder / file
 
 
 def _thermogram(
     manifest: Manifest, entry: ThermogramEntry, stages: Stages, remembered: Mapping[str, CachedJob], digests: Mapping[Path, str],
-    published: frozenset[str],
+    published: frozenset[str], flat: FlatField | None,
 ) -> ThermogramPlan:
     path = manifest.folder / entry.file
-    context = thermogram_context(manifest, entry)
+    context = _with_field(thermogram_context(manifest, entry), flat)
     content = {"input": digests.get(path, "missing"), "sidecar": digests.get(sidecar_path(path), "")}
     jobs: list[Job] = []
     upstream = digest_of(content)
@@ -225,6 +232,10 @@ def _thermogram(
         if chosen.step.scope == "thermogram" and applies(chosen, entry):
             jobs.append(_job("detect", entry.id, chosen, remembered, context, {"upstream": upstream}, number))
     return ThermogramPlan(entry, path, content["input"], context, tuple(jobs))
+
+
+def _with_field(context: Context, flat: FlatField | None) -> Context:
+    return context if flat is None else replace(context, camera=replace(context.camera, flat_field=flat))
 
 
 def _groups(

@@ -1,10 +1,12 @@
-"""What can be said before a run: which pictures can be read, which checks look at them, which facts are missing."""
+"""What can be said before a run: which pictures can be read, which checks look at them, what the visit could show."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
+from heatbrief.engine.frames import missing_frames
 from heatbrief.engine.plan import Plan, ThermogramPlan
+from heatbrief.engine.visit import before_the_visit
 from heatbrief.errors import Problem, StepError
 from heatbrief.model.conditions import Conditions
 
@@ -14,16 +16,24 @@ ASKED = ("inside_air", "outside_air", "humidity", "wind", "sky", "sun", "hours_s
 
 @dataclass(frozen=True)
 class Preview:
-    """problems: inputs that a run could not use; notes: what else is worth knowing, as sentences."""
+    """problems: inputs that a run could not use; notes: what else is worth knowing, as sentences.
+
+    visit  what this camera could see under the stated conditions, as sentences for deciding whether to go
+    """
 
     problems: tuple[Problem, ...]
     notes: tuple[str, ...]
+    visit: tuple[str, ...] = ()
 
 
 def preview(plan: Plan) -> Preview:
-    """Read every picture once and compare the manifest with what the checks ask. Writes nothing."""
+    """Read every picture once and compare the manifest with what the checks ask. Writes nothing.
+
+    A plan without pictures tells about the visit only.
+    """
     problems = [problem for one in plan.thermograms for problem in _picture(one)]
-    return Preview(tuple(problems), (*_missing(plan), *_unlooked(plan), *_limits(plan)))
+    problems += [Problem(one.source, one.code, one.message, one.remedy) for one in missing_frames(plan.frames)]
+    return Preview(tuple(problems), (*_missing(plan), *_unlooked(plan)), before_the_visit(plan))
 
 
 def _picture(one: ThermogramPlan) -> list[Problem]:
@@ -56,20 +66,3 @@ def _unlooked(plan: Plan) -> list[str]:
     alone = [one.entry.file for one in plan.thermograms if not one.of("detect") and one.entry.id not in grouped]
     return [f"No check looks at {name}: say what it shows in `shows:`." for name in alone]
 
-
-def _limits(plan: Plan) -> list[str]:
-    """The smallest thing each kind of picture could show, from distance and field of view."""
-    notes = []
-    view = plan.context.camera.field_of_view
-    for one in plan.thermograms:
-        distance, size = one.entry.distance, one.entry.size
-        if view and distance and size:
-            pixel = 2 * distance.value * _tan_half(view[0]) / size[0]
-            notes.append(f"{one.entry.id}: a pixel covers about {pixel * 1000:.0f} mm; smaller things than {3 * pixel * 1000:.0f} mm are averaged away.")
-    return notes
-
-
-def _tan_half(degrees: float) -> float:
-    from math import radians, tan
-
-    return tan(radians(degrees) / 2)

@@ -55,6 +55,7 @@ def run(plan: Plan, jobs: int, progress: Progress = lambda done, total, what: No
     results = assemble(plan, work.outputs, [failure.entry for failure in work.failures])
     changed = write_results(results, plan.folders.published)
     _tidy(plan, results, work.outputs)
+    results = read_results(plan.folders.published)  # with the digits that are stored, so that a site made later is the same
     return RunReport(plan, results, work.computed, len(plan.jobs) - work.computed, changed, tuple(work.failures))
 
 
@@ -109,7 +110,7 @@ class _Run:
         entry, folders = one.entry, self.plan.folders
         visible = self.plan.manifest.folder / entry.visible if entry.visible else None
         return ThermogramTask(entry.shows, entry.file, one.path, one.sha256, visible, entry.notes, one.context, one.jobs,
-                              self._calibrated(one), folders.arrays, folders.objects)
+                              self._calibrated(one), folders.arrays, folders.objects, self.plan.frames)
 
     def _plan_of(self, identity: str) -> ThermogramPlan:
         return next(one for one in self.plan.thermograms if one.entry.id == identity)

@@ -22,5 +22,5 @@ def dask_executor(address: str) -> Callable[[int], Executor]:
         client = Client(address, timeout=10, set_as_default=False)
     except (OSError, TimeoutError, ValueError) as error:
         raise UserError.single("scheduler-silent", address, f"no Dask scheduler answers: {error}",
-                               "Start one, or correct the address.") from error
+                               "Start one, correct the address, or leave --scheduler out.") from error
     return lambda jobs: client.get_executor(pure=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,26 +42,28 @@ class Stages:
 
 def choose_stages(manifest: Manifest, registry: Registry) -> Stages:
     """The manifest's stages where it writes them out, else the defaults."""
-    listed = manifest.stages
+    listed, given = manifest.stages, manifest.settings
     return Stages(
-        ingest=_listed(listed.ingest, registry, registry.of_stage("ingest")),
-        calibrate=_listed(listed.calibrate, registry, [registry.steps[name] for name in DEFAULT_CALIBRATION if name in registry.steps]),
-        detect=_listed(listed.detect, registry, [step for step in registry.of_stage("detect") if step.domain in manifest.inspect]),
-        estimate=_listed(listed.estimate, registry,
+        ingest=_listed(listed.ingest, registry, given, registry.of_stage("ingest")),
+        calibrate=_listed(listed.calibrate, registry, given, [registry.steps[name] for name in DEFAULT_CALIBRATION if name in registry.steps]),
+        detect=_listed(listed.detect, registry, given, [step for step in registry.of_stage("detect") if step.domain in manifest.inspect]),
+        estimate=_listed(listed.estimate, registry, given,
                          [step for step in registry.of_stage("estimate") if step.domain in ("", *manifest.inspect)]),
-        publish=_publishers(listed.publish, registry))
+        publish=_publishers(listed.publish, registry, given))
 
 
-def _listed(entries: tuple[StepEntry, ...] | None, registry: Registry, defaults: Iterable[Step]) -> tuple[Chosen, ...]:
+def _listed(
+    entries: tuple[StepEntry, ...] | None, registry: Registry, given: Mapping[str, Any], defaults: Iterable[Step]
+) -> tuple[Chosen, ...]:
     if entries is None:
-        return tuple(Chosen(step, step.settings()) for step in defaults if step.status != "retiring")
+        return tuple(Chosen(step, given.get(step.name) or step.settings()) for step in defaults if step.status != "retiring")
     return tuple(Chosen(registry.steps[entry.use], entry.settings, tuple(sorted(entry.on.items()))) for entry in entries)
 
 
-def _publishers(entries: tuple[StepEntry, ...] | None, registry: Registry) -> tuple[tuple[Publisher, Any], ...]:
+def _publishers(entries: tuple[StepEntry, ...] | None, registry: Registry, given: Mapping[str, Any]) -> tuple[tuple[Publisher, Any], ...]:
     if entries is None:
         default = registry.publishers.get(DEFAULT_PUBLISHER)
-        return () if default is None else ((default, default.settings()),)
+        return () if default is None else ((default, given.get(default.name) or default.settings()),)
     return tuple((registry.publishers[entry.use], entry.settings) for entry in entries)
 
 

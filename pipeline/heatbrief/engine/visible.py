@@ -21,7 +21,7 @@ def small_copy(path: Path | None, objects: ObjectStore) -> dict[str, str]:
 
     remedy = "Correct `visible:` in the manifest, or save the picture as JPEG or PNG."
     if path is None or not path.is_file():
-        raise StepError("visible-missing", f"the visible picture {path.name if path else ''} is not there.", remedy)
+        raise StepError("visible-missing", f"the visible picture{f' {path.name}' if path else ''} is not there.", remedy)
     try:
         with Image.open(path) as picture:
             if picture.width * picture.height > MOST_PIXELS:

@@ -12,7 +12,11 @@ import numpy as np
 
 from heatbrief.api.context import Context
 from heatbrief.api.step import StepOutput
+from heatbrief.calibrate.regions import region_statistics
+from heatbrief.calibrate.registration import registration
+from heatbrief.calibrate.saturation import saturation_notes
 from heatbrief.calibrate.statistics import budget, statistics
+from heatbrief.engine.frames import Frame, with_pattern
 from heatbrief.engine.plan import Job
 from heatbrief.engine.visible import small_copy
 from heatbrief.errors import HeatbriefError, StepError, UserError
@@ -58,6 +62,7 @@ class ThermogramTask:
     calibrated: Mapping[str, Any] | None
     arrays: ObjectStore
     objects: ObjectStore
+    frames: tuple[Frame, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -151,7 +156,8 @@ class _Picture:
     def _call(self, job: Job, subject: Any) -> Any:
         assert job.chosen is not None
         step = job.chosen.step
-        result = step.run(subject, job.chosen.settings, self.task.context.only(step.reads))
+        context = with_pattern(self.task.context, self.task.frames) if step.stage == "calibrate" else self.task.context
+        result = step.run(subject, job.chosen.settings, context.only(step.reads))
         if step.stage == "ingest":
             result = _only_picture(result)
             self.notes = result.notes
@@ -164,6 +170,7 @@ class _Picture:
     def _record(self) -> Any:
         thermogram, task, view = self._ready(), self.task, self.task.context.view
         height, width = thermogram.shape
+        visible = registration(view)
         return ThermogramRecord(
             id=view.thermogram, source=task.source, sha256=task.sha256, width=width, height=height,
             status="analysed" if thermogram.scale == "temperature" else "unscaled", title=task.title, room=view.room,
@@ -171,7 +178,8 @@ class _Picture:
             regions=tuple(_region_record(thermogram, region) for region in task.context.regions),
             array=publish_array(task.objects, thermogram), conditions=given(task.context.conditions), settings=_settings(thermogram),
             budget=budget(thermogram), masked=int((~thermogram.valid).sum()),
-            notes=(*self.notes, *_fact_notes(thermogram), *((task.notes,) if task.notes else ())))
+            visible_matrix=() if visible is None else visible.matrix,
+            notes=(*self.notes, *_fact_notes(thermogram), *((visible.note,) if visible else ()), *((task.notes,) if task.notes else ())))
 
     def _detect(self, job: Job) -> Any:
         thermogram = self._ready()
@@ -240,10 +248,8 @@ def _checked(output: Any, unscaled: bool, step: str) -> StepOutput:
 
 
 def _region_record(thermogram: Thermogram, region: Region) -> RegionRecord:
-    height, width = thermogram.shape
-    mask = region.mask(height, width) & thermogram.valid
-    notes = () if mask.any() else ("outside the picture or wholly masked",)
-    found = statistics(thermogram, mask) if mask.any() else {}
+    found, notes = region_statistics(thermogram, region)
+    notes = (*notes, *saturation_notes(thermogram, region.mask(*thermogram.shape)))
     return RegionRecord(region.name, region.shape, region.points, region.shows, region.room, region.material, found, notes)
 
 

@@ -1,4 +1,5 @@
-"""Extra heat that passes through an area that stands out, from its contrast and the surface coefficients with their spread."""
+"""Extra heat that passes through an area that stands out, from its contrast and the surface coefficients with their
+spread."""
 
 from __future__ import annotations
 
@@ -14,15 +15,15 @@ from heatbrief.model.region import Region
 
 NAME = "heatbrief.heat_flow"
 CHECKS = ("envelope.insulation", "envelope.thermal_bridge", "envelope.duct")
-PART_MIXED = 0.15
-"""Bound on how far the coefficient over a small area differs from the wall's, as a share (common practice)."""
 
 
 @dataclass(frozen=True)
 class Settings:
     """Which findings are surfaces through which heat flows."""
 
-    checks: tuple[str, ...] = setting(CHECKS, help="checks whose areas exchange heat with the room or with the air around them")
+    checks: tuple[str, ...] = setting(
+        CHECKS, help="checks whose areas exchange heat with the room or with the air around them"
+    )
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,8 @@ def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> 
 def extra_heat(finding: Finding, context: Context) -> ExtraHeat | str:
     """h x |contrast| x area, or what is missing for it in words.
 
-    The surroundings are taken as sound: what the area passes beyond them is the coefficient times its contrast, whatever the
+    The surroundings are taken as sound: what the area passes beyond them is the coefficient times its contrast,
+    whatever the
     temperatures themselves are, so errors that both share drop out.
     """
     contrast, area = finding.measured.get("contrast"), finding.measured.get("area")
@@ -69,9 +71,14 @@ def extra_heat(finding: Finding, context: Context) -> ExtraHeat | str:
         return "the air temperature beside the surface is not known"
     surface = finding.measured.get("mean temperature") or _moved(air, contrast)
     film = inside_film(text, surface, air)
-    film = replace(film, low=film.low * (1 - PART_MIXED), high=film.high * (1 + PART_MIXED))
-    flow = propagated(lambda contrast, area, film: abs(contrast) * area * film, "W", "surface coefficient times contrast times area",
-                      contrast=contrast, area=area, film=film)
+    flow = propagated(
+        lambda contrast, area, film: abs(contrast) * area * film,
+        "W",
+        "surface coefficient times contrast times area",
+        contrast=contrast,
+        area=area,
+        film=film,
+    )
     if flow is None:
         return "the numbers given have no finite result"
     return ExtraHeat(replace(flow, low=max(0.0, flow.low)), film, air, facing_of(text))
@@ -84,7 +91,9 @@ def conditions_of(finding: Finding, context: Context) -> Conditions:
 
 def region_of(finding: Finding, context: Context) -> Region | None:
     """The declared region of a finding, or None."""
-    return next((one for one in context.regions if one.thermogram == finding.thermogram and one.name == finding.region), None)
+    return next(
+        (one for one in context.regions if one.thermogram == finding.thermogram and one.name == finding.region), None
+    )
 
 
 def words_of(finding: Finding, context: Context) -> str:
@@ -107,16 +116,33 @@ def _moved(air: Quantity, contrast: Quantity) -> Quantity:
 def _estimate(finding: Finding, extra: ExtraHeat) -> Estimate:
     film = extra.film
     return Estimate(
-        id=f"{finding.id}-heat-flow", finding=finding.id, kind="heat-flow", title="Extra heat flow at the time of the picture",
+        id=f"{finding.id}-heat-flow",
+        finding=finding.id,
+        kind="heat-flow",
+        title="Extra heat flow at the time of the picture",
         quantities={"heat_flow": extra.flow, "surface_coefficient": film},
-        assumptions=(Assumption("surface coefficient", f"{film.value:.1f} W/m2/K ({film.low:.1f} to {film.high:.1f})", "spread of published correlations"),
-                     Assumption("air beside the surface", f"{extra.air.value:.1f} degC", "given in the survey"),
-                     Assumption("surface faces", extra.facing, "from what the region shows"),
-                     Assumption("surroundings", "sound", "assumed: only what exceeds them is counted")),
-        sources=("iso-6946", "iso-13789", "energyplus-inside", "churchill-chu-1975"))
+        assumptions=(
+            Assumption(
+                "surface coefficient",
+                f"{film.value:.1f} W/m2/K ({film.low:.1f} to {film.high:.1f})",
+                "spread of published correlations",
+            ),
+            Assumption("air beside the surface", f"{extra.air.value:.1f} degC", "given in the survey"),
+            Assumption("surface faces", extra.facing, "from what the region shows"),
+            Assumption("surroundings", "sound", "assumed: only what exceeds them is counted"),
+        ),
+        sources=("iso-6946", "iso-13789", "energyplus-inside", "churchill-chu-1975"),
+    )
 
 
 STEP = Step(
-    name=NAME, stage="estimate", version=1, run=run, settings=Settings, reads=("conditions", "regions", "view"),
+    name=NAME,
+    stage="estimate",
+    version=1,
+    run=run,
+    settings=Settings,
+    reads=("conditions", "regions", "view"),
     summary="Extra heat flow of areas that stand out, through the surface coefficients with their spread.",
-    sources=("iso-6946", "iso-13789", "energyplus-inside", "churchill-chu-1975", "mcadams-1954", "rohsenow-1998"), status="trial")
+    sources=("iso-6946", "iso-13789", "energyplus-inside", "churchill-chu-1975", "mcadams-1954", "rohsenow-1998"),
+    status="trial",
+)

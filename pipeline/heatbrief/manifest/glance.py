@@ -35,6 +35,22 @@ def glance(path: Path) -> Glance:
     return found if found.size is None or (min(found.size) >= 1 and max(found.size) <= 10**6) else Glance()
 
 
+def page_count(path: Path) -> int:
+    """Pages of a TIFF or NPY file; 0 when that cannot be seen."""
+    try:
+        if path.suffix.lower() in (".tif", ".tiff"):
+            import tifffile
+
+            with tifffile.TiffFile(path) as file:
+                return len(file.pages)
+        if path.suffix.lower() == ".npy":
+            shape = _npy_header(path)[0]
+            return int(shape[0]) if len(shape) == 3 else 1
+    except Exception:  # any broken file: the run reports it in full
+        return 0
+    return 1 if path.is_file() else 0
+
+
 def _kind(letter: str) -> Numbers:
     return "decimal" if letter == "f" else "integer" if letter in "iu" else "unknown"
 
@@ -59,13 +75,18 @@ def _png(path: Path) -> Glance:
     )
 
 
-def _npy(path: Path) -> Glance:
+def _npy_header(path: Path) -> tuple[tuple[int, ...], Any]:
     from numpy.lib import format as npy
 
     with path.open("rb") as stream:
         version = npy.read_magic(stream)
         read = npy.read_array_header_1_0 if version == (1, 0) else npy.read_array_header_2_0
         shape, _, dtype = read(stream)
+    return shape, dtype
+
+
+def _npy(path: Path) -> Glance:
+    shape, dtype = _npy_header(path)
     return Glance((int(shape[-1]), int(shape[-2])) if len(shape) in (2, 3) else None, _kind(dtype.kind))
 
 

@@ -74,7 +74,7 @@ def _included(named: Node, path: Path, problems: Problems, above: tuple[Path, ..
             named,
             "include-missing",
             f"{shown(text)} does not exist",
-            f"The path is read from the folder of {path.name}.",
+            f"Check the path; it is read from the folder of {path.name}.",
         )
         return None
     return other

@@ -14,25 +14,28 @@ from heatbrief.errors import UserError
 from heatbrief.manifest.bind import Binder
 from heatbrief.manifest.include import read_with_includes
 from heatbrief.manifest.known import FactBook, Registry, known_names
+from heatbrief.manifest.measures import check_camera
 from heatbrief.manifest.nodes import Node, Problems, Scalar, Table, TooManyProblems, is_absent, shown
 from heatbrief.manifest.paths import SurveyFolder
 from heatbrief.manifest.pictures import check_moment, thermograms_of
-from heatbrief.manifest.schema import Manifest
-from heatbrief.manifest.steps import bind_steps
+from heatbrief.manifest.schema import CameraEntry, Manifest
+from heatbrief.manifest.steps import bind_shared, bind_steps
 
 __all__ = ["Registry", "load_manifest"]
 
+MOST_FRAMES = 200
 _CURRENCY = re.compile(r"[A-Z]{3}")
 
 
-def load_manifest(path: Path, registry: Registry) -> Manifest:
+def load_manifest(path: Path, registry: Registry, *, pictures_required: bool = True) -> Manifest:
     """The manifest in a file.
 
-    Pictures need not exist; everything else that can be known from the text is checked.
+    Pictures need not exist; everything else that can be known from the text is checked. Without `pictures_required` none
+    need be listed either, as before a visit.
     Raises UserError with all problems in the order of the file.
     """
     with _without_collection():
-        return _load(Path(path), registry)
+        return _load(Path(path), registry, pictures_required)
 
 
 @contextmanager
@@ -47,15 +50,15 @@ def _without_collection() -> Iterator[None]:
             gc.enable()
 
 
-def _load(path: Path, registry: Registry) -> Manifest:
+def _load(path: Path, registry: Registry, pictures_required: bool) -> Manifest:
     problems = Problems()
     try:
-        return _found(path, registry, problems)
+        return _found(path, registry, problems, pictures_required)
     except TooManyProblems:
         raise UserError(problems.sorted()) from None
 
 
-def _found(path: Path, registry: Registry, problems: Problems) -> Manifest:
+def _found(path: Path, registry: Registry, problems: Problems, pictures_required: bool) -> Manifest:
     tree = read_with_includes(path, problems)
     if tree is None:
         problems.stop_if_any()
@@ -68,6 +71,8 @@ def _found(path: Path, registry: Registry, problems: Problems) -> Manifest:
         lambda binder, node, name, text: folder.holds(text, node, name, binder.problems),
     )
     manifest: Manifest = binder.bind(tree, Manifest, "the manifest", lenient=True)
+    if pictures_required:
+        _check_pictures(binder, tree, manifest)
     manifest = _checked(binder, tree, manifest, registry, folder)
     problems.stop_if_any()
     object.__setattr__(manifest, "folder", path.parent)
@@ -79,6 +84,31 @@ def _checked(binder: Binder, tree: Table, manifest: Manifest, registry: Registry
     thermograms = thermograms_of(
         binder, manifest, folder, FactBook(registry.steps[name] for name in sorted(registry.steps))
     )
+    shared = bind_shared(binder, tree, registry)
+    bind_steps(binder, manifest.stages, registry, [entry.id for entry in thermograms], shared)
+    check_camera(binder, manifest.camera)
+    check_moment(binder, tree, "date", manifest.date)
+    _check_property(binder, tree, manifest)
+    camera = _with_frames(binder, manifest.camera, folder)
+    return replace(manifest, thermograms=thermograms, regions=(), camera=camera, settings=shared, currency=_currency(binder, tree, manifest))
+
+
+def _with_frames(binder: Binder, camera: CameraEntry, folder: SurveyFolder) -> CameraEntry:
+    """The camera with the patterns of its flat-field frames expanded; adds paths that leave the folder."""
+    if not camera.flat_field:
+        return camera
+    place = binder.origin(camera).at("flat_field")  # type: ignore[attr-defined]
+    files = []
+    for text in camera.flat_field:
+        if folder.holds(text, place, "flat_field", binder.problems):
+            files += [file for file in folder.matches(text) if folder.holds(file, place, "flat_field", binder.problems)]
+    if len(files) > MOST_FRAMES:
+        message = f"the flat field names {len(files)} frames; at most {MOST_FRAMES} are read"
+        binder.problems.add(place, "too-many-frames", message, "Choose some of them.")
+    return replace(camera, flat_field=tuple(dict.fromkeys(files)))
+
+
+def _check_pictures(binder: Binder, tree: Table, manifest: Manifest) -> None:
     listed = tree.get("thermograms")
     if not manifest.thermograms and (is_absent(listed) or not getattr(listed, "items", True)):
         binder.problems.add(
@@ -87,10 +117,6 @@ def _checked(binder: Binder, tree: Table, manifest: Manifest, registry: Registry
             "the manifest lists no pictures",
             "Add `thermograms:` with a list, or let `heatbrief new FOLDER` write one.",
         )
-    bind_steps(binder, manifest.stages, registry, [entry.id for entry in thermograms])
-    check_moment(binder, tree, "date", manifest.date)
-    _check_property(binder, tree, manifest)
-    return replace(manifest, thermograms=thermograms, regions=(), currency=_currency(binder, tree, manifest))
 
 
 def _check_property(binder: Binder, tree: Table, manifest: Manifest) -> None:

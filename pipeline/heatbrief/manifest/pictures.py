@@ -10,9 +10,11 @@ from typing import Any
 
 from heatbrief.manifest.bind import Binder
 from heatbrief.manifest.known import FactBook, NameList
+from heatbrief.manifest.measures import check_geometry
 from heatbrief.manifest.names import ID_LENGTH, is_id, slug
 from heatbrief.manifest.nodes import Node, Scalar, Table, is_absent, shown
 from heatbrief.manifest.paths import SurveyFolder
+from heatbrief.manifest.over_time import in_order, paged
 from heatbrief.manifest.regions import check_names, checked_region, placed
 from heatbrief.manifest.schema import Manifest, RegionEntry, ScaleEntry, ThermogramDefaults, ThermogramEntry
 
@@ -27,10 +29,10 @@ def thermograms_of(
     """The thermograms as the engine wants them; adds what is wrong."""
     entries: list[Placed] = []
     for entry in manifest.thermograms:
-        entries += _expanded(binder, entry, folder)
+        entries += in_order(binder, [one for found in _expanded(binder, entry, folder) for one in paged(binder, found, folder)])
         if len(entries) > MOST_PICTURES:
             message = f"the manifest lists more than {MOST_PICTURES} pictures"
-            binder.problems.add(binder.origin(entry), "too-many-pictures", message, "Split the survey.")
+            binder.problems.add(binder.origin(entry), "too-many-pictures", message, "Split the survey into several folders.")
             return ()
     ids = _ids(binder, entries)
     regions = _regions(binder, manifest, entries, ids, facts)
@@ -199,6 +201,7 @@ def _check_entry(binder: Binder, node: Table, entry: ThermogramEntry, folder: Su
         folder.holds(entry.visible, node.at("visible"), "visible", binder.problems)
     if entry.taken:
         check_moment(binder, node, "taken", entry.taken)
+    check_geometry(binder, node, entry)
     if entry.scale is not None:
         _check_scale(binder, entry.scale)
 
@@ -206,7 +209,16 @@ def _check_entry(binder: Binder, node: Table, entry: ThermogramEntry, folder: Su
 def _check_scale(binder: Binder, scale: ScaleEntry) -> None:
     node = binder.origin(scale)
     assert isinstance(node, Table)
-    if scale.values is not None and (scale.kelvin_per_count is not None or scale.zero_at is not None):
+    if scale.known_points and (given := [key for key in ("kelvin_per_count", "zero_at", "values", "bar") if getattr(scale, key) is not None]):
+        binder.problems.add(
+            node.at("known_points"),
+            "scale-twice",
+            f"the scale is given both as `known_points` and as `{given[0]}`",
+            "Keep `known_points` for pictures about whose numbers nothing else is known.",
+        )
+    elif scale.bar is not None:
+        _check_bar(binder, node, scale)
+    elif scale.values is not None and (scale.kelvin_per_count is not None or scale.zero_at is not None):
         binder.problems.add(
             node.at("values"),
             "scale-twice",
@@ -218,10 +230,44 @@ def _check_scale(binder: Binder, scale: ScaleEntry) -> None:
         and scale.kelvin_per_count is None
         and "kelvin_per_count" not in node.entries
         and "values" not in node.entries
+        and "bar" not in node.entries
+        and not scale.known_points
     ):
         binder.problems.add(
             node,
             "scale-incomplete",
-            "the scale needs `kelvin_per_count` or `values`",
+            "the scale needs `kelvin_per_count`, `values`, `bar` or `known_points`",
             "Write scale: {kelvin_per_count: 0.01}, or scale: {values: degC}.",
+        )
+
+
+def _check_bar(binder: Binder, node: Table, scale: ScaleEntry) -> None:
+    """A bar stands alone in its scale, its boxes have a size and its ends rise."""
+    bar = scale.bar
+    assert bar is not None
+    others = [key for key in ("kelvin_per_count", "zero_at", "values") if getattr(scale, key) is not None]
+    if others:
+        binder.problems.add(
+            node.at("bar"),
+            "scale-twice",
+            f"the scale is given both as `bar` and as `{others[0]}`",
+            "Keep `bar` for pictures that hold colours only, and leave the rest out.",
+        )
+    place = node.get("bar")
+    assert isinstance(place, Table)
+    boxes = [("box", bar.box), ("picture", bar.picture), *(("overlays", one) for one in bar.overlays)]
+    for key, box in boxes:
+        if box is not None and min(box[2:]) < 1:
+            binder.problems.add(
+                place.at(key),
+                "colour-bar",
+                f"{key}: a box of {box[2]} x {box[3]} pixels has no size",
+                "Write [left, top, width, height] in pixels of the file.",
+            )
+    if bar.ends is not None and bar.ends[0].value >= bar.ends[1].value:
+        binder.problems.add(
+            place.at("ends"),
+            "colour-bar",
+            "ends: the first temperature must be below the second",
+            "Write [cold end, warm end]; `runs` says which way the bar rises in the picture.",
         )

@@ -12,6 +12,7 @@ from heatbrief.model.quantity import Quantity
 from heatbrief.model.settings import setting
 
 Point = tuple[float, float]
+Row = tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -51,11 +52,64 @@ class CameraEntry:
     band: tuple[Quantity, Quantity] | None = setting(
         None, unit="um", low=0.5, high=30, help="spectral band", example="[8 um, 14 um]"
     )
+    pixel_pitch: Quantity | None = setting(
+        None,
+        unit="um",
+        low=0.5,
+        high=200,
+        help="distance between the centres of two pixels of the detector; with the focal length instead of the field "
+        "of view",
+        example="17 um",
+    )
+    focal_length: Quantity | None = setting(
+        None, unit="mm", low=0.5, high=5000, help="focal length of the lens", example="13 mm"
+    )
+    response: tuple[tuple[float, float], ...] = setting(
+        (),
+        low=0,
+        high=1e6,
+        help="measured spectral response as [wavelength in um, relative response] pairs, instead of the band",
+        example="[[7.5, 0], [8, 0.9], [13, 1], [14, 0]]",
+    )
+    flat_field: tuple[str, ...] = setting(
+        (),
+        help="frames of this camera that show its lens shading and fixed pattern, below the survey folder; two or more, taken "
+        "at different moments, show what repeats",
+        example="[flat/*.tiff]",
+    )
+    flat_field_shows: Literal["even surface", "many scenes"] = setting(
+        "even surface",
+        help="what those frames show: a surface of one temperature, or many ordinary scenes (at least eight) that share "
+        "nothing but the camera",
+    )
+
+
+@dataclass(frozen=True)
+class ColourBarEntry:
+    """The colour bar in a picture of colours, and what its ends say. Boxes count pixels of the file from its top left."""
+
+    box: tuple[int, int, int, int] = setting(
+        low=0, high=100_000, help="[left, top, width, height] of the bar without its numbers", example="[600, 20, 16, 440]"
+    )
+    ends: tuple[Quantity, Quantity] = setting(
+        unit="degC", low=-270, high=5000, help="temperatures at the cold and at the warm end of the bar",
+        example="[12.4 degC, 31.0 degC]",
+    )
+    runs: Literal["up", "down", "right", "left"] | None = setting(
+        None, help="where along the bar temperature rises; when left out, up or to the right along the longer side"
+    )
+    picture: tuple[int, int, int, int] | None = setting(
+        None, low=0, high=100_000,
+        help="[left, top, width, height] of the thermal picture in the file; regions then count from its top left",
+    )
+    overlays: tuple[tuple[int, int, int, int], ...] = setting(
+        (), low=0, high=100_000, help="boxes [left, top, width, height] with text or marks drawn over the picture"
+    )
 
 
 @dataclass(frozen=True)
 class ScaleEntry:
-    """How recorded numbers become temperatures: kelvin per count and the value of count 0, or a unit for text."""
+    """How recorded numbers become temperatures: kelvin per count and the value of count 0, a unit, or a colour bar."""
 
     kelvin_per_count: float | None = setting(
         None, positive=True, high=1000, help="kelvin for one count; count 0 is 0 K unless zero_at says otherwise"
@@ -65,6 +119,13 @@ class ScaleEntry:
     )
     values: Literal["degC", "kelvin", "degF"] | None = setting(
         None, help="the numbers in the file are temperatures in this unit"
+    )
+    bar: ColourBarEntry | None = setting(
+        None, help="the picture holds colours only; this is where its colour bar is and what it says"
+    )
+    known_points: bool = setting(
+        False,
+        help="make a provisional scale from two or more regions of this picture with the fact known_temperature",
     )
 
 
@@ -106,6 +167,18 @@ class RegionEntry:
 
 
 @dataclass(frozen=True)
+class RectangleEntry:
+    """A rectangle of known size on the surface, such as a door: it gives scale and slant of the whole surface."""
+
+    corners: tuple[Point, Point, Point, Point] = setting(
+        help="its corners [x, y] in pixels, in order around it; the first two are the ends of its width",
+        example="[[100, 120], [520, 80], [560, 400], [90, 360]]",
+    )
+    width: Quantity = setting(unit="m", positive=True, high=1000, help="true width", example="2 m")
+    height: Quantity = setting(unit="m", positive=True, high=1000, help="true height", example="1.5 m")
+
+
+@dataclass(frozen=True)
 class ThermogramEntry:
     """One picture and what is known about it."""
 
@@ -114,6 +187,17 @@ class ThermogramEntry:
     file: str = setting(help="path below the survey folder", example="ir/north-bedroom-ceiling.tiff")
     id: str = setting("", help="short name; the file's name when left out")
     page: int = setting(0, low=0, high=100000, help="page of a multi-page file, from 0")
+    pages: str = setting(
+        "", help="several pages of a multi-page file as one sequence: `all`, or the first and the last", example="0..9"
+    )
+    every: Quantity | None = setting(
+        None,
+        unit="s",
+        low=0.001,
+        high=1e8,
+        help="time from picture to picture of a pattern or of pages; the first was taken at `taken`",
+        example="15 s",
+    )
     shows: str = setting("", help="what it shows, in plain words", example="ceiling under the attic, from inside")
     room: str = setting("", help="room or place")
     domain: str = setting("", help="inspect it only as this domain", names="domain")
@@ -132,9 +216,20 @@ class ThermogramEntry:
     pixel_size: Quantity | None = setting(
         None, unit="m", positive=True, high=100, help="size of a pixel on the surface", example="6 mm"
     )
+    rectangle: RectangleEntry | None = setting(
+        None, help="a rectangle of known size on the surface; wins over distance and field of view"
+    )
     taken: str = setting("", help="date and time, ISO 8601", example="2026-07-14T16:20-07:00")
     sequence: str = setting("", help="pictures of one fixed view over time share a name")
     visible: str = setting("", help="path of the visible picture of the same view")
+    visible_points: tuple[tuple[Point, Point], ...] = setting(
+        (),
+        help="the same places in the visible and in the thermal picture, [[x, y], [x, y]] in pixels of each; two or more",
+        example="[[[210, 95], [60, 30]], [[820, 110], [130, 32]], [[800, 700], [128, 100]], [[220, 690], [61, 99]]]",
+    )
+    visible_matrix: tuple[Row, Row, Row] | None = setting(
+        None, help="3 x 3 matrix from pixels of the visible picture to pixels of the thermal one, if it is known"
+    )
     conditions: Conditions | None = setting(None, help="conditions that differ from the survey's")
     facts: Mapping[str, Any] = setting(factory=dict, help="facts that a check asks for")
     regions: tuple[RegionEntry, ...] = setting((), help="named regions on this picture")
@@ -177,6 +272,9 @@ class Manifest:
     defaults: ThermogramDefaults | None = setting(None, help="facts shared by all pictures that do not say otherwise")
     regions: tuple[RegionEntry, ...] = setting((), help="regions, each naming its thermogram")
     stages: StagesEntry = setting(factory=StagesEntry, help="the stages written out")
+    settings: Mapping[str, Any] = setting(
+        factory=dict, help="settings by step, used wherever the step stands without settings of its own",
+        example="{heatbrief.season: {cooling_degree_days: 1200 K d}}")
     prices: Mapping[str, Quantity] = setting(
         factory=dict, help="prices with units", example="{electricity: 0.16 USD/kWh}"
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from heatbrief.api.step import STAGES, Publisher, Step
@@ -16,7 +16,25 @@ MATCHED = ("shows", "room", "domain", "thermogram")
 """What `on:` can choose pictures by."""
 
 
-def bind_steps(binder: Binder, stages: StagesEntry, registry: Registry, thermograms: Collection[str]) -> None:
+def bind_shared(binder: Binder, tree: Table, registry: Registry) -> dict[str, Any]:
+    """The manifest's `settings:` by step, each bound to the step's own class; add what is wrong with them."""
+    given = tree.get("settings")
+    found: dict[str, Any] = {}
+    for name, (key, value) in given.entries.items() if isinstance(given, Table) else ():
+        offered = {**registry.steps, **registry.publishers}
+        if name not in offered:
+            binder.problems.add(key, "unknown-step", f"{shown(name)} is not a step that is installed",
+                                f"{suggestion(name, offered, 'steps')} `heatbrief plugins` lists what is installed.")
+        elif isinstance(value, Table):
+            found[name] = _bound(binder, value, offered[name])
+        elif not is_absent(value):
+            binder.problems.add(value, "wrong-type", f"the settings of {name} must be a mapping", "Write `{setting: value}`.")
+    return found
+
+
+def bind_steps(
+    binder: Binder, stages: StagesEntry, registry: Registry, thermograms: Collection[str], shared: Mapping[str, Any]
+) -> None:
     """Fill `settings` of every entry; add what is wrong with names, settings and `on`."""
     for stage in STAGES:
         for entry in getattr(stages, stage) or ():
@@ -25,7 +43,7 @@ def bind_steps(binder: Binder, stages: StagesEntry, registry: Registry, thermogr
             _check_on(binder, node, entry, thermograms)
             step = _find(binder, node, entry.use, stage, registry) if entry.use else None
             if step is not None:
-                object.__setattr__(entry, "settings", _settings(binder, node, step))
+                object.__setattr__(entry, "settings", _settings(binder, node, step, shared))
 
 
 def offers(registry: Registry, stage: str) -> dict[str, Step | Publisher]:
@@ -68,17 +86,19 @@ def _find(binder: Binder, node: Table, use: str, stage: str, registry: Registry)
     return None
 
 
-def _settings(binder: Binder, node: Table, step: Step | Publisher) -> Any:
+def _settings(binder: Binder, node: Table, step: Step | Publisher, shared: Mapping[str, Any]) -> Any:
     given: Node | None = node.get("with")
     if is_absent(given):
-        given = Table(node.file, node.line, node.column)
-    if not isinstance(given, Table):
-        return None
+        return shared[step.name] if step.name in shared else _bound(binder, Table(node.file, node.line, node.column), step)
+    return _bound(binder, given, step) if isinstance(given, Table) else None
+
+
+def _bound(binder: Binder, given: Table, step: Step | Publisher) -> Any:
     try:
         settings = binder.bind(given, step.settings, step.name)
     except (TypeError, NameError, AttributeError, KeyError, ValueError) as error:
         binder.problems.add(
-            node.at("use"),
+            given,
             "plugin-settings",
             f"the settings of {step.name} are not declared as they should be: {shown(str(error), 200)[1:-1]}",
             "Report this to the plugin's author.",

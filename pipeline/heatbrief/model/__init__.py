@@ -8,9 +8,9 @@ from heatbrief.model.finding import Finding, Gate, Outline, Rival
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
 from heatbrief.model.results import SourceRecord
-from heatbrief.model.thermogram import ErrorSource, Picture, PixelScale, Thermogram
+from heatbrief.model.thermogram import Equation, ErrorSource, Picture, PixelScale, Thermogram
 
 __all__ = [
-    "Action", "Assumption", "Caution", "Conditions", "ErrorSource", "Estimate", "Figure", "Finding", "Gate", "Outline",
+    "Action", "Assumption", "Caution", "Conditions", "Equation", "ErrorSource", "Estimate", "Figure", "Finding", "Gate", "Outline",
     "Picture", "PixelScale", "PlanItem", "Quantity", "Region", "Rival", "SourceRecord", "Thermogram",
 ]

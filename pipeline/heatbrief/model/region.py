@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
@@ -38,15 +39,23 @@ class Region:
 
     def mask(self, height: int, width: int) -> np.ndarray:
         """Pixels inside, bool (height, width). Parts outside the picture are cut off; a point or line has one pixel of width."""
+        rows, columns, inside = self.window(height, width)
+        mask = np.zeros((height, width), bool)
+        mask[rows, columns] = inside
+        return mask
+
+    def window(self, height: int, width: int) -> tuple[slice, slice, np.ndarray]:
+        """Rows and columns that hold the region, and which pixels there lie inside, bool; for pictures painted often."""
         if self.shape == "whole":
-            return np.ones((height, width), bool)
+            return slice(0, height), slice(0, width), np.ones((height, width), bool)
         points = np.asarray(self.points, float)
-        if self.shape == "box":
-            (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
-            points = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
         if self.shape in ("point", "line"):
-            return _along(points, height, width)
-        return _inside(points, height, width)
+            return slice(0, height), slice(0, width), _along(points, height, width)
+        (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+        rows, columns = _pixels(y0, y1, height), _pixels(x0, x1, width)
+        if self.shape == "box":
+            return rows, columns, np.ones((rows.stop - rows.start, columns.stop - columns.start), bool)
+        return rows, columns, _inside(points, rows, columns)
 
     def bounding_box(self, height: int, width: int) -> tuple[int, int, int, int]:
         """Smallest box (x0, y0, x1, y1), upper ends excluded, that holds the region within the picture."""
@@ -56,15 +65,21 @@ class Region:
         return int(columns.min()), int(rows.min()), int(columns.max()) + 1, int(rows.max()) + 1
 
 
-def _inside(points: np.ndarray, height: int, width: int) -> np.ndarray:
+def _pixels(low: float, high: float, count: int) -> slice:
+    """Pixels whose centres lie from `low` up to but not at `high`, within the picture."""
+    start = math.ceil(min(max(low, 0.0), count))
+    return slice(start, max(start, math.ceil(min(max(high, 0.0), count))))
+
+
+def _inside(points: np.ndarray, rows: slice, columns: slice) -> np.ndarray:
     """Even-odd rule at pixel centres; a pixel centre on the left or upper edge counts as inside."""
-    y, x = np.mgrid[0:height, 0:width]
-    inside = np.zeros((height, width), bool)
+    x = np.arange(columns.start, columns.stop, dtype=float)
+    inside = np.zeros((rows.stop - rows.start, x.size), bool)
     for (x1, y1), (x2, y2) in zip(points, np.roll(points, -1, axis=0), strict=True):
-        if y1 == y2:
-            continue
-        crosses = (y >= min(y1, y2)) & (y < max(y1, y2))
-        inside ^= crosses & (x >= x1 + (y - y1) * (x2 - x1) / (y2 - y1))
+        crossed = _pixels(min(y1, y2) - rows.start, max(y1, y2) - rows.start, len(inside))
+        if y1 != y2 and crossed.start < crossed.stop:
+            y = np.arange(crossed.start, crossed.stop)[:, None] + rows.start
+            inside[crossed] ^= x >= x1 + (y - y1) * (x2 - x1) / (y2 - y1)
     return inside
 
 

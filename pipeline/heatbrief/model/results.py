@@ -74,7 +74,10 @@ class BudgetLine:
 
 @dataclass(frozen=True)
 class ThermogramRecord:
-    """One picture in the results; `source` is relative to the survey folder."""
+    """One picture in the results; `source` is relative to the survey folder.
+
+    visible_matrix  3 x 3 row by row, from pixels of the visible picture as given to pixels of the thermal one, or empty
+    """
 
     id: str
     source: str
@@ -89,6 +92,7 @@ class ThermogramRecord:
     regions: tuple[RegionRecord, ...] = ()
     array: StoredArray | None = None
     visible: str = ""
+    visible_matrix: tuple[float, ...] = ()
     conditions: Mapping[str, Quantity | str] = field(default_factory=dict)
     settings: Mapping[str, Quantity | str] = field(default_factory=dict)
     budget: tuple[BudgetLine, ...] = ()
@@ -119,6 +123,21 @@ class SourceRecord:
     text: str
     mark: str
     url: str = ""
+
+
+@dataclass(frozen=True)
+class CompletenessRow:
+    """One thing that published practices ask a survey or its report to contain.
+
+    asked_by  names of the practices, each with its mark when it is not read
+    given     whether the survey or this report has it
+    where     where it stands, or where to state it
+    """
+
+    item: str
+    asked_by: tuple[str, ...]
+    given: bool
+    where: str
 
 
 @dataclass(frozen=True)
@@ -169,3 +188,4 @@ class ResultsDocument:
     not_analysed: tuple[NotAnalysed, ...]
     sources: tuple[SourceRecord, ...]
     run: RunInfo
+    completeness: tuple[CompletenessRow, ...] = ()

@@ -8,6 +8,8 @@ from typing import Literal
 
 import numpy as np
 
+from heatbrief.model.pixel_scale import PixelScale
+
 Scale = Literal["temperature", "unscaled"]
 
 
@@ -21,6 +23,9 @@ class ErrorSource:
     standard     standard uncertainty of the source in `unit`
     knots        temperatures [K], rising, at which the sensitivity is given; one knot means constant
     sensitivity  change of the measured temperature [K] per unit of the source at each knot
+    shape        "normal", or "rectangle" for a source of which only limits are known (standard = half-width / sqrt 3)
+    reach        distance [px] within which the error is common; further apart it is another error of the same size.
+                 None: the whole picture
     """
 
     name: str
@@ -29,6 +34,8 @@ class ErrorSource:
     unit: str
     knots: tuple[float, ...]
     sensitivity: tuple[float, ...]
+    shape: str = "normal"
+    reach: float | None = None
 
     def effect(self, temperature: float | np.ndarray) -> np.ndarray:
         """Signed standard effect [K] at object temperatures [K]; shape of the argument."""
@@ -36,22 +43,19 @@ class ErrorSource:
 
 
 @dataclass(frozen=True)
-class PixelScale:
-    """Size of one pixel on the target.
+class Equation:
+    """What stands between a zone and the camera, as plain numbers: errors far from small are drawn through it.
 
-    width, height  [m] best estimate; relative is the relative standard uncertainty of a length
-    method         "distance and field of view", "pixel size given", "known rectangle"
+    band    (a [um], b [um K], c) of the Sakuma-Hattori interpolation
+    inputs  best estimates by name: emissivity, reflected_k, transmittance, air_k; with a window also
+            window_transmittance, window_reflectance, window_k, window_reflected_k
     """
 
-    width: float
-    height: float
-    relative: float
-    method: str
+    band: tuple[float, float, float]
+    inputs: Mapping[str, float]
 
-    @property
-    def area(self) -> float:
-        """Area of a pixel on the target [m2]."""
-        return self.width * self.height
+    def __hash__(self) -> int:
+        return hash((self.band, tuple(sorted(self.inputs.items()))))
 
 
 @dataclass(frozen=True)
@@ -63,8 +67,13 @@ class Picture:
     scale    (kelvin per count, kelvin at count 0) when the values are whole counts on a straight scale, else None;
              then `values` holds the counts and `kelvin` is False
     floor, ceiling   counts or kelvin at which the recording saturates, if known
+    read_error   standard uncertainty [K] of reading one pixel where values had to be recovered from something else (colours),
+             independent from pixel to pixel; 0 for values read as they are
+    read_shared  standard uncertainty [K] of the two ends `floor` and `ceiling` of what they were recovered from; between the
+             ends it acts in proportion to the distance from the other end
     taken    ISO 8601 moment if the file or its name gives one
     notes    what the reader had to assume
+    errors   sources of error that steps before the measurement equation found; knots and sensitivities are in apparent kelvin
     """
 
     values: np.ndarray
@@ -74,6 +83,9 @@ class Picture:
     ceiling: float | None = None
     taken: str = ""
     notes: tuple[str, ...] = ()
+    read_error: float = 0.0
+    read_shared: float = 0.0
+    errors: tuple[ErrorSource, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -85,6 +97,8 @@ class Thermogram:
     errors    for each zone its error sources; empty for unscaled pictures
     saturated_low, saturated_high   number of pixels at the ends of the recording range
     emissivity  emissivity of each zone, parallel to `errors`; "comparison only" is signalled by `absolute` False
+    equations  the measurement equation of each zone, parallel to `errors`; None or left out where the file's own
+               temperatures are taken as they are
     absolute  False when a zone's emissivity is too low for an absolute temperature to be published
     """
 
@@ -100,6 +114,7 @@ class Thermogram:
     saturated_low: int = 0
     saturated_high: int = 0
     facts: Mapping[str, object] = field(default_factory=dict)
+    equations: tuple[Equation | None, ...] = ()
 
     @property
     def shape(self) -> tuple[int, int]:

@@ -166,18 +166,27 @@ def centre_pixel_share(target_pixels: ArrayLike, blur_pixels: float = _EDGE_BLUR
 
     Target and blur in pixels; the target is centred on the pixel; stray light in the lens is not included.
     """
-    from scipy.special import erf
-
     size = np.asarray(target_pixels, dtype=np.float64)
     if blur_pixels <= 0.0:
         return np.minimum(size, 1.0) ** 2
-    plus, minus = (size + 1.0) / 2.0, (size - 1.0) / 2.0
+    return (_ramp((size + 1.0) / 2.0, blur_pixels) - _ramp((size - 1.0) / 2.0, blur_pixels)) ** 2
 
-    def ramp(u: NDArray) -> NDArray:
-        z = u / (blur_pixels * math.sqrt(2.0))
-        return u * erf(z) + blur_pixels * math.sqrt(2.0 / math.pi) * np.exp(-(z**2))
 
-    return (ramp(plus) - ramp(minus)) ** 2
+def pixel_kernel(blur_pixels: float = _EDGE_BLUR_DEFAULT) -> NDArray:
+    """Share that each pixel of a row gives to the middle one, for Gaussian blur and full pixels; odd length, sum 1."""
+    reach = max(1, math.ceil(4.0 * blur_pixels) + 1)
+    edges = np.arange(-reach - 1.0, reach + 2.0)
+    ramp = _ramp(edges, blur_pixels) if blur_pixels > 0.0 else np.abs(edges)
+    kernel = 0.5 * (ramp[2:] - 2.0 * ramp[1:-1] + ramp[:-2])
+    return kernel / kernel.sum()
+
+
+def _ramp(u: NDArray, blur_pixels: float) -> NDArray:
+    """Twice the integral of a blurred step, which tends to |u|."""
+    from scipy.special import erf
+
+    z = u / (blur_pixels * math.sqrt(2.0))
+    return u * erf(z) + blur_pixels * math.sqrt(2.0 / math.pi) * np.exp(-(z**2))
 
 
 def least_target_pixels(share: float = 0.99, blur_pixels: float = _EDGE_BLUR_DEFAULT) -> float:

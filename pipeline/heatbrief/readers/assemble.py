@@ -16,8 +16,8 @@ from heatbrief.readers.sidecar import sidecar_scale
 
 HOTTEST_K = 10_000.0
 COLOUR_REMEDY = (
-    "Export the picture in a radiometric form (16-bit greyscale TIFF or PNG, or a table of temperatures); "
-    "colours alone do not say temperatures."
+    "Export the picture in a radiometric form (16-bit greyscale TIFF or PNG, or a table of temperatures). If there is "
+    "only a PNG or JPEG with a colour bar, say with `scale: {bar: ...}` where the bar is and what its ends say."
 )
 MOST_TINT = 12
 _LEAST_RANGE_OVER_TINT = 4
@@ -41,6 +41,15 @@ def colour_picture(layout: str) -> StepError:
     )
 
 
+def transparent() -> StepError:
+    """The error for a picture with transparent parts."""
+    return StepError(
+        "picture-layout",
+        "parts of the picture are transparent",
+        "Export the thermal picture alone, without transparency.",
+    )
+
+
 def grey_of(channels: np.ndarray, layout: str) -> tuple[np.ndarray, tuple[str, ...]]:
     """The grey levels of an (height, width, 3 or 4) array, and notes; StepError "colour-picture" when it has colours.
 
@@ -50,11 +59,7 @@ def grey_of(channels: np.ndarray, layout: str) -> tuple[np.ndarray, tuple[str, .
     if channels.shape[-1] < 3:
         raise colour_picture(layout)
     if channels.shape[-1] > 3 and channels[..., 3].min() != channels[..., 3].max():
-        raise StepError(
-            "picture-layout",
-            "parts of the picture are transparent",
-            "Export the thermal picture alone, without transparency.",
-        )
+        raise transparent()
     red, green, blue = (channels[..., at] for at in range(3))
     if np.array_equal(red, green) and np.array_equal(red, blue):
         return np.ascontiguousarray(red), ("all colours are grey; their level is taken",)
@@ -74,7 +79,7 @@ def assemble(decoded: Decoded, path: Path, context: Context) -> tuple[Picture, .
     StepError "picture-layout", "picture-size", "no-values", "scale-conflict" or "sidecar".
     """
     values = _plain(decoded.values)
-    _check_size(values, context)
+    check_size(values, context)
     scale, unit, notes = _meaning(path, context)
     picture = Picture(
         values=values, kelvin=False, taken=decoded.taken or moment.from_name(path.stem), notes=decoded.notes + notes
@@ -106,7 +111,8 @@ def _plain(values: np.ndarray) -> np.ndarray:
         return np.ascontiguousarray(native.astype(target, copy=False))
 
 
-def _check_size(values: np.ndarray, context: Context) -> None:
+def check_size(values: np.ndarray, context: Context) -> None:
+    """StepError "picture-size" unless the picture has the size that the manifest says, if it says one."""
     height, width = values.shape
     if context.view.size is not None and tuple(context.view.size) != (width, height):
         asked = " x ".join(str(side) for side in context.view.size)

@@ -35,7 +35,7 @@ def check_file(path: Path, most: int = MOST_BYTES) -> int:
     if status.st_size > most:
         raise StepError(
             "too-large",
-            f"the file has {status.st_size} bytes; the limit is {most}",
+            f"the file has {status.st_size:,} bytes; at most {most:,} are read",
             "Cut the picture or split the file into pages.",
         )
     return status.st_size

@@ -1,7 +1,8 @@
-"""Reader of PNG and JPEG pictures: 16-bit counts, 8-bit grey levels; false colours are refused with a reason."""
+"""Reader of PNG and JPEG pictures: 16-bit counts, 8-bit grey levels, colours with a colour bar; others are refused."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,10 @@ import numpy as np
 from heatbrief.api import Context, NoSettings, Step
 from heatbrief.errors import StepError
 from heatbrief.model.thermogram import Picture
-from heatbrief.readers.assemble import Decoded, assemble, colour_picture, grey_of
+from heatbrief.readers import moment
+from heatbrief.readers.assemble import Decoded, assemble, check_size, colour_picture, grey_of, transparent
+from heatbrief.readers.colour_bar import recover
+from heatbrief.readers.compression import compression_of
 from heatbrief.readers.limits import check_file, check_page, check_pixels, damaged, decoding
 
 if TYPE_CHECKING:
@@ -30,8 +34,15 @@ def read(path: Path, settings: NoSettings, context: Context) -> tuple[Picture, .
         depth = _check_header(path)
         with Image.open(path, formats=("PNG", "JPEG")) as image:
             check_pixels(*image.size)
-            decoded = _decode(image, depth)
-    return assemble(decoded, path, context)
+            if context.view.colour_bar is None:
+                decoded = _decode(image, depth)
+            else:
+                colours, compression = _colours(image), compression_of(image)
+    if context.view.colour_bar is None:
+        return assemble(decoded, path, context)
+    picture = recover(colours, context.view.colour_bar, compression)
+    check_size(picture.values, context)
+    return (replace(picture, taken=moment.from_name(path.stem)),)
 
 
 def _check_header(path: Path) -> int:
@@ -57,6 +68,18 @@ def _check_header(path: Path) -> int:
     return depth
 
 
+def _colours(image: Image.Image) -> np.ndarray:
+    """Red, green and blue of 0 to 255, (height, width, 3)."""
+    if image.mode not in ("L", "P", "RGB", "RGBA", "LA", "PA"):
+        raise StepError(
+            "picture-layout", f"a colour bar in pictures of the kind {image.mode} is not read", "Export 8-bit colours."
+        )
+    wide = np.asarray(image.convert("RGBA"))
+    if wide[..., 3].min() != wide[..., 3].max():
+        raise transparent()
+    return wide[..., :3]
+
+
 def _decode(image: Image.Image, depth: int) -> Decoded:
     mode = image.mode
     if mode in _SIXTEEN and depth == 16:
@@ -75,10 +98,10 @@ def _decode(image: Image.Image, depth: int) -> Decoded:
 STEP = Step(
     name="heatbrief.picture",
     stage="ingest",
-    version=1,
+    version=2,
     run=read,
     suffixes=(".png", ".jpg", ".jpeg"),
     reads=("view",),
-    summary="Reads PNG and JPEG pictures: 16-bit counts and 8-bit grey levels; refuses false colours.",
+    summary="Reads PNG and JPEG pictures: 16-bit counts, 8-bit grey levels, and colours by their colour bar.",
     status="stable",
 )

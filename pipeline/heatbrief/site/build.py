@@ -23,6 +23,7 @@ from heatbrief.site.pages import SECTIONS, pages_for
 from heatbrief.site.pictures import draw_all
 from heatbrief.site.render import extras, render
 from heatbrief.site.settings import SiteSettings
+from heatbrief.site.viewer import viewer_files
 from heatbrief.site.words import Words
 from heatbrief.store.results import results_text
 
@@ -45,7 +46,7 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
     built = out.with_name(f"{out.name}.tmp-{os.getpid()}")
     try:
         with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
-            pictures = {one.path: one.data for one in site.pictures.files()}
+            pictures = {one.path: one.data for one in site.pictures.files()} | viewer_files(site)
             foot = site.words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
             shared = extras(site.words, "en", foot, results.property.invented)
             render(
@@ -67,7 +68,7 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
             "cannot-write",
             out,
             f"could not be written: {error.strerror or error}",
-            "Check the space and the rights of the output folder, or choose another with --out.",
+            "Check the free space and the permissions of the output folder, or choose another with --out.",
         ) from error
     finally:
         shutil.rmtree(built, ignore_errors=True)

@@ -11,7 +11,7 @@ from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ThermogramRecord
 from heatbrief.site.context import Data, Site
 from heatbrief.site.format import number, number_of, to_display, typeset_unit, with_unit
-from heatbrief.site.outlines import own_outlines, place_labels, region_outline
+from heatbrief.site.outlines import finding_outline, own_outlines, photo_outline, place_labels, region_outline
 from heatbrief.site.pictures import Drawn
 
 MOST_TICKS = 7
@@ -22,8 +22,11 @@ def record_figure(site: Site, record: ThermogramRecord, ident: str) -> Data | No
     drawn = site.pictures.thermal.get(record.id)
     if drawn is None:
         return None
-    outlines = [region_outline(one, record, drawn.box) for one in record.regions if one.shape != "whole"]
-    return _figure(site, drawn, record, outlines, ident, _alt(site, drawn, record))
+    regions = [region_outline(one, record, drawn.box) for one in record.regions if one.shape != "whole"]
+    found = [finding_outline(one, one.title, drawn.box, False) for one in site.findings if one.thermogram == record.id]
+    outlines = [*regions, *(one for one in found if one)]
+    kinds = [kind for kind, given in (("region", regions), ("finding", any(found))) if given]
+    return _figure(site, drawn, record, outlines, ident, _alt(site, drawn, record)) | {"toggles": _toggles(site, kinds)}
 
 
 def finding_figure(site: Site, finding: Finding, ident: str) -> Data | None:
@@ -46,13 +49,22 @@ def crop_figure(site: Site, finding: Finding, ident: str) -> Data | None:
     return _figure(site, drawn, record, outlines, ident, _alt_crop(site, drawn, record))
 
 
-def photo_figure(site: Site, record: ThermogramRecord) -> Data | None:
-    """The ordinary photo of the same place."""
+def photo_figure(site: Site, record: ThermogramRecord, finding: Finding | None = None) -> Data | None:
+    """The ordinary photo of the same place, with the finding's outline where it is known how the two pictures lie."""
     drawn = site.pictures.photos.get(record.id)
     if drawn is None:
         return None
     alt = site.words.say("picture.alt_photo", title=site.picture_name(record.id))
-    return {"src": drawn.path, "width": drawn.width, "height": drawn.height, "alt": alt}
+    outline = photo_outline(site, finding, record, drawn.box) if finding else None
+    x0, y0, x1, y1 = drawn.box
+    return {
+        "src": drawn.path,
+        "width": drawn.width,
+        "height": drawn.height,
+        "alt": alt,
+        "viewbox": f"{x0 - 0.5:g} {y0 - 0.5:g} {x1 - x0} {y1 - y0}",
+        "outlines": place_labels([outline]) if outline else [],
+    }
 
 
 def thumbnail(site: Site, finding: Finding) -> Data | None:
@@ -103,6 +115,9 @@ def _figure(site: Site, drawn: Drawn, record: ThermogramRecord, outlines: Sequen
         notes.append(say("picture.clipped"))
     if drawn.masked:
         notes.append(say("picture.masked"))
+    placed = place_labels(outlines)
+    if any(one["label"] and not one["place"] for one in placed):
+        notes.append(say("picture.unlabelled"))
     x0, y0, _, _ = drawn.box
     return {
         "id": ident,
@@ -110,12 +125,18 @@ def _figure(site: Site, drawn: Drawn, record: ThermogramRecord, outlines: Sequen
         "width": drawn.width,
         "height": drawn.height,
         "alt": alt,
-        "outlines": place_labels(outlines),
+        "outlines": placed,
+        "toggles": _toggles(site, ["outlines"] if placed else []),
         "viewbox": f"{x0 - 0.5:g} {y0 - 0.5:g} {drawn.width} {drawn.height}",
         "scale": _scale(site, drawn),
         "notes": notes,
         "title": site.picture_name(record.id),
     }
+
+
+def _toggles(site: Site, kinds: Sequence[str]) -> list[Data]:
+    """Boxes to switch outlines off: of regions, of findings, or all outlines at once."""
+    return [{"kind": one, "text": site.words.say(f"picture.show.{one}")} for one in kinds]
 
 
 def _ends(site: Site, drawn: Drawn) -> tuple[float, float, str]:

@@ -51,7 +51,7 @@ def finding_data(site: Site, finding: Finding) -> Data:
         "unscaled": site.is_unscaled(finding.thermogram),
         "figure": finding_figure(site, finding, "picture"),
         "crop": crop_figure(site, finding, "spot"),
-        "photo": photo_figure(site, record) if record else None,
+        "photo": photo_figure(site, record, finding) if record else None,
         "photo_failed": bool(record and record.id in site.pictures.photo_failures),
         "actions": _actions(site, finding),
         "measured": site.quantity_rows(finding.measured),

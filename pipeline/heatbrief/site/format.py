@@ -14,6 +14,7 @@ MINUS = "\u2212"
 MOST_DIGITS = 6
 """Significant digits of a shown value, however small its bounds."""
 EXACT_DIGITS = 4
+CENT = -2
 """Significant digits of a value without bounds."""
 
 _TYPESET = {
@@ -25,6 +26,8 @@ _TYPESET = {
     "percent": "%",
     "px": "pixels",
     "m2": "m²",
+    "cm2": "cm²",
+    "in2": "in²",
     "ft2": "ft²",
     "m3": "m³",
     "ft3": "ft³",
@@ -56,6 +59,7 @@ _TO_US: Mapping[str, tuple[float, float, str]] = {
     "cm": (1 / 2.54, 0.0, "in"),
     "mm": (1 / 25.4, 0.0, "in"),
     "m2": (1 / 0.3048**2, 0.0, "ft2"),
+    "cm2": (1 / 2.54**2, 0.0, "in2"),
     "m3": (1 / 0.3048**3, 0.0, "ft3"),
     "m/s": (3600 / 1609.344, 0.0, "mph"),
     "kg": (1 / 0.45359237, 0.0, "lb"),
@@ -76,6 +80,8 @@ _TO_US: Mapping[str, tuple[float, float, str]] = {
     **{unit: (1055.05585262 * 1.8 / 3600 / 0.3048**2, 0.0, "ft2 F h/Btu") for unit in ("m2 K/W", "m2*K/W")},
     "kg/a": (1 / 0.45359237, 0.0, "lb/a"),
 }
+_FINER = {"m2": (0.01, 1e4, "cm2"), "m": (0.1, 100.0, "cm")}
+"""Unit: below this size the finer unit is shown, its factor, its name."""
 _PER = {"a": "a year", "year": "a year", "yr": "a year", "d": "a day", "day": "a day", "month": "a month"}
 
 
@@ -107,9 +113,9 @@ def show(quantity: Quantity, units: str = "metric", percent: bool = False) -> Sh
         "" if quantity.coverage in (0.95, 1.0) else f"{_plain(Decimal(str(quantity.coverage)) * 100, units)}{NBSP}%"
     )
     if low == high:
-        text = with_unit(number(_to_digits(value, EXACT_DIGITS), units), unit)
+        text = with_unit(number(_to_digits(value, EXACT_DIGITS - (code == "1")), units), unit)
         return Shown(text, text, "", unit, coverage, quantity.method)
-    place = _place(value, low, high)
+    place = max(_place(value, low, high), CENT if is_money(code) else -99)
     centre, bounds = (
         number(_at(value, place), units),
         f"{number(_at(low, place), units)} to {number(_at(high, place), units)}",
@@ -126,9 +132,19 @@ def show(quantity: Quantity, units: str = "metric", percent: bool = False) -> Sh
     return Shown(text, plain, with_unit(bounds, unit), unit, coverage, quantity.method)
 
 
+def is_money(unit: str) -> bool:
+    """True for "USD" and "USD/a": an ISO 4217 code, alone or for a time or amount."""
+    head = unit.partition("/")[0]
+    return len(head) == 3 and head.isalpha() and head.isupper()
+
+
 def to_display(quantity: Quantity, units: str, percent: bool = False) -> tuple[Decimal, Decimal, Decimal, str]:
     """Value, low and high in the display unit, and that unit's code."""
-    factor, offset, unit = conversion(quantity.unit, units)
+    finer, code = 1.0, quantity.unit
+    if code in _FINER and max(abs(quantity.low), abs(quantity.high)) < _FINER[code][0]:
+        _, finer, code = _FINER[code]
+    factor, offset, unit = conversion(code, units)
+    factor *= finer
     if percent and unit == "1":
         factor, unit = 100.0, "percent"
     value, low, high = (_decimal(number * factor + offset) for number in (quantity.value, quantity.low, quantity.high))
@@ -142,7 +158,7 @@ def conversion(unit: str, units: str) -> tuple[float, float, str]:
     if unit in _TO_US:
         return _TO_US[unit]
     head, slash, last = unit.partition("/")
-    if slash and head.isupper() and len(head) == 3 and last in ("m2", "m", "m3", "L"):  # money for an amount: USD/m2
+    if slash and is_money(head) and last in ("m2", "m", "m3", "L"):  # money for an amount: USD/m2
         factor, _, shown = _TO_US[last]
         return 1 / factor, 0.0, f"{head}/{shown}"
     return 1.0, 0.0, unit
@@ -159,10 +175,10 @@ def typeset_unit(code: str) -> str:
 
 
 def with_unit(text: str, unit: str) -> str:
-    """Number and unit, never broken across lines."""
+    """Number and unit, the first word of the unit kept on the number's line."""
     if not unit:
         return text
-    return f"{text}{unit}" if unit == "°" else f"{text}{NBSP}{unit.replace(' ', NBSP)}"
+    return f"{text}{unit}" if unit == "°" else f"{text}{NBSP}{unit}"
 
 
 def number(value: Decimal, units: str = "metric") -> str:

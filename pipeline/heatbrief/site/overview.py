@@ -6,10 +6,10 @@ from collections import Counter
 from collections.abc import Iterable
 
 from heatbrief.model.finding import URGENCIES, Finding
-from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ResultsDocument
 from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import thumbnail
+from heatbrief.site.format import is_money
 from heatbrief.site.page import Page
 from heatbrief.site.plan_page import estimate_data, plan_row
 from heatbrief.site.words import Words
@@ -109,16 +109,13 @@ def pictures_line(words: Words, results: ResultsDocument) -> str:
 
 
 def _main_figure(site: Site, finding: Finding) -> Data | None:
-    """The first estimate of money or energy, to stand beside the finding."""
-    for estimate in site.estimates_of(finding.id):
-        for name in sorted(estimate.quantities, key=lambda key: _rank(estimate.quantities[key])):
-            return {"name": site.words.label(name), "value": site.quantity(estimate.quantities[name])["value"]}
+    """Money, else an amount in a year, from the finding's estimates, to stand beside it."""
+    found = [(name, one.quantities[name]) for one in site.estimates_of(finding.id) for name in sorted(one.quantities)]
+    for fits in (is_money, lambda unit: unit.endswith("/a")):
+        for name, quantity in found:
+            if fits(quantity.unit):
+                return {"name": site.words.label(name), "value": site.quantity(quantity)["value"]}
     return None
-
-
-def _rank(quantity: Quantity) -> tuple[int, str]:
-    head = quantity.unit.partition("/")[0]
-    return (0 if len(head) == 3 and head.isupper() else 1, quantity.unit)
 
 
 def _more(site: Site, count: int) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-from PIL import Image
+from PIL import Image, ImageOps
 
 from heatbrief.errors import UserError
 from heatbrief.model.results import RegionRecord, ResultsDocument, StoredArray, ThermogramRecord
@@ -50,13 +50,17 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Pictures:
-    """All picture files: of thermograms and photos by thermogram id, enlarged parts by finding id."""
+    """All picture files: of thermograms and photos by thermogram id, enlarged parts by finding id.
+
+    counts  stored 16-bit counts (height, width) by thermogram id, for the viewer
+    """
 
     thermal: dict[str, Drawn]
     photos: dict[str, Drawn]
     crops: dict[str, Drawn]
     scale: Drawn
     photo_failures: frozenset[str] = frozenset()
+    counts: Mapping[str, np.ndarray] = field(default_factory=dict)
 
     def files(self) -> Iterable[Drawn]:
         """Every file once."""
@@ -68,6 +72,7 @@ def draw_all(results: ResultsDocument, objects: Path) -> Pictures:
     thermal: dict[str, Drawn] = {}
     photos: dict[str, Drawn] = {}
     crops: dict[str, Drawn] = {}
+    counts: dict[str, np.ndarray] = {}
     failures = set()
     names, finding_names = (
         safe_names(one.id for one in results.thermograms),
@@ -75,14 +80,17 @@ def draw_all(results: ResultsDocument, objects: Path) -> Pictures:
     )
     for record in results.thermograms:
         if record.visible:
-            photo = draw_photo(objects, record.visible, f"pictures/{names[record.id]}-photo.jpg")
+            photo = draw_photo(
+                objects, record.visible, f"pictures/{names[record.id]}-photo.jpg", turn=not record.visible_matrix
+            )
             if photo is None:
                 failures.add(record.id)
             else:
                 photos[record.id] = photo
         if record.array is None:
             continue
-        values = read_array(record.array, objects)
+        counts[record.id] = read_counts(record.array, objects)
+        values = values_of(record.array, counts[record.id])
         own = [one for one in results.findings if one.thermogram == record.id and one.outline is not None]
         outlines = [one.outline.polygon for one in own if one.outline is not None]
         span = colour_range(values, [*(region_points(one, record) for one in record.regions), *outlines])
@@ -95,11 +103,11 @@ def draw_all(results: ResultsDocument, objects: Path) -> Pictures:
                 crops[finding.id] = draw(
                     values, span, record.array.unit, f"pictures/spot-{finding_names[finding.id]}.png", box
                 )
-    return Pictures(thermal, photos, crops, _scale_picture(), frozenset(failures))
+    return Pictures(thermal, photos, crops, _scale_picture(), frozenset(failures), counts)
 
 
-def read_array(array: StoredArray, objects: Path) -> np.ndarray:
-    """Values (height, width) in the array's unit, NaN where masked."""
+def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
+    """Stored counts (height, width), uint16; 0 where masked. Raises UserError."""
     with _opened(objects, array.object) as image:
         counts = np.asarray(image)
     if counts.ndim != 2 or counts.dtype.kind not in "iu" or counts.shape != (array.height, array.width):
@@ -109,6 +117,11 @@ def read_array(array: StoredArray, objects: Path) -> np.ndarray:
             f"is not a greyscale picture of {array.width} by {array.height} pixels",
             "Run the survey again; do not edit the objects folder.",
         )
+    return counts.astype(np.uint16)
+
+
+def values_of(array: StoredArray, counts: np.ndarray) -> np.ndarray:
+    """Values (height, width) in the array's unit, NaN where masked."""
     values = array.low + array.step * (counts.astype(float) - 1.0)
     values[counts == 0] = np.nan
     return values
@@ -146,17 +159,21 @@ def draw(values: np.ndarray, span: tuple[float, float], unit: str, path: str, bo
     )
 
 
-def draw_photo(objects: Path, name: str, path: str) -> Drawn | None:
-    """An ordinary photo, smaller, without place, date and maker data; None when it is no readable picture."""
+def draw_photo(objects: Path, name: str, path: str, turn: bool = True) -> Drawn | None:
+    """An ordinary photo, smaller, without place, date and maker data; None when it is no readable picture.
+
+    turn  upright as its own data say; False keeps the pixels where an outline was aligned with them
+    """
     try:
         with _opened(objects, name) as image:
-            photo = image.convert("RGB")
+            photo = (ImageOps.exif_transpose(image) if turn else image).convert("RGB")
     except UserError:
         return None
+    width, height = photo.size
     photo.thumbnail((LONGEST_PHOTO, LONGEST_PHOTO))
     stream = io.BytesIO()
     photo.save(stream, format="JPEG", quality=82, optimize=True)
-    return Drawn(path, stream.getvalue(), photo.width, photo.height)
+    return Drawn(path, stream.getvalue(), photo.width, photo.height, (0, 0, width, height))
 
 
 def region_points(region: RegionRecord, record: ThermogramRecord) -> Points:
@@ -203,7 +220,7 @@ def _opened(objects: Path, name: str) -> Image.Image:
         raise UserError.single(
             "bad-object-name",
             name,
-            "is not the name of an object",
+            "is not the name of a stored picture",
             "The results document was changed; run the survey again.",
         )
     try:

@@ -30,6 +30,10 @@ _KEPT_VARIABLES = (
     "TMP",
     "TMPDIR",
 )
+VIEWER_SCRIPTS = tuple(
+    f"viewer{part}.js" for part in ("-data", "-paint", "-charts", "-draw", "-region", "-compare", "")
+)
+"""Scripts of a picture's page in the order in which they need each other."""
 _NOT_OURS = ("sitemap.xml", "sitemap.xml.gz", "404.html")
 
 
@@ -100,15 +104,15 @@ def extras(words: Words, language: str, foot: str, invented: bool, **more: Any) 
         "foot": foot,
         "invented": invented,
         "assets": assets_key(),
+        "viewer_scripts": list(VIEWER_SCRIPTS),
         **more,
     }
 
 
 def assets_key() -> str:
     """Short digest of style and scripts, so that a web server's visitors never see old ones."""
-    return hashlib.sha256(
-        b"\0".join(resource(f"theme/{name}").read_bytes() for name in ("css/site.css", "css/print.css", "js/filter.js"))
-    ).hexdigest()[:10]
+    files = [one for name in ("css", "js") for one in resource(f"theme/{name}").iterdir() if one.is_file()]
+    return hashlib.sha256(b"\0".join(one.read_bytes() for one in sorted(files, key=lambda one: one.name))).hexdigest()[:10]
 
 
 def _run_mkdocs(config: Path, work: Path) -> None:

@@ -10,6 +10,7 @@ from heatbrief.site.context import TEMPERATURE_UNITS, Data, Site
 from heatbrief.site.figures import photo_figure, record_figure, record_thumbnail
 from heatbrief.site.format import number_of, two_digits
 from heatbrief.site.page import Page
+from heatbrief.site.viewer import viewer_panel
 
 
 def thermograms_page(site: Site) -> Page:
@@ -60,6 +61,7 @@ def thermogram_data(site: Site, record: ThermogramRecord) -> Data:
     return {
         "figure": record_figure(site, record, "picture"),
         "photo": photo_figure(site, record),
+        "viewer": viewer_panel(site, record),
         "unscaled": unscaled,
         "photo_failed": record.id in site.pictures.photo_failures,
         "unreadable": record.status == "unreadable",

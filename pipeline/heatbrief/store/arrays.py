@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from heatbrief.model.results import StoredArray
-from heatbrief.model.thermogram import ErrorSource, PixelScale, Thermogram
+from heatbrief.model.thermogram import Equation, ErrorSource, PixelScale, Thermogram
 from heatbrief.store.codec import to_model
 from heatbrief.store.files import ObjectStore
 from heatbrief.store.keys import plain
@@ -36,6 +36,7 @@ class _Facts:
     saturated_low: int = 0
     saturated_high: int = 0
     facts: Mapping[str, Any] = field(default_factory=dict)
+    equations: tuple[Equation | None, ...] = ()
 
 
 def keep_thermogram(store: ObjectStore, thermogram: Thermogram) -> dict[str, Any]:

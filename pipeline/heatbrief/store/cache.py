@@ -89,7 +89,7 @@ class Cache:
             self._write_once(query, rows)
         except (OSError, sqlite3.OperationalError) as error:
             raise UserError.single("cannot-write", self.path, f"could not be written: {error}",
-                                   "Check the space and the rights of the output folder, or choose another with --out.") from error
+                                   "Check the free space and the permissions of the output folder, or choose another with --out.") from error
         except sqlite3.DatabaseError:
             self.path.unlink(missing_ok=True)
             self._write_once(query, rows)

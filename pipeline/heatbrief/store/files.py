@@ -26,7 +26,7 @@ def write_atomic(path: Path, data: bytes) -> bool:
             temporary.unlink(missing_ok=True)
     except OSError as error:
         raise UserError.single("cannot-write", path, f"could not be written: {error.strerror or error}",
-                               "Check the space and the rights of the output folder, or choose another with --out.") from error
+                               "Check the free space and the permissions of the output folder, or choose another with --out.") from error
     return True
 
 
@@ -53,7 +53,7 @@ class ObjectStore:
     def path(self, name: str) -> Path:
         """Where an object lies. Names are checked so that a document cannot point outside."""
         if "/" in name or "\\" in name or name.startswith("."):
-            raise UserError.single("bad-object-name", name, "is not the name of an object", "The results document was changed; run the survey again.")
+            raise UserError.single("bad-object-name", name, "is not the name of a stored picture", "The results document was changed; run the survey again.")
         return self.root / name
 
     def names(self) -> frozenset[str]:

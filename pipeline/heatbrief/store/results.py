@@ -51,7 +51,7 @@ def read_results(path: Path) -> ResultsDocument:
     if not isinstance(raw, dict) or not isinstance(raw.get("format"), int):
         raise UserError.single("results-damaged", file, "is not a results document", "Name a results.json that `heatbrief run` wrote.")
     if raw["format"] > FORMAT:
-        raise UserError.single("results-too-new", file, f"has format {raw['format']}, this release reads up to {FORMAT}", "Update heatbrief.")
+        raise UserError.single("results-too-new", file, f"has format {raw['format']}; this release reads up to {FORMAT}", "Update heatbrief.")
     try:
         for number in range(raw["format"], FORMAT):
             raw = MIGRATIONS[number](raw)

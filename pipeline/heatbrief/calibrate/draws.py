@@ -1,0 +1,160 @@
+"""Errors drawn through the measurement equation (JCGM 101): bounds where the first-order budget is not good enough."""
+
+from __future__ import annotations
+
+import math
+import zlib
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+
+from heatbrief.model.quantity import NORMAL_95
+from heatbrief.model.thermogram import Equation, ErrorSource
+from heatbrief.physics.sakuma_hattori import BandModel
+from heatbrief.physics.uncertainty import numerical_tolerance
+
+COUNT = 10_000
+SEED = 1
+GRID_K = 5.0
+FIRST_ORDER = "first-order budget (GUM)"
+MONTE_CARLO = "Monte Carlo through the measurement equation (JCGM 101)"
+_INPUTS = {
+    "emissivity": "emissivity",
+    "reflected temperature": "reflected_k",
+    "atmospheric transmittance": "transmittance",
+    "air temperature": "air_k",
+    "window transmittance": "window_transmittance",
+    "window reflectance": "window_reflectance",
+    "window temperature": "window_k",
+    "reflected by the window": "window_reflected_k",
+}
+_LIMITS = {
+    "emissivity": (0.02, 1.0),
+    "transmittance": (0.05, 1.0),
+    "window_transmittance": (0.02, 1.0),
+    "window_reflectance": (0.0, 0.98),
+}
+_COLDEST_K = 1.0
+Share = tuple[tuple[ErrorSource, ...], Equation | None, float, float]
+"""Error sources and equation of a zone, its share of the pixels and its mean temperature [K]."""
+
+
+def common_spread(shares: tuple[Share, ...]) -> tuple[float, float]:
+    """95 % half-widths [K], downwards and upwards, of what all pixels of some zones have in common."""
+    if len(shares) != 1:
+        return _spread(shares)
+    errors, equation, _, t = shares[0]
+    place = t / GRID_K
+    below = math.floor(place)
+    ends = [_at_grid(errors, equation, max(node * GRID_K, _COLDEST_K)) for node in (below, below + 1)]
+    low, high = (ends[0][side] + (place - below) * (ends[1][side] - ends[0][side]) for side in (0, 1))
+    return low, high
+
+
+def reported_bounds(first_order: float, low: float, high: float) -> tuple[float, float, str]:
+    """Half-widths to report and how they came about: first order when it agrees with the draws to two digits of u.
+
+    first_order  standard uncertainty [K]; low, high  95 % half-widths of the draws [K]. JCGM 101 clause 8.
+    """
+    half = NORMAL_95 * first_order
+    if first_order <= 0.0 or max(abs(low - half), abs(high - half)) <= numerical_tolerance(first_order, 2):
+        return half, half, FIRST_ORDER
+    return low, high, MONTE_CARLO
+
+
+@lru_cache(maxsize=4096)
+def _at_grid(errors: tuple[ErrorSource, ...], equation: Equation | None, kelvin: float) -> tuple[float, float]:
+    """Half-widths at one of the temperatures between which they are interpolated; they change by 1 % in a few kelvin."""
+    return _spread(((errors, equation, 1.0, kelvin),))
+
+
+def _spread(shares: tuple[Share, ...]) -> tuple[float, float]:
+    """Half-widths of draws. The same draws along the tangent, of which the right answer is known, take most of the chance
+    out of them (control variate)."""
+    values = sum(weight * _drawn(errors, equation, t) for errors, equation, weight, t in shares)
+    plain = sum(weight * _straight(errors, t, "normal") for errors, _, weight, t in shares)
+    good = np.isfinite(values)
+    if not np.any(good):
+        return 0.0, 0.0
+    # A draw without a solution has a reflected part brighter than the reading: colder than all others.
+    values = np.where(good, values, np.min(values, where=good, initial=np.inf))
+    (low, high), (least, most) = (np.quantile(one, [0.025, 0.975]) for one in (values, plain))
+    half = NORMAL_95 * _first_order(shares)
+    return max(0.0, float(half + least - low)), max(0.0, float(half + high - most))
+
+
+def _first_order(shares: tuple[Share, ...]) -> float:
+    effects: dict[str, float] = {}
+    for errors, _, weight, t in shares:
+        for one in errors:
+            if one.shared:
+                effects[one.shared] = effects.get(one.shared, 0.0) + weight * float(one.effect(t))
+    return math.sqrt(math.fsum(effect**2 for effect in effects.values()))
+
+
+def _drawn(errors: tuple[ErrorSource, ...], equation: Equation | None, kelvin: float) -> np.ndarray:
+    """Departures from a temperature [K], shape (COUNT,), for random errors of everything that pixels share."""
+    if equation is None:
+        return _straight(errors, kelvin)
+    shared = [source for source in errors if source.shared]
+    band, inputs = BandModel(*equation.band), dict(equation.inputs)
+    direct = [source for source in shared if _INPUTS.get(source.name) not in inputs]
+    signal = _forward(band, band.signal(kelvin), inputs)
+    # What acts on the reading itself moves the signal by its first-order effect over the slope.
+    reach = inputs["emissivity"] * inputs["transmittance"] * inputs.get("window_transmittance", 1.0)
+    signal = signal + _straight(direct, kelvin) * reach * band.slope(kelvin)
+    for source in shared:
+        name = _INPUTS.get(source.name)
+        if name in inputs and source not in direct:
+            moved = inputs[name] + source.standard * _scores(source.shared, source.shape)
+            inputs[name] = np.clip(moved, *_LIMITS.get(name, (_COLDEST_K, math.inf)))
+    return band.temperature(_backward(band, signal, inputs)) - kelvin
+
+
+def _straight(sources: Sequence[ErrorSource], kelvin: float, shape: str = "") -> np.ndarray:
+    """Departures along the tangent, shape (COUNT,), each error of its own shape or all of one."""
+    total = np.zeros(COUNT)
+    for one in sources:
+        if one.shared:
+            total += float(one.effect(kelvin)) * _scores(one.shared, shape or one.shape)
+    return total
+
+
+@lru_cache(maxsize=64)
+def _scores(identity: str, shape: str) -> np.ndarray:
+    """Random numbers of mean 0 and standard deviation 1, the same for the same error wherever it acts.
+
+    One in each of COUNT layers of equal probability (Latin hypercube), so that few draws give steady bounds.
+    """
+    from scipy.special import ndtri
+
+    random = np.random.default_rng([SEED, zlib.crc32(identity.encode())])
+    level = (random.permutation(COUNT) + 0.5) / COUNT
+    scores = math.sqrt(3.0) * (2.0 * level - 1.0) if shape == "rectangle" else ndtri(level)
+    scores.flags.writeable = False
+    return scores
+
+
+def _forward(band: BandModel, level: np.ndarray, inputs: dict) -> np.ndarray:
+    """Signal of the reading for a surface's own signal."""
+    eps, tau = inputs["emissivity"], inputs["transmittance"]
+    level = tau * (eps * level + (1.0 - eps) * band.signal(inputs["reflected_k"]))
+    level = level + (1.0 - tau) * band.signal(inputs["air_k"])
+    through = inputs.get("window_transmittance")
+    return level if through is None else through * level + _added_by_window(band, inputs)
+
+
+def _backward(band: BandModel, level: np.ndarray, inputs: dict) -> np.ndarray:
+    """The surface's own signal behind that of a reading; without the range checks that draws would not pass."""
+    eps, tau = inputs["emissivity"], inputs["transmittance"]
+    if "window_transmittance" in inputs:
+        level = (level - _added_by_window(band, inputs)) / inputs["window_transmittance"]
+    level = (level - (1.0 - tau) * band.signal(inputs["air_k"])) / tau
+    return (level - (1.0 - eps) * band.signal(inputs["reflected_k"])) / eps
+
+
+def _added_by_window(band: BandModel, inputs: dict) -> np.ndarray:
+    mirrored = inputs["window_reflectance"]
+    own = 1.0 - inputs["window_transmittance"] - mirrored
+    return mirrored * band.signal(inputs["window_reflected_k"]) + own * band.signal(inputs["window_k"])

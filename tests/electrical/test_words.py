@@ -1,0 +1,113 @@
+"""What the plugin's texts must never say, and what every offer refers to."""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import re
+from pathlib import Path
+
+import heatbrief_electrical
+import pytest
+from heatbrief.registry import build_registry, load_registry
+from heatbrief_electrical import STEPS
+
+FOLDER = Path(heatbrief_electrical.__file__).parent
+FORBIDDEN = re.compile(r"\b(safe|safely|passed|code[- ]compliant|compliant|will fail|fire will|catch fire|certif(y|ied) as)\b", re.IGNORECASE)
+"""Domains dossier 1.5: never "safe", "passed", "code-compliant", "will fail", "fire will"."""
+OPENING = re.compile(
+    r"\b(open|opens|opened|opening|remove|removes|unscrew|take off|cover|covers|unplug|loosen|tighten|reach|touch|pull)\b", re.IGNORECASE
+)
+REFUSAL = re.compile(r"\b(not|never|no|nobody|leave|keep|closed|outside|without|licensed|hazard|neither|means? keep away)\b", re.IGNORECASE)
+
+
+def texts():
+    """Every string of the plugin that could reach a reader: literals of its modules without docstrings, and its YAML."""
+    for path in sorted(FOLDER.glob("*.py")):
+        tree = ast.parse(path.read_text("utf-8"))
+        docs = {
+            id(node.body[0].value)
+            for node in ast.walk(tree)
+            if isinstance(node, (ast.Module, ast.FunctionDef, ast.ClassDef)) and ast.get_docstring(node, False)
+        }
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docs:
+                yield f"{path.name}:{node.lineno}", node.value
+    for path in sorted(FOLDER.glob("*.yaml")):
+        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1):
+            yield f"{path.name}:{number}", line
+
+
+def test_forbidden_words_never_appear():
+    found = [f"{where}: {text}" for where, text in texts() if FORBIDDEN.search(text)]
+    assert not found and len(list(texts())) > 300
+
+
+def test_the_pattern_would_catch_them():
+    assert all(FORBIDDEN.search(one) for one in ("this is safe", "It passed.", "code-compliant", "it will fail", "fire will"))
+    assert not FORBIDDEN.search("safety first")
+
+
+@pytest.fixture(scope="module")
+def offers():
+    return build_registry([("electrical", "here", lambda: importlib.import_module("heatbrief_electrical"))])
+
+
+def test_nothing_is_refused(offers):
+    assert offers.refused == () and set(offers.steps) == {step.name for step in STEPS} and "electrical" in offers.domains
+
+
+def test_owners_are_never_told_to_open_or_touch(offers):
+    sentences = [
+        (action.key, one)
+        for action in offers.actions.values()
+        if action.who == "owner"
+        for one in re.split(r"(?<=[.;])\s", f"{action.title}. {action.does}")
+    ]
+    sentences += [(caution.key, one) for caution in offers.cautions.values() for point in caution.points for one in re.split(r"(?<=[.;])\s", point)]
+    assert sentences and not [f"{key}: {one}" for key, one in sentences if OPENING.search(one) and not REFUSAL.search(one)]
+
+
+def test_whatever_needs_an_open_cover_is_licensed_work(offers):
+    for action in offers.actions.values():
+        if action.kind == "repair" or "electrical.arc-flash" in action.cautions:
+            assert action.who == "licensed electrician", action.key
+
+
+def test_every_key_exists(offers):
+    installed = load_registry()
+    known = set(offers.sources) | set(installed.sources)
+    for step in offers.steps.values():
+        assert set(step.sources) <= known and set(step.cautions) <= set(offers.cautions), step.name
+    for caution in offers.cautions.values():
+        assert {one.source for one in caution.figures} <= known and caution.defer, caution.key
+        for one in caution.figures:
+            assert (
+                one.mark in ("seen", "memory", "computed", "common practice") and one.mark == {**installed.sources, **offers.sources}[one.source].mark
+            )
+    for action in offers.actions.values():
+        assert set(action.cautions) <= set(offers.cautions) and set(action.after) <= set(offers.actions), action.key
+    assert set(offers.domains["electrical"].cautions) <= set(offers.cautions)
+
+
+def test_findings_use_known_keys(panel):
+    installed = load_registry()
+    from heatbrief_electrical.circuits import STEP as CIRCUITS
+    from heatbrief_electrical.twins import STEP as TWINS
+
+    made = (
+        panel(look="solar connectors")
+        .part("a", 9.0, 32, 40, "pair", "connector")
+        .part("b", 30.0, 32, 40, "pair", "connector")
+        .part("c", 30.0, 12, 20, "", "breaker")
+    )
+    findings = [*made.run(TWINS).findings, *made.run(CIRCUITS).findings]
+    assert findings
+    for finding in findings:
+        assert (
+            set(finding.actions) <= set(installed.actions)
+            and set(finding.cautions) <= set(installed.cautions)
+            and set(finding.sources) <= set(installed.sources)
+        )
+        assert not FORBIDDEN.search(f"{finding.title} {finding.summary}") and "electrical.panels" in finding.cautions
+    assert any("electrical.photovoltaics" in finding.cautions for finding in findings)

@@ -1,0 +1,45 @@
+"""Warm patches in the ground beside a heated pool."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from heatbrief.api import Context, FactSpec, Step, StepOutput, setting
+from heatbrief.detect import Case, Criterion, chosen_regions, conclude, facts_for, find_areas, search_mask
+from heatbrief.model import Rival, Thermogram
+
+SHOWS = ("pool surround", "pool deck")
+RIVALS = ("reflection", "shade or sun")
+RETURN_LINE = FactSpec("return line there", "whether a warm line runs there", choices=("yes", "no"), example="no")
+
+
+@dataclass(frozen=True)
+class Settings:
+    least: float = setting(2.0, unit="K", positive=True, help="least contrast that is reported", example="2 K")
+
+
+def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
+    findings = []
+    for region in chosen_regions(context, SHOWS, subject):
+        inside = search_mask(subject, region, context)
+        for area in find_areas(subject, inside, "warm", smallest_m2=0.02):
+            case = Case("pool.leak", "pool", subject, context, region=region, area=area, purpose="irrigation")
+            findings.append(conclude(
+                case, title=f"Warm patch beside the pool, in {region.name}",
+                summary=f"{area.contrast.value:.1f} K warmer than the ground around: consistent with pool water below.",
+                criterion=Criterion(settings.least, because="paving varies by less (common practice)"),
+                gates=("sun", "rain"), rivals=(*RIVALS, return_line), severity="moisture",
+                actions=("pool.pressure-test",), cautions=("pool.electricity",)))
+    return StepOutput(findings=tuple(findings))
+
+
+def return_line(case: Case) -> Rival:
+    """The warm line that brings water back from the heater looks the same when it is sound."""
+    there = case.yes("return line there")
+    status = "not testable" if there is None else "not ruled out" if there else "ruled out"
+    return Rival("a sound return line", status, f"a line there: {case.fact('return line there') or 'not said'}",
+                 "`return line there` in the facts" if there is None else "")
+
+
+STEP = Step("pool.leak", "detect", 1, run, Settings, "Warm patches in the ground beside a heated pool.", domain="pool",
+            shows=SHOWS, facts=(RETURN_LINE, *facts_for(RIVALS)), cautions=("pool.electricity",))
