@@ -53,22 +53,41 @@ def allowed_temperature(air: Number, rated_rise: Number, load_share: Number) -> 
 
 def joint_heat(current: Number, resistance: Number) -> Quantity | None:
     """I^2 R [W]. Source: ohm-joule [computed: K2]."""
-    return propagated(lambda current, resistance: current**2 * resistance, "W", "current squared times resistance",
-                      current=current, resistance=resistance)
+    return propagated(
+        lambda current, resistance: current**2 * resistance,
+        "W",
+        "current squared times resistance",
+        current=current,
+        resistance=resistance,
+    )
 
 
 def joint_drop(current: Number, resistance: Number) -> Quantity | None:
     """I R [V]. Source: ohm-joule [computed: K2]."""
-    return propagated(lambda current, resistance: current * resistance, "V", "current times resistance",
-                      current=current, resistance=resistance)
+    return propagated(
+        lambda current, resistance: current * resistance,
+        "V",
+        "current times resistance",
+        current=current,
+        resistance=resistance,
+    )
 
 
 def resistance_of(heat: Number, current: Number) -> Quantity | None:
     """P / I^2 [ohm]: the resistance that makes this heat; None for a current of 0. Source: ohm-joule."""
-    return propagated(lambda heat, current: heat / current**2, "ohm", "heat over current squared", heat=heat, current=current)
+    return propagated(
+        lambda heat, current: heat / current**2, "ohm", "heat over current squared", heat=heat, current=current
+    )
 
 
-def heat_of_face(area: Number, surface: Number, air: Number, emissivity: Number = 0.9, beyond: Number | None = None) -> Quantity | None:
+def drop_of(heat: Number, current: Number) -> Quantity | None:
+    """P / I [V]: the voltage across what makes this heat; None for a current of 0. Source: ohm-joule."""
+    return propagated(lambda heat, current: heat / current, "V", "heat over current", heat=heat, current=current)
+
+
+def heat_of_face(
+    area: Number, surface: Number, air: Number, emissivity: Number = 0.9, beyond: Number | None = None
+) -> Quantity | None:
     """Heat [W] of a face [m2] at `surface` degC in still air at `air` degC, by convection and radiation.
 
     P = A (hc(T) + hr(T)) (T - Tair), the surroundings as warm as the air. With `beyond` [K]: what it gives off more than at a
@@ -84,11 +103,15 @@ def heat_of_face(area: Number, surface: Number, air: Number, emissivity: Number 
 
     def model(face: float, surface: float, around: float, off: float, convection: float, emissivity: float) -> float:
         colder = max(surface - off, around) if beyond is not None else around
-        return face * (flux(surface, around, height, convection, emissivity) - flux(colder, around, height, convection, emissivity))
+        return face * (
+            flux(surface, around, height, convection, emissivity) - flux(colder, around, height, convection, emissivity)
+        )
 
     words = "convection and radiation of the seen face" + (", beyond its twin's" if beyond is not None else "")
     off = 0.0 if beyond is None else beyond
-    return propagated(model, "W", words, face=area, surface=surface, around=air, off=off, convection=share, emissivity=emissivity)
+    return propagated(
+        model, "W", words, face=area, surface=surface, around=air, off=off, convection=share, emissivity=emissivity
+    )
 
 
 def flux(surface: float, around: float, height: float, share: float, emissivity: float) -> float:
@@ -109,7 +132,13 @@ def yearly_cost(energy: Quantity, price: Quantity, currency: str) -> Quantity | 
     """Energy [kWh/a] times a price per kWh; None for a price of something else."""
     if not price.unit.endswith("/kWh"):
         return None
-    return propagated(lambda energy, price: energy * price, f"{currency}/a", "yearly energy times the price", energy=energy, price=price)
+    return propagated(
+        lambda energy, price: energy * price,
+        f"{currency}/a",
+        "yearly energy times the price",
+        energy=energy,
+        price=price,
+    )
 
 
 def unbalance(values: Sequence[Number]) -> Quantity | None:
@@ -125,8 +154,12 @@ def unbalance(values: Sequence[Number]) -> Quantity | None:
 
 def winding_rise_more(voltage_unbalance: Number) -> Quantity | None:
     """About 2 u^2 % more winding rise for u % of voltage unbalance, as a share. From memory. Source: nema-mg1."""
-    return propagated(lambda share: float(electrical.winding_rise_increase(share)), "1", "about 2 u squared, u in per cent (from memory)",
-                      share=voltage_unbalance)
+    return propagated(
+        lambda share: float(electrical.winding_rise_increase(share)),
+        "1",
+        "about 2 u squared, u in per cent (from memory)",
+        share=voltage_unbalance,
+    )
 
 
 def neutral_current(first: Number, second: Number, third: Number, third_harmonic: Number = 0.0) -> Quantity | None:
@@ -151,18 +184,32 @@ def life_factor(temperature: Number, rating: float) -> Quantity | None:
     value = temperature.value if isinstance(temperature, Quantity) else float(temperature)
     if not np.isfinite(value) or value < rating - NEAR_RATING_K:
         return None
-    return propagated(lambda value: float(electrical.life_factor(value - rating)), "1",
-                      "ten-degree rule of thumb, over the life at the rating", value=temperature)
+    return propagated(
+        lambda value: float(electrical.life_factor(value - rating)),
+        "1",
+        "ten-degree rule of thumb, over the life at the rating",
+        value=temperature,
+    )
 
 
-def true_temperature(shown: Number, reflected: Number, emissivity: Number, emissivity_set: float = 0.95) -> Quantity | None:
+def true_temperature(
+    shown: Number, reflected: Number, emissivity: Number, emissivity_set: float = 0.95
+) -> Quantity | None:
     """Temperature [degC] of a grey surface that shows `shown` degC with the emissivity set wrong; None when it cannot be.
 
     eps T^4 = eps_set Ts^4 + (eps - eps_set) Tr^4, without band weighting. Source: stefan-boltzmann [computed: K14].
     """
+
     def model(shown: float, reflected: float, emissivity: float) -> float:
         s, r = (shown + ZERO) ** 4, (reflected + ZERO) ** 4
         fourth = (emissivity_set * s + (emissivity - emissivity_set) * r) / emissivity
         return fourth**0.25 - ZERO if fourth > 0 else float("nan")
 
-    return propagated(model, "degC", "grey surface, emissivity other than the one set", shown=shown, reflected=reflected, emissivity=emissivity)
+    return propagated(
+        model,
+        "degC",
+        "grey surface, emissivity other than the one set",
+        shown=shown,
+        reflected=reflected,
+        emissivity=emissivity,
+    )

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from heatbrief.api import propagated
+from heatbrief.api import Context
 from heatbrief.model import Quantity
 from heatbrief.physics import electrical
 
-from heatbrief_electrical import classes, rivals
+from heatbrief_electrical import classes, limits, rivals
 from heatbrief_electrical.compared import LIKE_LOAD, Member, compare
+from heatbrief_electrical.parts import air_near
+from heatbrief_electrical.reference import Reference, is_idle, over
 
 LEAST_RISE_K = 3.0
 """Smaller rises are not referred to full load: the noise would be multiplied (common practice, own choice)."""
@@ -18,20 +20,28 @@ LEAST_RISE_K = 3.0
 
 @dataclass(frozen=True)
 class Circuit:
-    """One breaker: its rise brought to full load [K], what its load allows [K] (None when the load does not let it be judged).
+    """One breaker, with its rise held against the limit of its terminals or insulation (None where the load forbids it).
 
     twin_difference   its difference from a twin of like load [K], or None without one
+    above             warmth over the panel's reference (its idle breakers, or the air) [K], which the ranking goes by
+    full              the same at full load, for 40 % load and a rise of 3 K or more, else None
     """
 
     member: Member
-    full: Quantity | None
-    allowed: Quantity | None
+    held: limits.Held | None
     twin_difference: float | None
+    above: Quantity | None
+    full: Quantity | None
 
     @property
     def name(self) -> str:
         """The owner's name of the circuit."""
         return self.member.region.name
+
+    @property
+    def idle(self) -> bool:
+        """Whether its recorded load is about nothing."""
+        return is_idle(self.member.load.share)
 
     @property
     def beside_twin(self) -> bool:
@@ -41,35 +51,28 @@ class Circuit:
     @property
     def use(self) -> float:
         """Rise over what the load allows."""
-        rise = self.member.rise
-        return rise.value / self.allowed.value if rise is not None and self.allowed is not None else 0.0
+        return self.held.rise.value / self.held.allowed.value if self.held is not None else 0.0
 
 
-def circuit_of(member: Member, members: tuple[Member, ...], rated_rise: float) -> Circuit:
+def circuit_of(
+    member: Member, members: tuple[Member, ...], default: limits.Limit, reference: Reference | None, context: Context
+) -> Circuit:
     """A breaker with its rise at full load and what its load allows; twins are those of its group at like load."""
-    share = member.load.share
-    twins = [one for one in members if one is not member and member.region.group and one.region.group == member.region.group and _alike(member, one)]
+    own = member.region.group
+    twins = [one for one in members if one is not member and own and one.region.group == own and _alike(member, one)]
     twin = compare((member, *twins))[0].difference.value if twins else None
-    if electrical.load_gate(share) not in ("classed", "low load") or share is None:
-        return Circuit(member, None, None, twin)
-    low, usual, high = electrical.LOAD_EXPONENTS
-    allowed = propagated(
-        _allowed(rated_rise, share),
-        "K",
-        f"rated rise times load share to the power of {low:g} to {high:g}",
-        exponent=Quantity.between(low, high, "1", usual),
+    limit = limits.limit_for(member.region, context, air_near(context, member.region), default)
+    above, share = over(member, reference), member.load.share
+    ranked = (
+        above is not None and above.value >= LEAST_RISE_K and electrical.load_gate(share) in ("classed", "low load")
     )
-    rise = member.rise
-    return Circuit(member, classes.at_full_load(rise, share) if rise is not None and rise.value >= LEAST_RISE_K else None, allowed, twin)
+    full = classes.at_full_load(above, share) if ranked and above is not None and share is not None else None
+    return Circuit(member, limits.held(member.rise, share, limit), twin, above, full)
 
 
 def _alike(first: Member, second: Member) -> bool:
     own, other = first.load.share, second.load.share
     return own is not None and other is not None and other > 0 and abs(own / other - 1) <= LIKE_LOAD
-
-
-def _allowed(rated_rise: float, share: float):
-    return lambda exponent: float(electrical.allowed_temperature(0.0, rated_rise, share, exponent))
 
 
 def ranking(circuits: tuple[Circuit, ...]) -> tuple[Circuit, ...]:

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from heatbrief.api import propagated
 from heatbrief.model import Quantity
 from heatbrief.model.finding import URGENCIES, Urgency
 from heatbrief.physics import electrical
+
+from heatbrief_electrical.calculators import rise_at_other_load
 
 AmbientTable = Literal["neta-ambient", "european-ambient", "experience", "mil-std-2194", "inspection-body", "epri"]
 TwinTable = Literal["neta-similar", "mil-std-2194", "experience", "european-phases", "inspection-body", "epri"]
@@ -76,9 +77,9 @@ def probabilities(difference: Quantity, table: str) -> Mapping[int, float]:
     starts = [band.start for band in found.bands]
     if difference.low == difference.high:
         return electrical.class_probabilities(difference.value, 0.0, table)
-    reached = [1.0, *(reached(difference, start) for start in starts), 0.0]
+    shares = [1.0, *(reached(difference, start) for start in starts), 0.0]
     codes = [electrical.UNCLASSED.code, *(band.code for band in found.bands)]
-    return {code: reached[place] - reached[place + 1] for place, code in enumerate(codes)}
+    return {code: shares[place] - shares[place + 1] for place, code in enumerate(codes)}
 
 
 def reached(difference: Quantity, start: float) -> float:
@@ -113,7 +114,14 @@ def classed(difference: Quantity, table: str, basis: str, load_note: str = "") -
         }
         for code in order
     )
-    severe = next((code for code in reversed(list(shares)) if sum(shares[c] for c in list(shares)[list(shares).index(code) :]) >= CAUTIOUS), 0)
+    severe = next(
+        (
+            code
+            for code in reversed(list(shares))
+            if sum(shares[c] for c in list(shares)[list(shares).index(code) :]) >= CAUTIOUS
+        ),
+        0,
+    )
     return Classed(rows, bands[order[0]].label, shares[order[0]], URGENCY_OF_CLASS[table].get(severe, "none"), severe)
 
 
@@ -124,13 +132,7 @@ def percent(share: float) -> str:
 
 def at_full_load(difference: Quantity, share: float) -> Quantity | None:
     """The difference [K] extrapolated to full load over the exponents 1.6 to 2.0."""
-    low, usual, high = electrical.LOAD_EXPONENTS
-    exponent = Quantity.between(low, high, "1", usual)
-    return propagated(_extrapolated(share), "K", f"extrapolated to full load, exponent {low:g} to {high:g}", difference=difference, exponent=exponent)
-
-
-def _extrapolated(share: float):
-    return lambda difference, exponent: float(electrical.rise_at_load(difference, share, 1.0, exponent))
+    return rise_at_other_load(difference, share, 1.0)
 
 
 def more_urgent(urgency: Urgency) -> Urgency:

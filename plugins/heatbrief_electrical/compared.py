@@ -72,7 +72,9 @@ class TwinCase(Case):
         return None if self.compared is None else self.compared.difference.value > 0
 
 
-def members_of(subject: Thermogram, regions: Sequence[Region], context: Context) -> tuple[tuple[Member, ...], tuple[str, ...]]:
+def members_of(
+    subject: Thermogram, regions: Sequence[Region], context: Context
+) -> tuple[tuple[Member, ...], tuple[str, ...]]:
     """The regions that hold a valid pixel, and the names of those that do not."""
     members, empty = [], []
     for region in regions:
@@ -114,8 +116,11 @@ def _widened(found: Quantity, *standards: float) -> Quantity:
     return Quantity(found.value, found.unit, found.value - low, found.value + high, found.coverage, found.method)
 
 
-def compare(members: Sequence[Member]) -> tuple[Compared, ...]:
-    """Each member against the median of the others; empty for fewer than two."""
+def compare(members: Sequence[Member], like: float = LIKE_LOAD) -> tuple[Compared, ...]:
+    """Each member against the median of the others; empty for fewer than two.
+
+    Loads that differ by more than `like` are allowed for where the air is known.
+    """
     plain, hottest = (twins([one.reading for one in members], of) for of in ("mean", "peak"))
     found = []
     for place, member in enumerate(members):
@@ -123,7 +128,7 @@ def compare(members: Sequence[Member]) -> tuple[Compared, ...]:
         if not others:
             return ()
         ratio = _load_ratio(member, others)
-        if ratio is None or abs(ratio - 1) <= LIKE_LOAD:
+        if ratio is None or abs(ratio - 1) <= like:
             apart = _widened(plain[place].difference, member.placed, max(one.placed for one in others))
             found.append(Compared(member, apart, hottest[place].difference, plain[place].against, ratio, False, others))
             continue

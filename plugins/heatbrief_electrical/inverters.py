@@ -7,11 +7,25 @@ from dataclasses import dataclass
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
 from heatbrief.detect import Criterion, conclude, figure, groups_of, number
 from heatbrief.model import Finding, Quantity, Rival, Thermogram
-from heatbrief.physics.electrical import load_gate
 
 from heatbrief_electrical import classes, rivals
+from heatbrief_electrical.argued import CLASSED, stage_of
 from heatbrief_electrical.compared import Compared, Member, TwinCase, compare, members_of
-from heatbrief_electrical.parts import CONVERTERS, DOMAIN, FACTS, air_near, cautions_for, face_area, gates_for, known
+from heatbrief_electrical.parts import (
+    ALWAYS,
+    CONVERTERS,
+    DOMAIN,
+    FACTS,
+    POWER,
+    RATED_POWER,
+    air_near,
+    cautions_for,
+    face_area,
+    gates_for,
+    known,
+    plain,
+)
+from heatbrief_electrical.twin_words import class_words
 
 NAME = "electrical.inverters"
 STRONG = ("reflection", "shade or sun", rivals.LOAD, rivals.FINISH)
@@ -23,8 +37,12 @@ SETTING = "different air flow, mounting or sun"
 class Settings:
     """When two inverters count as different."""
 
-    least: float = setting(5.0, unit="K", positive=True, help="least difference between like inverters that is reported", example="5 K")
-    table: classes.TwinTable = setting("neta-similar", help="published table of classes by difference", example="neta-similar")
+    least: float = setting(
+        5.0, unit="K", positive=True, help="least difference between like inverters that is reported", example="5 K"
+    )
+    table: classes.TwinTable = setting(
+        "neta-similar", help="published table of classes by difference", example="neta-similar"
+    )
 
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
@@ -43,7 +61,9 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         findings.extend(_cold(subject, settings, context, one) for one in cold)
         findings.extend(_warm(subject, settings, context, one) for one in odd)
         if not cold and not odd:
-            notes.append(f"{subject.id}, group {group}: no unit is {settings.least:g} K or more warmer than the others.")
+            notes.append(
+                f"{subject.id}, group {group}: no unit is {settings.least:g} K or more warmer than the others."
+            )
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 
 
@@ -87,27 +107,28 @@ def same_setting(case: TwinCase) -> Rival | None:
 
 def _warm(subject: Thermogram, settings: Settings, context: Context, compared: Compared) -> Finding:
     member = compared.member
-    gate = min((load_gate(one.load.share) for one in (member, *compared.others)), key=("unknown", "pattern only", "low load", "classed").index)
+    stage = stage_of(compared, settings.table)
     index = rise_index(compared)
     table = (
         classes.classed(compared.difference, settings.table, "mean of the unit over its twin, at the recorded load")
-        if gate in ("classed", "low load")
+        if stage in CLASSED
         else None
     )
-    said = (
-        f'In the table "{table.rows[0]["table"]}" this falls in the class "{table.likely}" (probability {classes.percent(table.probability)}); other tables class it '
-        "otherwise."
-        if table is not None
-        else "The load was low or not recorded, so no severity is given."
+    said = class_words(table) if table is not None else "The load was low or not recorded, so no severity is given."
+    ratio = (
+        f" For its load its rise over the air is {figure(index.value)} times that of its twin."
+        if index is not None
+        else ""
     )
-    ratio = f" For its load its rise over the air is {figure(index.value)} times that of its twin." if index is not None else ""
     return conclude(
         _case(subject, settings, context, compared),
         title=f"{member.region.name}: warmer than its twin at the same load",
         summary=f"{member.region.name} is {number(compared.difference.value, 'K')} warmer than {' and '.join(compared.against)} in the same picture, at {member.load.said}.{ratio} {said} "
         "The pattern is consistent with blocked cooling, a worn fan or a fault inside; some units lower their output when hot.",
         criterion=Criterion(
-            settings.least, because="like units differ by a few kelvin with mounting and air flow (common practice)", sources=("microinverter-study",)
+            settings.least,
+            because="like units differ by a few kelvin with mounting and air flow (common practice)",
+            sources=("microinverter-study",),
         ),
         gates=gates_for(context, member.region),
         rivals=("reflection", "shade or sun", rivals.higher_load, rivals.other_finish, same_setting),
@@ -130,15 +151,25 @@ def _warm(subject: Thermogram, settings: Settings, context: Context, compared: C
 
 
 def rise_index(compared: Compared) -> Quantity | None:
-    """Rise for each ampere over the same of the coldest twin, with bounds; None when a load, or the air, is not known."""
+    """Rise for each watt (else ampere) over the same of the coldest twin, with bounds; None without both loads and the air."""
     own = compared.member
     other = min(compared.others, key=lambda one: one.reading.values["mean"])
-    if not own.load.amps or not other.load.amps or own.rise is None or other.rise is None or other.rise.low <= 0:
+    power, theirs = output_of(own), output_of(other)
+    if not power or not theirs or own.rise is None or other.rise is None or other.rise.low <= 0:
         return None
     apart = own.reading.values["mean"] - other.reading.values["mean"]
-    return propagated(
-        _index(apart, own.load.amps, other.load.amps), "1", "rise over the air for each ampere, over the same of the twin", rise=other.rise
+    words = "rise over the air for the power it carries, over the same of the twin"
+    return (
+        propagated(_index(apart, power[0], theirs[0]), "1", words, rise=other.rise) if power[1] == theirs[1] else None
     )
+
+
+def output_of(member: Member) -> tuple[float, str] | None:
+    """What a unit carries: its stated power [W], else its current [A]; None for neither or for nothing."""
+    power = plain(member.region.facts.get(POWER.name))
+    if power is not None and power > 0:
+        return power, "W"
+    return (member.load.amps, "A") if member.load.amps else None
 
 
 def _index(apart: float, own: float, other: float):
@@ -161,7 +192,9 @@ def _cold(subject: Thermogram, settings: Settings, context: Context, compared: C
         summary=f"{member.region.name} is {number(member.rise.value, 'K')} over the air while {warmest.region.name} is {number(warmest.rise.value if warmest.rise else 0.0, 'K')} over it. "  # type: ignore[union-attr]
         "A unit that works gives off heat; the pattern is consistent with one that is off, has tripped or has no input.",
         criterion=Criterion(
-            settings.least, because="like units differ by a few kelvin with mounting and air flow (common practice)", sources=("microinverter-study",)
+            settings.least,
+            because="like units differ by a few kelvin with mounting and air flow (common practice)",
+            sources=("microinverter-study",),
         ),
         contrast=apart,
         gates=gates_for(context, member.region, load=False),
@@ -183,27 +216,31 @@ OFF = "a unit that is meant to be off"
 def _switched_off(case: TwinCase) -> Rival | None:
     """A stated load above 0 says it should work; 0 says it did not, though not why."""
     load = case.number("load")
+    load = case.number(POWER.name) if load is None else load
     if load is None:
         return Rival(
-            OFF, "not testable", "it is not stated whether the unit was meant to work", "the unit's display or its load at that minute (`load`)"
+            OFF,
+            "not testable",
+            "it is not stated whether the unit was meant to work",
+            "the unit's display or its load at that minute (`load`)",
         )
     if load > 0:
-        return Rival(OFF, "ruled out", f"a load of {load:g} A is stated for it")
-    return Rival(OFF, "not ruled out", "a load of 0 A is stated for it; it may have been switched off")
+        return Rival(OFF, "ruled out", "a load above 0 is stated for it")
+    return Rival(OFF, "not ruled out", "a load of 0 is stated for it; it may have been switched off")
 
 
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain=DOMAIN,
     status="trial",
     shows=CONVERTERS,
-    facts=FACTS,
+    facts=(*FACTS, POWER, RATED_POWER),
     summary="Compares like inverters and heat sinks of one picture: the warm one for its load, and the cold one that is off.",
     reads=("conditions", "camera", "regions", "facts", "view"),
-    cautions=("electrical.photovoltaics", "electrical.panels", "electrical.hot-surfaces"),
+    cautions=ALWAYS,
     sources=("microinverter-study", "inverter-derating", "neta-100-18", "load-gate"),
 )

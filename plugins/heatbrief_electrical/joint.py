@@ -13,6 +13,7 @@ from heatbrief.physics.electrical import load_gate
 
 from heatbrief_electrical import rivals
 from heatbrief_electrical.parts import (
+    ALWAYS,
     CONDUCTORS,
     DOMAIN,
     FACTS,
@@ -40,7 +41,11 @@ class Settings:
     """From when a pattern along a conductor counts."""
 
     least: float = setting(
-        3.0, unit="K", positive=True, help="least fall along a conductor, or difference between like conductors, that is reported", example="3 K"
+        3.0,
+        unit="K",
+        positive=True,
+        help="least fall along a conductor, or difference between like conductors, that is reported",
+        example="3 K",
     )
 
 
@@ -69,30 +74,50 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
             notes.append(f"{subject.id}, {region.name}: too few pixels with a value along the line; draw it longer.")
             continue
         lines.append(Line(region, profile, _decay(profile, settings)))
-    findings = [_contact(subject, settings, context, line, line.decay, lines) for line in lines if line.decay is not None]
+    findings = [
+        _contact(subject, settings, context, line, line.decay, lines) for line in lines if line.decay is not None
+    ]
     findings += _loads(subject, settings, context, lines)
     named = {finding.region for finding in findings}
-    notes += [f"{subject.id}, {line.region.name}: even along its length." for line in lines if line.region.name not in named]
+    notes += [
+        f"{subject.id}, {line.region.name}: even along its length." for line in lines if line.region.name not in named
+    ]
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 
 
 def _decay(profile: Profile, settings: Settings) -> Decay | None:
     """The fit where it is a fall-off from an end that matters; else None."""
     fit = fit_decay(profile)
-    if fit is None or fit.rise.value < settings.least or fit.explained < EXPLAINED or fit.length > LONGEST * profile.length:
+    if (
+        fit is None
+        or fit.rise.value < settings.least
+        or fit.explained < EXPLAINED
+        or fit.length > LONGEST * profile.length
+    ):
         return None
     return fit
 
 
-def _contact(subject: Thermogram, settings: Settings, context: Context, line: Line, decay: Decay, lines: list[Line]) -> Finding:
+def _contact(
+    subject: Thermogram, settings: Settings, context: Context, line: Line, decay: Decay, lines: list[Line]
+) -> Finding:
     region = line.region
     joint = nearest_joint(subject, context, region, decay.start)
     place = joint.name if joint is not None else f"the {'first' if decay.start else 'last'} end of {region.name}"
     level = Quantity.normal(
-        decay.far - 273.15, "degC", max(decay.scatter, line.profile.noise), "fit, far from the joint; camera accuracy not included"
+        decay.far - 273.15,
+        "degC",
+        max(decay.scatter, line.profile.noise),
+        "fit, far from the joint; camera accuracy not included",
     )
     case = Case(
-        check=NAME, domain=DOMAIN, subject=subject, context=context, region=region, reading=read_region(subject, region), purpose="electrical"
+        check=NAME,
+        domain=DOMAIN,
+        subject=subject,
+        context=context,
+        region=region,
+        reading=read_region(subject, region),
+        purpose="electrical",
     )
     load, fall = load_of(region, context), fall_of(subject, line, decay)
     return conclude(
@@ -141,7 +166,9 @@ def fall_of(subject: Thermogram, line: Line, decay: Decay) -> Quantity:
         return decay.rise
     between = difference(ends[0], ends[1])
     share = between.half_width / max(abs(between.value), 1e-6)
-    low, high = (math.hypot(one - decay.rise.value, share * decay.rise.value) for one in (decay.rise.low, decay.rise.high))
+    low, high = (
+        math.hypot(one - decay.rise.value, share * decay.rise.value) for one in (decay.rise.low, decay.rise.high)
+    )
     return Quantity(decay.rise.value, "K", decay.rise.value - low, decay.rise.value + high, 0.95, decay.rise.method)
 
 
@@ -175,7 +202,9 @@ def _shape_rival(line: Line, lines: list[Line]):
         if fit is None:
             return None
         shape = f"an exponential fall explains {fit.explained:.0%} of the change along it"
-        others = [one.level for one in lines if one is not line and one.region.group and one.region.group == line.region.group]
+        others = [
+            one.level for one in lines if one is not line and one.region.group and one.region.group == line.region.group
+        ]
         if not others:
             return Rival(SHAPE, "ruled out", f"{shape}; an even rise would not fall")
         off = fit.far - float(np.median(others))
@@ -215,7 +244,9 @@ def _loads(subject: Thermogram, settings: Settings, context: Context, lines: lis
     return findings
 
 
-def _evenly_warm(subject: Thermogram, settings: Settings, context: Context, line: Line, others: list[Line], off: float) -> Finding:
+def _evenly_warm(
+    subject: Thermogram, settings: Settings, context: Context, line: Line, others: list[Line], off: float
+) -> Finding:
     region = line.region
     noise = max(line.profile.noise, *(one.profile.noise for one in others))
     contrast = Quantity.normal(off, "K", noise, "median along the conductor minus that of the others")
@@ -226,14 +257,25 @@ def _evenly_warm(subject: Thermogram, settings: Settings, context: Context, line
         else f" The recorded currents are {own.amps:g} A and {', '.join(f'{load:g} A' for load in theirs)}."
     )
     reading = read_region(subject, region)
-    case = Case(check=NAME, domain=DOMAIN, subject=subject, context=context, region=region, reading=reading, purpose="electrical", tag="even")
+    case = Case(
+        check=NAME,
+        domain=DOMAIN,
+        subject=subject,
+        context=context,
+        region=region,
+        reading=reading,
+        purpose="electrical",
+        tag="even",
+    )
     return conclude(
         case,
         title=f"{region.name}: evenly warmer than its twins",
         summary=f"{region.name} is {number(off, 'K')} warmer than the others of its group, evenly along its length.{compared} The pattern is consistent with a higher load or a "
         "conductor small for its load, not with one poor contact. Have the currents compared.",
         criterion=Criterion(
-            settings.least, because="smaller differences between like conductors are common (common practice)", sources=("astm-e1934-patterns",)
+            settings.least,
+            because="smaller differences between like conductors are common (common practice)",
+            sources=("astm-e1934-patterns",),
         ),
         contrast=contrast,
         gates=_line_gates(context, region),
@@ -244,7 +286,9 @@ def _evenly_warm(subject: Thermogram, settings: Settings, context: Context, line
         actions=("electrical.record-load", "electrical.check-conductor"),
         cautions=cautions_for(context, region),
         sources=("astm-e1934-patterns",),
-        measured=known(rise_over_air=rise_over(reading.mean, air_near(context, region)) if reading is not None else None),
+        measured=known(
+            rise_over_air=rise_over(reading.mean, air_near(context, region)) if reading is not None else None
+        ),
         shares=f"{subject.id}:{region.name}",
     )
 
@@ -259,7 +303,7 @@ def _warmer_by_load(case: Case) -> Rival | None:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain=DOMAIN,
@@ -268,6 +312,6 @@ STEP = Step(
     facts=FACTS,
     summary="Tells heat made at a joint, which falls off along the conductor, from the even warmth of a loaded conductor.",
     reads=("conditions", "camera", "regions", "facts", "view"),
-    cautions=("electrical.panels", "electrical.photovoltaics"),
+    cautions=ALWAYS,
     sources=("astm-e1934-patterns", "incropera"),
 )

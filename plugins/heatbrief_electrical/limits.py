@@ -9,6 +9,7 @@ from heatbrief.api import Context, FactSpec, propagated
 from heatbrief.detect import figure, number
 from heatbrief.detect.regions import fact_of
 from heatbrief.model import Quantity, Region
+from heatbrief.model.finding import URGENCIES, Urgency
 from heatbrief.physics import electrical
 
 from heatbrief_electrical import classes
@@ -113,10 +114,22 @@ def limit_for(
     if isinstance(insulation, str) and insulation in INSULATIONS and air is not None:
         row = _row("conductor", INSULATIONS[insulation])
         most = float(row["max"])  # type: ignore[arg-type]
-        rise = Quantity(most - air.value, "K", most - air.high, most - air.low, 0.95, "highest temperature minus the air")
+        rise = Quantity(
+            most - air.value, "K", most - air.high, most - air.low, 0.95, "highest temperature minus the air"
+        )
         if rise.value > 0:
             found.append(Limit(str(row["part"]), rise, str(row["mark"]), str(row["source"])))
     return min(found, key=lambda one: (one.rise.value, one.part), default=None)
+
+
+def insulation_rating(region: Region, context: Context) -> float | None:
+    """Highest temperature [degC] of the stated insulation, or None."""
+    stated = fact_of(INSULATION.name, region, context)
+    return (
+        float(_row("conductor", INSULATIONS[stated])["max"])
+        if isinstance(stated, str) and stated in INSULATIONS
+        else None
+    )  # type: ignore[arg-type]
 
 
 def stated_rise(kelvin: float) -> Limit:
@@ -131,14 +144,51 @@ def held(rise: Quantity | None, share: float | None, limit: Limit | None) -> Hel
         return None
     inputs = {"rise": rise, "rated": limit.rise, "exponent": exponent_range()}
     method = "exponent 1.6 to 2.0, the same at both loads"
-    allowed = propagated(lambda rated, exponent: rated * share**exponent, "K", f"rated rise at this load, {method}",
-                         rated=limit.rise, exponent=exponent_range())
-    margin = propagated(lambda rise, rated, exponent: rated * share**exponent - rise, "K", f"allowed minus measured, {method}", **inputs)
-    full = propagated(lambda rise, exponent: rise / share**exponent, "K", f"rise at full load, {method}", rise=rise, exponent=exponent_range())
-    margin_full = propagated(lambda rise, rated, exponent: rated - rise / share**exponent, "K", f"rated rise minus rise at full load, {method}", **inputs)
+    allowed = propagated(
+        lambda rated, exponent: rated * share**exponent,
+        "K",
+        f"rated rise at this load, {method}",
+        rated=limit.rise,
+        exponent=exponent_range(),
+    )
+    margin = propagated(
+        lambda rise, rated, exponent: rated * share**exponent - rise, "K", f"allowed minus measured, {method}", **inputs
+    )
+    full = propagated(
+        lambda rise, exponent: rise / share**exponent,
+        "K",
+        f"rise at full load, {method}",
+        rise=rise,
+        exponent=exponent_range(),
+    )
+    margin_full = propagated(
+        lambda rise, rated, exponent: rated - rise / share**exponent,
+        "K",
+        f"rated rise minus rise at full load, {method}",
+        **inputs,
+    )
     if allowed is None or margin is None or full is None or margin_full is None:
         return None
-    return Held(limit, rise, allowed, margin, full, margin_full, 1 - classes.reached(margin, 0.0), 1 - classes.reached(margin_full, 0.0))
+    return Held(
+        limit,
+        rise,
+        allowed,
+        margin,
+        full,
+        margin_full,
+        1 - classes.reached(margin, 0.0),
+        1 - classes.reached(margin_full, 0.0),
+    )
+
+
+def raised(urgency: Urgency, found: Held | None) -> Urgency:
+    """The more urgent of what a class allows and of the limit rule: above the limit at this load "now", at full load "soon"."""
+    if found is None:
+        return urgency
+    own: Urgency = (
+        "now" if found.over >= classes.CAUTIOUS else "soon" if found.over_full >= classes.CAUTIOUS else "none"
+    )
+    return min(urgency, own, key=URGENCIES.index)
 
 
 def rows(found: Held) -> tuple[Mapping[str, str], ...]:
@@ -147,7 +197,9 @@ def rows(found: Held) -> tuple[Mapping[str, str], ...]:
         {
             "table": f"limit: {found.limit.said}",
             "compares": basis,
-            "class": f"above what the limit allows, by {figure(-margin.value, 'K')} K" if margin.value < 0 else f"below it by {figure(margin.value, 'K')} K",
+            "class": f"above what the limit allows, by {figure(-margin.value, 'K')} K"
+            if margin.value < 0
+            else f"below it by {figure(margin.value, 'K')} K",
             "probability": classes.percent(share if margin.value < 0 else 1 - share),
             "printed advice": "a limit for new equipment; the face read here may be cooler than the terminal behind it",
         }

@@ -13,7 +13,17 @@ from heatbrief.model import Quantity, Region, Thermogram
 
 DOMAIN = "electrical"
 BREAKERS = ("breaker", "circuit breaker")
-JOINTS = ("joint", "connector", "plug connector", "terminal", "lug", "busbar joint", "splice", "bolted connection", "contact")
+JOINTS = (
+    "joint",
+    "connector",
+    "plug connector",
+    "terminal",
+    "lug",
+    "busbar joint",
+    "splice",
+    "bolted connection",
+    "contact",
+)
 FUSES = ("fuse", "fuse holder")
 CONDUCTORS = ("conductor", "cable", "wire", "busbar")
 CONVERTERS = ("inverter", "microinverter", "heat sink", "heatsink", "power supply", "charge controller")
@@ -22,7 +32,21 @@ OTHERS = ("contactor", "relay", "disconnect", "isolator", "switch", "transformer
 MOTORS = ("motor", "motor frame", "pump motor", "fan motor", "compressor motor")
 STEEL = ("steel enclosure", "steel bracket", "steel plate", "gland plate", "conduit")
 SOLAR = ("solar", "photovoltaic", "pv", "string", "inverter", "microinverter")
-OUTDOORS = ("outside", "outdoors", "outdoor", "exterior", "facade", "roof", "yard", "carport", "driveway", "garden", "solar", "photovoltaic", "pv")
+OUTDOORS = (
+    "outside",
+    "outdoors",
+    "outdoor",
+    "exterior",
+    "facade",
+    "roof",
+    "yard",
+    "carport",
+    "driveway",
+    "garden",
+    "solar",
+    "photovoltaic",
+    "pv",
+)
 
 ROOM_AIR_K, STATED_AIR_K = 2.0, 1.0
 """How far the air beside a part may be from the survey's air, and from air stated for the part (95 %; common practice)."""
@@ -55,7 +79,11 @@ class Load:
     def said(self) -> str:
         """In words for a sentence."""
         if self.share is None:
-            return "a load that was not recorded" if self.amps is None else f"a recorded {self.amps:g} A of an unknown rating"
+            return (
+                "a load that was not recorded"
+                if self.amps is None
+                else f"a recorded {self.amps:g} A of an unknown rating"
+            )
         return f"a recorded {number(self.share, '1')} load"
 
 
@@ -94,11 +122,17 @@ def air_near(context: Context, region: Region | None) -> Quantity | None:
         return _at_least(stated, STATED_AIR_K, "air beside the part, as stated")
     outside = is_outdoors(context, region)
     given = context.conditions.outside_air if outside else context.conditions.inside_air
-    return None if given is None else _at_least(given, ROOM_AIR_K, f"air {'outside' if outside else 'inside'}, within {ROOM_AIR_K:g} K of it")
+    return (
+        None
+        if given is None
+        else _at_least(given, ROOM_AIR_K, f"air {'outside' if outside else 'inside'}, within {ROOM_AIR_K:g} K of it")
+    )
 
 
 def _at_least(given: Quantity, half: float, method: str) -> Quantity:
-    return Quantity(given.value, "degC", min(given.low, given.value - half), max(given.high, given.value + half), 0.95, method)
+    return Quantity(
+        given.value, "degC", min(given.low, given.value - half), max(given.high, given.value + half), 0.95, method
+    )
 
 
 def rise_over(mean: Quantity | None, air: Quantity | None) -> Quantity | None:
@@ -119,7 +153,33 @@ def face_area(subject: Thermogram, region: Region) -> Quantity | None:
 
 def gates_for(context: Context, region: Region | None, load: bool = True) -> tuple[str, ...]:
     """Survey gates of an electrical part; wind and sun matter outside only."""
-    return (*(("load",) if load else ()), "spot", "emissivity", *(("wind", "sun") if is_outdoors(context, region) else ()))
+    return (
+        *(("load",) if load else ()),
+        "spot",
+        "emissivity",
+        *(("wind", "sun") if is_outdoors(context, region) else ()),
+    )
+
+
+def phase_of(region: Region) -> str:
+    """ "L1", "L2", "L3" or "N" as stated for the region itself, else ""."""
+    stated = region.facts.get(PHASE.name)
+    return stated if isinstance(stated, str) and stated in PHASE.choices else ""
+
+
+def three_phases(regions: tuple[Region, ...]) -> dict[str, Region] | None:
+    """L1, L2, L3 and, where named, N, when a group names each of the three exactly once and none of it is a fuse; else None."""
+    named = [(phase_of(one), one) for one in regions if phase_of(one) and one.shape != "line"]
+    found = dict(named)
+    complete = {"L1", "L2", "L3"} <= set(found) and len(found) == len(named)
+    return found if complete and not any(matches(FUSES, one.shows) for one in regions) else None
+
+
+def wind_on(context: Context, region: Region | None) -> float | None:
+    """Wind at the part [m/s], 0 inside; None where it is outside and not known."""
+    if not is_outdoors(context, region):
+        return 0.0
+    return None if context.conditions.wind is None else context.conditions.wind.value
 
 
 def is_solar(context: Context, region: Region) -> bool:

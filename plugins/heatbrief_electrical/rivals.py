@@ -29,7 +29,9 @@ def ordinary_spread(case: Case) -> Rival | None:
     least = max(0.0, min(abs(found.low), abs(found.high)) if found.low * found.high > 0 else 0.0)
     status = "ruled out" if least > ORDINARY_K else "not ruled out"
     return Rival(
-        SPREAD, status, f"the difference is at least {number(least, 'K')}; like parts without a defect differ by up to about {ORDINARY_K:g} K"
+        SPREAD,
+        status,
+        f"the difference is at least {number(least, 'K')}; like parts without a defect differ by up to about {ORDINARY_K:g} K",
     )
 
 
@@ -40,7 +42,11 @@ def neighbour_heat(case: Case) -> Rival | None:
     own = case.reading.values["mean"]
     warmest: tuple[float, str] | None = None
     for other in own_regions(case.context, case.subject):
-        if other.name == case.region.name or not matches(WARM_PARTS, other.shows) or not _beside(case.region, other, case.subject.shape):
+        if (
+            other.name == case.region.name
+            or not matches(WARM_PARTS, other.shows)
+            or not _beside(case.region, other, case.subject.shape)
+        ):
             continue
         reading = read_region(case.subject, other)
         if reading is not None and (warmest is None or reading.values["mean"] > warmest[0]):
@@ -66,12 +72,17 @@ def load_changed(case: Case) -> Rival | None:
     held = case.number("load held")
     if held is not None:
         status = "ruled out" if held >= HELD_MINUTES else "not ruled out"
-        return Rival(CHANGED, status, f"the load had been about the same for {held:.0f} min; {HELD_MINUTES:.0f} min are asked")
+        return Rival(
+            CHANGED, status, f"the load had been about the same for {held:.0f} min; {HELD_MINUTES:.0f} min are asked"
+        )
     ratio = case.compared.load_ratio if isinstance(case, TwinCase) and case.compared is not None else None
     if ratio is not None and abs(ratio - 1) <= LIKE_LOAD:
         return Rival(CHANGED, "ruled out", "its twin carries the same load, so a change would have acted on both")
     return Rival(
-        CHANGED, "not testable", "it is not known for how long the load had been the same", "for how long the load had been the same (`load held`)"
+        CHANGED,
+        "not testable",
+        "it is not known for how long the load had been the same",
+        "for how long the load had been the same (`load held`)",
     )
 
 
@@ -82,10 +93,17 @@ def higher_load(case: Case) -> Rival | None:
     compared = case.compared
     ratio = compared.load_ratio
     if ratio is None:
-        return Rival(LOAD, "not testable", "the load of the part or of its twin is not given", "the load of the part and of its twins (`load`)")
+        return Rival(
+            LOAD,
+            "not testable",
+            "the load of the part or of its twin is not given",
+            "the load of the part and of its twins (`load`)",
+        )
     said = "many" if ratio == float("inf") else f"{ratio:.2f}"
     if abs(ratio - 1) <= LIKE_LOAD:
-        return Rival(LOAD, "ruled out", f"its load is {said} times that of its twin; within {LIKE_LOAD:.0%} counts as alike")
+        return Rival(
+            LOAD, "ruled out", f"its load is {said} times that of its twin; within {LIKE_LOAD:.0%} counts as alike"
+        )
     if compared.corrected:
         status = "ruled out" if compared.difference.low > 0 or compared.difference.high < 0 else "not ruled out"
         return Rival(
@@ -95,7 +113,9 @@ def higher_load(case: Case) -> Rival | None:
             "with an exponent of 1.6 to 2.0",
         )
     return Rival(
-        LOAD, "not ruled out", f"its load is {said} times that of its twin, and the air beside the parts is not known well enough to allow for it"
+        LOAD,
+        "not ruled out",
+        f"its load is {said} times that of its twin, and the air beside the parts is not known well enough to allow for it",
     )
 
 
@@ -104,7 +124,9 @@ def other_finish(case: Case) -> Rival | None:
     same = case.yes("same material")
     if same is not None:
         return Rival(
-            FINISH, "ruled out" if same else "not ruled out", f"the finish is stated to be {'the same as' if same else 'another than'} its twin's"
+            FINISH,
+            "ruled out" if same else "not ruled out",
+            f"the finish is stated to be {'the same as' if same else 'another than'} its twin's",
         )
     compared = case.compared if isinstance(case, TwinCase) else None
     if compared is not None and case.material:
@@ -112,6 +134,13 @@ def other_finish(case: Case) -> Rival | None:
         if others == {case.material}:
             return Rival(FINISH, "ruled out", f"both are stated to be {case.material}")
         return Rival(
-            FINISH, "not ruled out", f"it is stated to be {case.material}, its twin {' or '.join(sorted(one or 'not stated' for one in others))}"
+            FINISH,
+            "not ruled out",
+            f"it is stated to be {case.material}, its twin {' or '.join(sorted(one or 'not stated' for one in others))}",
         )
-    return Rival(FINISH, "not testable", "the material of the parts is not given", "the material of the parts, or an ordinary photo")
+    return Rival(
+        FINISH,
+        "not testable",
+        "the material of the parts is not given",
+        "the material of the parts, or an ordinary photo",
+    )

@@ -6,12 +6,15 @@ from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, setting
 from heatbrief.detect import Criterion, conclude, groups_of, matches, number
-from heatbrief.model import Finding, Quantity, Thermogram
+from heatbrief.model import Finding, Thermogram
 from heatbrief.physics.electrical import load_gate
 
 from heatbrief_electrical import classes, rivals
-from heatbrief_electrical.compared import LIKE_LOAD, Compared, Member, TwinCase, compare, members_of
+from heatbrief_electrical.argued import CLASSED, STRONG, case_of, compared_finding, least_for, share_of, stage_of
+from heatbrief_electrical.compared import LIKE_LOAD, Compared, Member, compare, members_of
+from heatbrief_electrical.limits import LIMIT_FACTS
 from heatbrief_electrical.parts import (
+    ALWAYS,
     BREAKERS,
     CONDUCTORS,
     DOMAIN,
@@ -19,19 +22,15 @@ from heatbrief_electrical.parts import (
     FUSES,
     JOINTS,
     OTHERS,
-    air_near,
+    PHASE,
     cautions_for,
-    face_area,
     gates_for,
     known,
-    repair_for,
+    three_phases,
 )
-from heatbrief_electrical.twin_words import BARE_METAL, class_rows, cold_words, warm_words
 
 NAME = "electrical.twins"
 SHOWS = (*BREAKERS, *JOINTS, *FUSES, *OTHERS, *CONDUCTORS)
-RIVALS = ("reflection", "shade or sun", rivals.higher_load, rivals.other_finish, rivals.neighbour_heat, rivals.ordinary_spread, rivals.load_changed)
-STRONG = ("reflection", "shade or sun", rivals.LOAD, rivals.FINISH, rivals.NEIGHBOUR, rivals.SPREAD)
 IDLE_K = 2.0
 
 
@@ -44,7 +43,9 @@ class Settings:
         help="published table of classes by difference; no table is the standard for every property, so its name is printed with each class",
         example="neta-similar",
     )
-    least: float = setting(1.0, unit="K", positive=True, help="least difference between like parts that is reported", example="1 K")
+    least: float = setting(
+        1.0, unit="K", positive=True, help="least difference between like parts that is reported", example="1 K"
+    )
 
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
@@ -53,14 +54,18 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     notes: list[str] = []
     for group, regions in groups_of(context, subject, SHOWS).items():
         parts = tuple(region for region in regions if region.shape != "line")
+        if three_phases(parts) is not None:
+            continue
         members, empty = members_of(subject, parts, context)
         notes.extend(f"{subject.id}, {name}: no pixel with a value in the region." for name in empty)
         if len(members) < 2:
             if parts:
-                notes.append(f"{subject.id}, group {group}: a comparison needs two parts or more with values in one picture.")
+                notes.append(
+                    f"{subject.id}, group {group}: a comparison needs two parts or more with values in one picture."
+                )
             continue
         cold = [one for one in compare(members) if _is_cold_fuse(one) and one.difference.value <= -settings.least]
-        findings.extend(_finding(subject, settings, context, group, one) for one in cold)
+        findings.extend(_finding(subject, settings, context, one) for one in cold)
         compared = compare(_comparable(members, cold))
         if not compared:
             continue
@@ -71,24 +76,17 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
                 "not compared."
             )
             continue
-        odd = [one for one in compared if one.difference.value >= least_for(settings, stage_of(one))]
-        findings.extend(_finding(subject, settings, context, group, one) for one in odd)
+        odd = [
+            one
+            for one in compared
+            if one.difference.value >= least_for(settings.least, settings.table, stage_of(one, settings.table))
+        ]
+        findings.extend(_finding(subject, settings, context, one) for one in odd)
         if not odd:
             calm = _calm(subject, settings, context, group, compared)
             findings.extend(calm[0])
             notes.extend(calm[1])
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
-
-
-def stage_of(compared: Compared) -> str:
-    """What the loads of a part and its twins allow: "unknown", "pattern only", "low load" or "classed"; the least of them counts."""
-    order = ("unknown", "pattern only", "low load", "classed")
-    return min((load_gate(one.load.share) for one in (compared.member, *compared.others)), key=order.index)
-
-
-def least_for(settings: Settings, stage: str) -> float:
-    """Difference [K] from which a comparison counts: the start of the table where it gives a class, else the setting."""
-    return max(settings.least, classes.first_band(settings.table)) if stage in ("classed", "low load") else settings.least
 
 
 def _comparable(members: tuple[Member, ...], cold: list[Compared]) -> tuple[Member, ...]:
@@ -112,86 +110,35 @@ def _is_cold_fuse(compared: Compared) -> bool:
     return matches(FUSES, member.region.shows) and compared.difference.value < 0 and near_air and warm_twins
 
 
-def _finding(subject: Thermogram, settings: Settings, context: Context, group: str, compared: Compared) -> Finding:
-    region, stage = compared.member.region, stage_of(compared)
-    case = TwinCase(
-        check=NAME,
-        domain=DOMAIN,
-        subject=subject,
-        context=context,
-        region=region,
-        reading=compared.member.reading,
-        purpose="electrical",
-        rule_set=classes.rule_set_for(settings.table),
-        compared=compared,
-    )
-    full = classes.at_full_load(compared.difference, compared.member.load.share) if stage != "unknown" and compared.member.load.share else None
-    cold = compared.difference.value < 0
-    full = full if stage in ("classed", "low load") and not cold else None
-    rows, urgency, likely = class_rows(compared, settings.table, stage, full)
-    bare = case.emissivity is not None and case.emissivity < 0.6
-    return conclude(
-        case,
-        title=f"{region.name}: {'colder' if cold else 'warmer'} than its twin" + ("s" if len(compared.others) > 1 else ""),
-        summary=cold_words(compared) if cold else " ".join([warm_words(compared, stage, likely, full), *([BARE_METAL] if bare else [])]),
-        criterion=Criterion(
-            least_for(settings, stage),
-            because="smaller differences are not classed by the table in use"
-            if rows
-            else "smaller differences between like parts are common (common practice)",
-            sources=classes.table_sources(settings.table) if rows else (),
-        ),
-        gates=gates_for(context, region, load=not cold),
-        rivals=RIVALS,
-        strong=STRONG,
-        severity="safety",
-        at_most=urgency,
-        actions=(*(() if stage in ("classed", "low load") else ("electrical.record-load",)), repair_for(context, region)),
-        cautions=cautions_for(context, region),
-        sources=("load-gate",),
-        measured=known(
-            hottest_part_over_twin=compared.hottest,
-            rise_over_air=compared.member.rise,
-            air_temperature=air_near(context, region),
-            difference_at_full_load=full,
-            load_share=_share(compared.member),
-            face_area=face_area(subject, region),
-        ),
-        classes=rows,
-        shares=f"{subject.id}:{region.name}",
-    )
+def _finding(subject: Thermogram, settings: Settings, context: Context, compared: Compared) -> Finding:
+    return compared_finding(subject, context, compared, check=NAME, table=settings.table, least=settings.least)
 
 
-def _share(member: Member) -> Quantity | None:
-    return None if member.load.share is None else Quantity.exact(member.load.share, "1", "load over rating, as stated")
-
-
-def _calm(subject: Thermogram, settings: Settings, context: Context, group: str, compared: tuple[Compared, ...]) -> tuple[list[Finding], list[str]]:
+def _calm(
+    subject: Thermogram, settings: Settings, context: Context, group: str, compared: tuple[Compared, ...]
+) -> tuple[list[Finding], list[str]]:
     """A group in which nothing stands out: said to be normal only at a known load of 40 % or more."""
     warmest = max(compared, key=lambda one: (one.difference.value, one.member.region.name))
-    stage, member = stage_of(warmest), warmest.member
-    if stage not in ("classed", "low load"):
-        why = "their load is not known" if stage == "unknown" else "they carried less than 40 % of their rating"
-        return [], [f"{subject.id}, group {group}: no part stands out, but {why}, so this says nothing about them at load."]
-    case = TwinCase(
-        check=NAME,
-        domain=DOMAIN,
-        subject=subject,
-        context=context,
-        region=member.region,
-        reading=member.reading,
-        purpose="electrical",
-        rule_set=classes.rule_set_for(settings.table),
-        compared=warmest,
+    stage, member = stage_of(warmest, settings.table), warmest.member
+    if stage not in CLASSED:
+        least = number(classes.least_load(settings.table), "1")
+        why = "their load is not known" if stage == "unknown" else f"they carried less than {least} of their rating"
+        return [], [
+            f"{subject.id}, group {group}: no part stands out, but {why}, so this says nothing about them at load."
+        ]
+    case = case_of(subject, context, warmest, NAME, settings.table)
+    rise = (
+        f" Its rise of {number(member.rise.value, 'K')} over the air is common for a loaded part."
+        if member.rise is not None
+        else ""
     )
-    rise = f" Its rise of {number(member.rise.value, 'K')} over the air is common for a loaded part." if member.rise is not None else ""
     finding = conclude(
         case,
         title=f"{group}: alike at like load",
         summary=f"The warmest, {member.region.name}, differs from its twin by {number(abs(warmest.difference.value), 'K')} at {member.load.said}.{rise} "
         "Loaded and warm is normal; nothing to do from this picture.",
         criterion=Criterion(
-            least_for(settings, stage),
+            least_for(settings.least, settings.table, stage),
             because="smaller differences are not classed by the table in use",
             sources=classes.table_sources(settings.table),
         ),
@@ -202,7 +149,7 @@ def _calm(subject: Thermogram, settings: Settings, context: Context, group: str,
         at_most="watch",
         actions=("electrical.repeat-at-load",),
         cautions=cautions_for(context, member.region),
-        measured=known(rise_over_air=member.rise, load_share=_share(member)),
+        measured=known(rise_over_air=member.rise, load_share=share_of(member)),
         shares=f"{subject.id}:{member.region.name}",
     )
     return [finding], []
@@ -211,16 +158,16 @@ def _calm(subject: Thermogram, settings: Settings, context: Context, group: str,
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain=DOMAIN,
     status="trial",
     shows=SHOWS,
-    facts=FACTS,
+    facts=(*FACTS, *LIMIT_FACTS, PHASE),
     summary="Compares like parts of one group at like load and puts the difference in a published table of classes, with probabilities.",
     reads=("conditions", "camera", "regions", "facts", "view"),
-    cautions=("electrical.panels", "electrical.arc-flash", "electrical.photovoltaics"),
+    cautions=ALWAYS,
     sources=(
         "neta-100-18",
         "mil-std-2194",

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heatbrief.api import Context, Step, StepOutput, propagated, setting
+from heatbrief.api import Context, Step, StepOutput, setting
 from heatbrief.detect import figure
 from heatbrief.model import Assumption, Estimate, Finding, Quantity
-from heatbrief.physics.surface_coefficients import convection_spread, radiative_coefficient_exact
 
+from heatbrief_electrical.calculators import drop_of, heat_of_face, resistance_of, yearly_cost, yearly_energy
 from heatbrief_electrical.parts import DOMAIN
 
 NAME = "electrical.waste"
-CHECKS = ("electrical.twins", "electrical.inverters")
-ZERO = 273.15
+CHECKS = ("electrical.twins", "electrical.phases", "electrical.inverters", "electrical.motors")
 SEEN_ONLY = "Only the face in the picture is counted; sides, back and the wires carry heat away too, so the true loss is larger."
 
 
@@ -22,9 +21,16 @@ class Settings:
     """What the picture cannot tell."""
 
     hours: float | None = setting(
-        None, unit="h", low=0, high=8784, help="hours in a year at the load of the picture; without it no yearly figures are given", example="1500 h"
+        None,
+        unit="h",
+        low=0,
+        high=8784,
+        help="hours in a year at the load of the picture; without it no yearly figures are given",
+        example="1500 h",
     )
-    emissivity: float = setting(0.9, unit="1", low=0.05, high=1, help="emissivity of the faces for the heat they radiate", example="0.9")
+    emissivity: float = setting(
+        0.9, unit="1", low=0.05, high=1, help="emissivity of the faces for the heat they radiate", example="0.9"
+    )
 
 
 def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> StepOutput:
@@ -34,11 +40,15 @@ def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> 
     for finding in chosen:
         flow = heat_flow(finding, settings)
         if flow is None:
-            notes.append(f"{finding.id}: no heat flow, because the size of a pixel, the temperature or the air beside the part is not known.")
+            notes.append(
+                f"{finding.id}: no heat flow, because the size of a pixel, the temperature or the air beside the part is not known."
+            )
             continue
         estimates.append(_estimate(finding, flow, settings, context))
     if estimates and settings.hours is None:
-        notes.append("No yearly energy for electrical parts: give `hours`, the hours in a year at the load of the picture, to electrical.waste.")
+        notes.append(
+            "No yearly energy for electrical parts: give `hours`, the hours in a year at the load of the picture, to electrical.waste."
+        )
     return StepOutput(estimates=tuple(estimates), notes=tuple(notes))
 
 
@@ -48,54 +58,30 @@ def _warm(finding: Finding) -> bool:
 
 
 def heat_flow(finding: Finding, settings: Settings) -> Quantity | None:
-    """Heat [W] of the seen face beyond what it would give off at its twin's temperature.
-
-    P = A (hc(T) (T - Tair) + hr(T) (T - Tair)) minus the same at T - contrast, the air's temperature standing for what it radiates to.
-    hc lies between the lowest and highest natural-convection correlation for a small face; a draught makes it larger.
-    """
-    area, mean, air, contrast = (finding.measured.get(name) for name in ("face area", "mean temperature", "air temperature", "contrast"))
-    if area is None or mean is None or air is None or contrast is None or mean.value <= air.value:
-        return None
-    height = max(area.value, 1e-6) ** 0.5
-    middle = convection_spread(mean.value + ZERO, air.value + ZERO, "sideways", height)
-    share = Quantity.between(float(middle.low / middle.best), float(middle.high / middle.best), "1", 1.0)
-
-    def model(face: float, surface: float, around: float, off: float, convection: float, emissivity: float) -> float:
-        return face * (
-            _flux(surface, around, height, convection, emissivity) - _flux(max(surface - off, around), around, height, convection, emissivity)
-        )
-
-    eps = Quantity.between(settings.emissivity - 0.1, min(settings.emissivity + 0.1, 1.0), "1", settings.emissivity)
-    return propagated(
-        model,
-        "W",
-        "convection and radiation of the seen face, beyond its twin's",
-        face=area,
-        surface=mean,
-        around=air,
-        off=contrast,
-        convection=share,
-        emissivity=eps,
+    """Heat [W] of the seen face beyond what it would give off at its twin's temperature, or None when something is not known."""
+    area, mean, air, contrast = (
+        finding.measured.get(name) for name in ("face area", "mean temperature", "air temperature", "contrast")
     )
-
-
-def _flux(surface: float, around: float, height: float, share: float, emissivity: float) -> float:
-    """Heat [W/m2] of a face at `surface` in air and surroundings at `around` (degC)."""
-    if surface - around < 0.01:
-        return 0.0
-    convection = float(convection_spread(surface + ZERO, around + ZERO, "sideways", height).best) * share
-    radiation = float(radiative_coefficient_exact(surface + ZERO, around + ZERO, emissivity))
-    return (convection + radiation) * (surface - around)
+    if area is None or mean is None or air is None or contrast is None:
+        return None
+    eps = Quantity.between(settings.emissivity - 0.1, min(settings.emissivity + 0.1, 1.0), "1", settings.emissivity)
+    return heat_of_face(area, mean, air, eps, contrast)
 
 
 def _estimate(finding: Finding, flow: Quantity, settings: Settings, context: Context) -> Estimate:
-    energy = None if settings.hours is None else flow.scaled(settings.hours / 1000.0, "kWh/a", f"heat flow times {settings.hours:g} h")
+    energy = None if settings.hours is None else yearly_energy(flow, settings.hours)
     price = context.prices.get("electricity")
-    unit = f"{context.currency}/a"
-    cost = None if energy is None or price is None else propagated(_product, unit, "yearly energy times the price", energy=energy, price=price)
-    if cost is not None and not price.unit.endswith("/kWh"):  # type: ignore[union-attr]
-        cost = None
-    found = {"heat_flow": flow, **({"yearly_energy": energy} if energy is not None else {}), **({"yearly_cost": cost} if cost is not None else {})}
+    cost = None if energy is None or price is None else yearly_cost(energy, price, context.currency)
+    load = finding.measured.get("load")
+    amps = load if load is not None and load.unit == "A" and load.value > 0 else None
+    wanted = {
+        "heat_flow": flow,
+        "yearly_energy": energy,
+        "yearly_cost": cost,
+        "resistance_that_makes_it": resistance_of(flow, amps) if amps is not None else None,
+        "voltage_across_it": drop_of(flow, amps) if amps is not None else None,
+    }
+    found = {name: one for name, one in wanted.items() if one is not None}
     hours = "not given, so no yearly figures" if settings.hours is None else f"{figure(settings.hours)} h in a year"
     assumptions = (
         Assumption("hours at this load", hours, "given in the settings" if settings.hours is not None else "not given"),
@@ -109,24 +95,20 @@ def _estimate(finding: Finding, flow: Quantity, settings: Settings, context: Con
         f"Heat given off by {finding.region} beyond its twin",
         found,
         assumptions,
-        ("churchill-chu-1975", "stefan-boltzmann"),
+        ("churchill-chu-1975", "stefan-boltzmann", *(("ohm-joule",) if amps is not None else ())),
         (SEEN_ONLY,),
     )
-
-
-def _product(energy: float, price: float) -> float:
-    return energy * price
 
 
 STEP = Step(
     name=NAME,
     stage="estimate",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain=DOMAIN,
     status="trial",
     summary="Watts that an overheated part gives off beyond its twin, and their yearly cost when the hours at that load are given.",
     reads=("prices",),
-    sources=("churchill-chu-1975", "stefan-boltzmann", "iso-13789"),
+    sources=("churchill-chu-1975", "stefan-boltzmann", "iso-13789", "ohm-joule"),
 )

@@ -42,11 +42,22 @@ def wind_factor(wind: float | None) -> Quantity | None:
         return None
     table = float(electrical.wind_factor(wind))
     found = [table, *(float(physics_factor(wind, diameter)) for diameter in DIAMETERS_M)]
-    return Quantity.between(min(found), max(found), "1", table, "table from memory; bounds from forced convection on 6 to 50 mm")
+    return Quantity.between(
+        min(found), max(found), "1", table, "table from memory; bounds from forced convection on 6 to 50 mm"
+    )
 
 
 def at_one_metre_per_second(rise: Quantity, wind: float | None) -> Quantity | None:
     """A rise or difference [K] brought to 1 m/s of wind; None where the table does not reach."""
     factor = wind_factor(wind)
-    return None if factor is None else propagated(
-        lambda rise, factor: rise * factor, "K", "brought to 1 m/s of wind by a table from memory", rise=rise, factor=factor)
+    return (
+        None
+        if factor is None
+        else propagated(
+            lambda rise, factor: rise * factor,
+            "K",
+            "brought to 1 m/s of wind by a table from memory",
+            rise=rise,
+            factor=factor,
+        )
+    )

@@ -1,4 +1,4 @@
-"""Building envelope: insulation, thermal bridges, air leakage, windows, condensation, ducts."""
+"""Building envelope: insulation, heat transfer, bridges, air leakage, windows, condensation, ducts, roofs."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def heatbrief_domains() -> Sequence[Domain]:
         Domain(
             "envelope",
             "Building envelope",
-            "Ceilings, walls, floors, windows and ducts: where heat or air passes more easily than around it.",
+            "Ceilings, walls, floors, roofs, windows and ducts: where heat or air passes more easily than around it.",
             ("envelope.surfaces-only", "envelope.attic", "envelope.ladders"),
         ),
     )
@@ -28,16 +28,38 @@ def heatbrief_domains() -> Sequence[Domain]:
 @hookimpl
 def heatbrief_steps() -> Sequence[Step]:
     """The checks. Their modules are imported here, so that importing the package stays cheap."""
-    from heatbrief_envelope import air_leakage, condensation, duct, insulation, pattern, thermal_bridge, window
+    from heatbrief_envelope import (
+        air_leakage,
+        condensation,
+        duct,
+        duct_delivery,
+        heated_parts,
+        insulation,
+        leak_flow,
+        pattern,
+        roof_moisture,
+        shade,
+        thermal_bridge,
+        transmittance,
+        void_effect,
+        window,
+    )
 
     return (
         insulation.STEP,
+        transmittance.STEP,
         thermal_bridge.STEP,
         *air_leakage.STEPS,
         window.STEP,
+        shade.STEP,
         condensation.STEP,
         duct.STEP,
+        roof_moisture.STEP,
+        heated_parts.STEP,
         pattern.STEP,
+        void_effect.STEP,
+        leak_flow.STEP,
+        duct_delivery.STEP,
     )
 
 

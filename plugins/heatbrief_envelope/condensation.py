@@ -8,12 +8,15 @@ from dataclasses import dataclass
 
 import numpy as np
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
-from heatbrief.detect import Case, Criterion, conclude, facts_for, read_region, search_mask
+from heatbrief.detect import Case, Criterion, Reading, conclude, facts_for, read_region, search_mask
 from heatbrief.detect.judge import share_above
 from heatbrief.detect.subjects import looked_at, others_mask
 from heatbrief.model import Conditions, Finding, Quantity, Region, Thermogram
 
-from heatbrief_envelope.surfaces import CELSIUS, airs_of, from_outside, known, temperature_factor
+from heatbrief_envelope.limit_sets import Design, Limit, LimitSet, limits_of, surface_limit
+from heatbrief_envelope.surfaces import AIR_BEYOND, CELSIUS, airs_of, from_outside, known, temperature_factor
+
+__all__ = ["STEP", "Settings", "run", "shortfall", "surface_humidity", "surface_limit"]
 
 NAME = "envelope.condensation"
 SHOWS = (
@@ -46,6 +49,20 @@ class Settings:
         example="80 %",
         help="relative humidity at the surface from which mould is taken to be possible",
     )
+    limit_set: LimitSet = setting(
+        "strictest",
+        help="limits that apply; strictest: the highest of surface humidity, the design month if given, and the "
+        "temperature factors 0.75 (UK and Ireland) and 0.70 (Germany) for dwellings",
+    )
+    design_outside: Quantity | None = setting(
+        None, unit="degC", help="mean outside air of the coldest month", example="2 degC"
+    )
+    design_inside: Quantity | None = setting(
+        None, unit="degC", help="usual inside air in that month", example="20 degC"
+    )
+    design_humidity: Quantity | None = setting(
+        None, unit="1", low=0, high=1, help="usual inside humidity in that month", example="55 %"
+    )
     colder: float = setting(
         1.0,
         unit="K",
@@ -56,54 +73,37 @@ class Settings:
 
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
-    """The coldest spot of every declared surface against the temperature at which the room's air would be too humid
-    there."""
+    """The coldest spot of every declared surface against the limits of the chosen set."""
     now = context.conditions
     regions = [one for one in looked_at(context, SHOWS, subject) if not from_outside(context, one)]
     if not regions:
         return StepOutput()
-    if now.inside_air is None or now.humidity is None:
-        missing = " and ".join(
-            name for name, value in (("inside_air", now.inside_air), ("humidity", now.humidity)) if value is None
-        )
-        return StepOutput(notes=(f"{subject.id}: the risk of condensation needs {missing} in `conditions`.",))
-    limit = surface_limit(now, settings.surface_humidity)
+    missing = [name for name in ("inside_air", "humidity") if getattr(now, name) is None]
     findings: list[Finding] = []
     notes: list[str] = []
-    for region in regions:
+    if missing:
+        notes.append(f"{subject.id}: the risk of condensation needs {' and '.join(missing)} in `conditions`.")
+    design = Design(settings.design_outside, settings.design_inside, settings.design_humidity)
+    for region in regions if now.inside_air is not None else ():
         reading = read_region(subject, _mask(subject, region, context), region.name)
-        if reading is None or reading.low is None:
+        if reading is None or reading.low is None or now.inside_air is None:
             continue
-        if reading.low.high >= now.inside_air.value - settings.colder or limit is None:
+        airs = airs_of(context, region)
+        limits = limits_of(settings.limit_set, region.shows, now, airs, settings.surface_humidity, design)
+        if not limits or reading.low.high >= now.inside_air.value - settings.colder:
             continue
-        if reading.low.low > limit.high:
+        if reading.low.low > limits[0].temperature.high:
             notes.append(
-                f"{subject.id}, {region.name}: coldest {reading.low.value:.1f} degC, above the {limit.value:.1f} degC "
-                "at which the air there "
-                f"would reach {settings.surface_humidity:.0%}."
+                f"{subject.id}, {region.name}: coldest {reading.low.value:.1f} degC, above the "
+                f"{limits[0].temperature.value:.1f} degC of the limit set {limits[0].name} ({limits[0].because})."
             )
             continue
-        findings.append(_finding(subject, settings, context, region, reading.low, limit))
+        findings.append(_finding(subject, settings, context, region, reading, limits))
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 
 
 def _mask(subject: Thermogram, region: Region, context: Context) -> np.ndarray:
     return search_mask(subject, region, context) & ~others_mask(context, SHOWS, region, subject)
-
-
-def surface_limit(now: Conditions, surface_humidity: float) -> Quantity | None:
-    """Surface temperature [degC] at which the room's air reaches a relative humidity there. Source: iso-13788."""
-    from heatbrief.physics.psychrometrics import surface_limit_temperature
-
-    return propagated(
-        lambda air, humidity: (
-            float(surface_limit_temperature(air + CELSIUS, min(max(humidity, 0.01), 1.0), surface_humidity)) - CELSIUS
-        ),
-        "degC",
-        f"surface at {surface_humidity:.0%} relative humidity",
-        air=now.inside_air,
-        humidity=now.humidity,
-    )  # type: ignore[arg-type]
 
 
 def surface_humidity(now: Conditions, surface: Quantity) -> Quantity | None:
@@ -123,19 +123,30 @@ def surface_humidity(now: Conditions, surface: Quantity) -> Quantity | None:
     )  # type: ignore[arg-type]
 
 
-def shortfall(surface: Quantity, limit: Quantity) -> Quantity:
-    """By how much the surface is too cold [K], never below zero, with the bounds of both."""
+def shortfall_of(surface: Quantity, limit: Quantity) -> Quantity:
+    """Limit minus surface [K], of either sign, with the bounds of both."""
     value = limit.value - surface.value
     low = value - math.hypot(limit.value - limit.low, surface.high - surface.value)
     high = value + math.hypot(limit.high - limit.value, surface.value - surface.low)
-    return Quantity(max(value, 0.0), "K", max(low, 0.0), max(high, 0.0), 0.95, "limit minus coldest spot")
+    return Quantity(value, "K", low, high, 0.95, "limit minus coldest spot")
+
+
+def shortfall(surface: Quantity, limit: Quantity) -> Quantity:
+    """By how much the surface is too cold [K], never below zero."""
+    one = shortfall_of(surface, limit)
+    return Quantity(max(one.value, 0.0), "K", max(one.low, 0.0), max(one.high, 0.0), one.coverage, one.method)
 
 
 def _finding(
-    subject: Thermogram, settings: Settings, context: Context, region: Region, coldest: Quantity, limit: Quantity
+    subject: Thermogram,
+    settings: Settings,
+    context: Context,
+    region: Region,
+    reading: Reading,
+    limits: tuple[Limit, ...],
 ) -> Finding:
-    now = context.conditions
-    reading = read_region(subject, _mask(subject, region, context), region.name)
+    now, coldest, limit = context.conditions, reading.low, limits[0]
+    assert coldest is not None
     case = Case(
         check=NAME,
         domain="envelope",
@@ -145,21 +156,19 @@ def _finding(
         reading=reading,
         purpose="moisture",
     )
-    humid = surface_humidity(now, coldest)
+    humid = None if now.humidity is None else surface_humidity(now, coldest)
     airs = airs_of(context, region)
-    said = f"about {humid.value:.0%}" if humid is not None and humid.value < 1 else "100 %"
     return conclude(
         case,
         title=f"Cold spot of {region.name}: humid air at the surface",
-        summary=f"The coldest spot reads {coldest.value:.1f} degC. In this room's air the humidity there is {said} "
-        f"({settings.surface_humidity:.0%} is reached at {limit.value:.1f} degC). If the room is often so, mould is "
-        "possible; "
-        "look for stains and measure the humidity for some days.",
-        contrast=shortfall(coldest, limit),
+        summary=f"The coldest spot reads {coldest.value:.1f} degC; the limit set {limit.name} asks for at least "
+        f"{limit.temperature.value:.1f} degC here ({limit.because}). {_said(humid)}If the room is often so, mould is "
+        "possible; look for stains and measure the humidity for some days.",
+        contrast=shortfall(coldest, limit.temperature),
         criterion=Criterion(
             MARK_K,
-            because=f"the surface may not be colder than where the air reaches {settings.surface_humidity:.0%}",
-            sources=("iso-13788",),
+            because=f"the surface may not be colder than the limit set {limit.name} asks: {limit.because}",
+            sources=(limit.source,),
         ),
         gates=("spot", "emissivity"),
         rivals=RIVALS,
@@ -169,15 +178,38 @@ def _finding(
         actions=("envelope.log-humidity", "envelope.ventilate", "envelope.insulate-bridge"),
         cautions=("envelope.mould",),
         sources=("iso-13788", "irish-part-l", "din-4108-2"),
-        classes=_classes(humid, settings),
+        classes=(*_classes(humid, settings), *_against(coldest, limits)),
         measured=known(
             lowest_temperature=coldest,
             surface_humidity=humid,
-            limit_temperature=limit,
+            limit_temperature=limit.temperature,
             temperature_factor=temperature_factor(coldest, airs) if airs.sign == "cold" else None,
         ),
         shares=f"{subject.id}:{region.name}:cold",
     )
+
+
+def _said(humid: Quantity | None) -> str:
+    if humid is None:
+        return ""
+    return f"In this room's air the humidity there is {'about ' + f'{humid.value:.0%}' if humid.value < 1 else '100 %'}. "
+
+
+def _against(coldest: Quantity, limits: tuple[Limit, ...]) -> tuple[Mapping[str, str], ...]:
+    """Every limit of the set that could be worked out, as a row with its probability."""
+    rows = []
+    for one in limits:
+        gap = shortfall_of(coldest, one.temperature)
+        below = share_above(gap, 0.0)
+        rows.append(
+            {
+                "table": f"limit set {one.name}",
+                "class": f"{'below' if below > 0.5 else 'not below'} {one.temperature.value:.1f} degC: {one.because}",
+                "probability": f"{min(max(below, 1 - below), 0.99):.2f}",
+                "source": one.source,
+            }
+        )
+    return tuple(rows)
 
 
 def _classes(humid: Quantity | None, settings: Settings) -> tuple[Mapping[str, str], ...]:
@@ -200,14 +232,14 @@ def _classes(humid: Quantity | None, settings: Settings) -> tuple[Mapping[str, s
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="envelope",
-    summary="Relative humidity at the coldest spot of surfaces colder than the room.",
+    summary="Coldest spot of surfaces against limits for mould and condensation, the stricter by default.",
     shows=SHOWS,
-    facts=facts_for(RIVALS),
+    facts=(AIR_BEYOND, *facts_for(RIVALS)),
     cautions=("envelope.mould",),
-    sources=("iso-13788", "irish-part-l"),
-    status="trial",
+    sources=("iso-13788", "irish-part-l", "din-4108-2", "bre-ip-1-06"),
+    status="stable",
 )

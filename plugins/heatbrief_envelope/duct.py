@@ -10,15 +10,23 @@ from heatbrief.detect import Area, Case, Criterion, conclude, fact_of, facts_for
 from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Quantity, Region, Rival, Thermogram
 
-from heatbrief_envelope.surfaces import CELSIUS, known
+from heatbrief_envelope.duct_jacket import (
+    DIAMETER,
+    DUCT_R,
+    DUCT_SIDE,
+    USUAL_DIAMETER,
+    jacket_finding,
+    resistance_of,
+    skin_coefficient,
+    way_of_air,
+)
+from heatbrief_envelope.surfaces import known
 
 NAME = "envelope.duct"
 SHOWS = ("attic duct", "supply duct", "return duct", "duct", "flex duct", "plenum")
 RIVALS = ("reflection", "material change", "shade or sun", "thermal lag")
 SUPPLY = FactSpec("supply_air", "temperature of the air in the duct", unit="degC", example="13 degC")
 AROUND = FactSpec("air_around", "temperature of the air around the duct", unit="degC", example="50 degC")
-DIAMETER = FactSpec("diameter", "outer diameter of the duct with its jacket", unit="m", example="0.3 m")
-USUAL_DIAMETER = Quantity.between(0.15, 0.5, "m", 0.3, "usual size (common practice)")
 
 
 @dataclass(frozen=True)
@@ -35,6 +43,14 @@ class Settings:
         high=0.9,
         example="10 %",
         help="least contrast as a share of the difference between the air around and the air in the duct",
+    )
+    thin: float = setting(
+        0.7,
+        unit="1",
+        low=0.1,
+        high=1.0,
+        example="70 %",
+        help="share of the stated jacket's resistance below which a whole run counts as thinly insulated",
     )
     smallest: float = setting(0.003, unit="m2", low=0, help="smallest area that is reported", example="30 cm2")
 
@@ -59,6 +75,9 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         inside = search_mask(subject, region, context)
         areas = find_areas(subject, inside, sign, kind="constant", smallest_m2=settings.smallest)  # type: ignore[arg-type]
         findings.extend(_finding(subject, settings, context, region, area, supply, around) for area in areas)
+        if supply is not None and around is not None:
+            thin = jacket_finding(subject, context, region, inside, supply, around, settings.thin)
+            findings.extend(() if thin is None else (thin,))
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 
 
@@ -99,7 +118,7 @@ def _finding(
         case,
         title=f"Part of {region.name} {word} than its jacket",
         summary=f"{abs(area.contrast.value):.1f} {unit} {word} than the jacket around. Consistent with a joint without "
-        "insulation, or with air escaping there. "
+        f"insulation, or with air {way_of_air(region, context)} there. "
         "Figures count the side that is seen.",
         criterion=Criterion(limit, because="ribs and wires of a sound jacket differ by less (common practice)"),
         gates=("difference", "spot", "emissivity"),
@@ -118,7 +137,7 @@ def _finding(
 def _leak_or_bare(area: Area) -> Callable[[Case], Rival]:
     def leak_or_bare(case: Case) -> Rival:
         return Rival(
-            "air escaping at the joint as well as missing insulation",
+            f"air {way_of_air(case.region, case.context)} at the joint as well as missing insulation",
             "not testable",
             f"the area fills {area.fill:.0%} of the box around it; both call for the same visit",
             "a look or a hand at the joint with the fan running",
@@ -143,52 +162,21 @@ def _measures(
     emissivity = subject.emissivity[0] if subject.emissivity else 0.93
     film = skin_coefficient(area.mean, around, diameter, emissivity)
 
-    def resistance(skin: float, supply: float, around: float, film: float) -> float:
-        share = (skin - around) / (supply - around)
-        return 1.0 / (film * share) if share > 0.0 else float("inf")
-
-    here, jacket = (
-        propagated(
-            resistance, "m2*K/W", "from the temperature of the skin", skin=skin, supply=supply, around=around, film=film
-        )
-        for skin in (area.mean, area.surroundings)
-    )
+    here, jacket = (resistance_of(skin, supply, around, film) for skin in (area.mean, area.surroundings))
     return known(air_difference=drive, resistance=here, resistance_of_jacket=jacket)
-
-
-def skin_coefficient(skin: Quantity, around: Quantity, diameter: Quantity, emissivity: float) -> Quantity:
-    """Natural convection of a horizontal cylinder plus radiation to surroundings at the air's temperature, W m-2 K-1,
-    with bounds.
-
-    Source: churchill-chu-cylinder, stefan-boltzmann; a quarter either way for draught and a roof hotter than the air
-    (common practice).
-    """
-    from heatbrief.physics.surface_coefficients import radiative_coefficient_exact
-    from heatbrief.physics.water import pipe_convection
-
-    def film(skin: float, around: float, diameter: float) -> float:
-        a, b = skin + CELSIUS, around + CELSIUS
-        return float(pipe_convection(a, b, diameter) + radiative_coefficient_exact(a, b, emissivity))
-
-    found = propagated(
-        film, "W/m2/K", "natural convection of a cylinder and radiation", skin=skin, around=around, diameter=diameter
-    )
-    assert found is not None
-    low, high = min(found.low, 0.75 * found.value), max(found.high, 1.25 * found.value)
-    return Quantity(found.value, found.unit, low, high, 0.95, found.method)
 
 
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="envelope",
     summary="Bare or thinly wrapped parts of ducts outside the conditioned space.",
     shows=SHOWS,
-    facts=(SUPPLY, AROUND, DIAMETER, *facts_for(RIVALS)),
+    facts=(SUPPLY, AROUND, DIAMETER, DUCT_R, DUCT_SIDE, *facts_for(RIVALS)),
     cautions=("envelope.attic", "envelope.attic-heat"),
     sources=("ashrae-152", "churchill-chu-cylinder"),
-    status="trial",
+    status="stable",
 )

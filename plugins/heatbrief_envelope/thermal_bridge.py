@@ -14,12 +14,24 @@ from heatbrief.model.text import matches
 
 from heatbrief_envelope.insulation import LEFT_OUT, PLACES
 from heatbrief_envelope.measures import UNKNOWN_K, below, measures, practice_for
+from heatbrief_envelope.outside import outside_gates
 from heatbrief_envelope.search import is_line, searched
-from heatbrief_envelope.surfaces import AIR_BEYOND, CONSTRUCTION, Airs, airs_of, temperature_factor, with_airs, words_of
+from heatbrief_envelope.surfaces import (
+    AIR_BEYOND,
+    CONSTRUCTION,
+    Airs,
+    airs_of,
+    from_outside,
+    temperature_factor,
+    with_airs,
+    words_of,
+)
 
 NAME = "envelope.thermal_bridge"
 SHOWS = ("wall", "ceiling", "floor", "roof slope", "corner", "junction", "balcony", "facade", "lintel")
 RIVALS = ("reflection", "lens shading", "shade or sun", "material change", "thermal lag")
+TAIL = 0.3
+"""Share of a line's heat that may pass beyond its outline, where its contrast sinks into the noise (common practice)."""
 FACTOR_LIMIT = "dwelling-junction"
 MEMBER = FactSpec(
     "member",
@@ -94,13 +106,17 @@ def _finding(
     word = "warmer" if area.sign == "warm" else "colder"
     unit = "K" if area.contrast.unit == "K" else "counts"
     size = f"{length.value:.1f} m long" if length else f"{area.pixels / max(area.width, 1.0):.0f} pixels long"
+    numbers = measures(subject, region, airs, area, text, context)
     return conclude(
         case,
         title=f"Line {size} in the {PLACES[facing_of(text)].lower()}, {word} than framing explains",
         summary=f"A line {size} reads {abs(area.contrast.value):.1f} {unit} {word} than the surface beside it. "
         "Consistent with steel or concrete through the insulation, or with a gap along a member.",
         criterion=criterion,
-        gates=("difference", "steady", "wind", "sun", "spot"),
+        gates=(
+            "difference", "steady", "wind", "sun", "spot",
+            *(outside_gates(case) if from_outside(context, region) else ()),
+        ),
         rivals=(*RIVALS, _pipe_or_wire),
         strong=("reflection", "lens shading", "shade or sun", "thermal lag"),
         severity="energy",
@@ -109,8 +125,9 @@ def _finding(
         cautions=("envelope.wall-opening", "envelope.old-wiring"),
         sources=("iso-6946", "scottish-6b", "asdrubali-2012", "irish-part-l"),
         measured={
-            **measures(subject, region, airs, area, text, context),
+            **numbers,
             **({"length": length} if length else {}),
+            **extra_loss_per_length(numbers.get("added transmittance"), area, subject),
             **_incidence(area, airs),
         },
         classes=_classes(area, airs),
@@ -145,6 +162,28 @@ def _measured_length(subject: Thermogram, area: Area) -> Quantity | None:
     return Quantity(
         value, "m", value * max(0.0, 1 - relative), value * (1 + relative), 0.95, "pixels over width of the line"
     )
+
+
+def extra_loss_per_length(added: Quantity | None, area: Area, subject: Thermogram) -> dict[str, Quantity]:
+    """Extra heat per length and kelvin [W m-1 K-1], the rise of the transmittance times the width of the line.
+
+    What lies outside the outline is not counted, so a calculated linear transmittance, which also counts edges hidden in
+    the construction, may be higher: the upper bound allows for TAIL beyond it. Source: asdrubali-2012
+    """
+    if added is None or subject.pixel is None or added.value <= 0.0:
+        return {}
+    width, side = max(area.width, 1.0), subject.pixel.width
+    relative = 1.96 * subject.pixel.relative + 0.5 / width
+    across = Quantity.between(
+        width * side * max(0.0, 1 - relative), width * side * (1 + relative), "m", width * side, "width of the outline"
+    )
+    found = propagated(
+        lambda added, across: added * across, "W/m/K", "rise of the transmittance times width", added=added, across=across
+    )
+    if found is None:
+        return {}
+    low, high = max(0.0, found.low), found.high * (1 + TAIL)
+    return {"extra loss per length": Quantity(found.value, "W/m/K", low, high, found.coverage, found.method)}
 
 
 def _incidence(area: Area, airs: Airs) -> dict[str, Quantity]:
@@ -208,7 +247,7 @@ def _pipe_or_wire(case: Case) -> Rival | None:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="envelope",
@@ -217,5 +256,5 @@ STEP = Step(
     facts=(AIR_BEYOND, CONSTRUCTION, MEMBER, *facts_for(RIVALS)),
     cautions=("envelope.wall-opening",),
     sources=("iso-6946", "scottish-6b", "asdrubali-2012", "irish-part-l", "din-4108-2"),
-    status="trial",
+    status="stable",
 )

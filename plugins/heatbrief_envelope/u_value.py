@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -111,18 +112,17 @@ def inside_u(
                       surface exchanges heat with; errors of the camera drop out. Else:
     surface           the surface's absolute temperature [degC], with
     reflected         mean temperature of what it faces [degC]; the room's air within RADIANT_K when not measured
-    Source: iso-9869-2 for the reference board, tejedor-2017, madding-2008 for the sum of convection and radiation
+    Source: envelope-iso-9869-2 for the reference board, tejedor-2017, madding-2008 for the sum of convection and radiation
     """
     if below_reference is not None:
         at = near.value - below_reference.value
-        hc, hr = convection(text, at, near.value, choice), radiation(at, near.value, emissivity)
         return _result(
-            lambda hc, hr, fall: (hc + hr) * fall,
+            lambda near, beyond, hc, hr, fall: (hc + hr) * fall,
             "coefficient times difference to the board in the room",
-            near,
-            beyond,
-            hc,
-            hr,
+            near=near,
+            beyond=beyond,
+            hc=convection(text, at, near.value, choice),
+            hr=radiation(at, near.value, emissivity),
             fall=below_reference,
         )
     if surface is None:
@@ -130,17 +130,14 @@ def inside_u(
     facing = reflected or Quantity(
         near.value, "degC", near.low - RADIANT_K, near.high + RADIANT_K, 0.95, "as warm as the room's air"
     )
-    hc = convection(text, surface.value, near.value, choice)
-    hr = radiation(surface.value, facing.value, emissivity)
     return _result(
-        lambda hc, hr, surface, air, facing: hr * (facing - surface) + hc * (air - surface),
+        lambda near, beyond, hc, hr, surface, facing: hr * (facing - surface) + hc * (near - surface),
         "radiation with the surroundings and convection with the air",
-        near,
-        beyond,
-        hc,
-        hr,
+        near=near,
+        beyond=beyond,
+        hc=convection(text, surface.value, near.value, choice),
+        hr=radiation(surface.value, facing.value, emissivity),
         surface=surface,
-        air=near,
         facing=facing,
     )
 
@@ -175,47 +172,46 @@ def outside_u(
     hr = radiation(outside.value + rise, outside.value, emissivity)
     if above_reference is not None:
         return _result(
-            lambda hc, hr, rise: (hc + hr) * rise,
+            lambda near, beyond, hc, hr, rise: (hc + hr) * rise,
             "coefficient times difference to the board outside",
-            inside,
-            outside,
-            hc,
-            hr,
+            near=inside,
+            beyond=outside,
+            hc=hc,
+            hr=hr,
             rise=above_reference,
         )
     facing = reflected or Quantity.between(
         outside.low - SKY_BELOW_AIR_K, outside.high, "degC", outside.value, "overcast sky and ground"
     )
+    assert surface is not None
     return _result(
-        lambda hc, hr, surface, air, facing: hr * (surface - facing) + hc * (surface - air),
+        lambda near, beyond, hc, hr, surface, facing: hr * (surface - facing) + hc * (surface - beyond),
         "radiation with sky and ground and convection with the air",
-        inside,
-        outside,
-        hc,
-        hr,
+        near=inside,
+        beyond=outside,
+        hc=hc,
+        hr=hr,
         surface=surface,
-        air=outside,
         facing=facing,
     )
 
 
-def _result(model, method: str, near: Quantity, beyond: Quantity, hc: Quantity, hr: Quantity, **more) -> UValue | None:
-    """Flux and U with their bounds; air that enters both the flux and the difference moves both."""
-    flux = propagated(model, "W/m2", method, hc=hc, hr=hr, **more)
-    film = propagated(lambda hc, hr: hc + hr, "W/m2/K", "convection and radiation", hc=hc, hr=hr)
-    drive = {"beyond": beyond} if "air" in more else {"near": near, "beyond": beyond}
-    own = {name: value for name, value in more.items() if value is not beyond}
-
-    def transmitted(hc: float, hr: float, near: float | None = None, beyond: float = 0.0, **values: float) -> float:
-        air = values.get("air", near)
-        return model(hc, hr, **values) / (air - beyond)  # type: ignore[operator]
-
-    if more.get("air") is beyond:  # from outside: the air beside the surface is the colder end of the difference
-        drive = {"near": near}
-        own = dict(more)
-
-        def transmitted(hc: float, hr: float, near: float = 0.0, **values: float) -> float:
-            return model(hc, hr, **values) / (near - values["air"])
-
-    u = propagated(transmitted, "W/m2/K", method, hc=hc, hr=hr, **drive, **own)
+def _result(model: Callable[..., float], method: str, **inputs: Quantity) -> UValue | None:
+    """Flux by the model, and U as the flux over near minus beyond, each with bounds; an input moves both."""
+    flux = _bounded(model, "W/m2", method, inputs)
+    film = propagated(lambda hc, hr: hc + hr, "W/m2/K", "convection and radiation", hc=inputs["hc"], hr=inputs["hr"])
+    u = _bounded(
+        lambda near, beyond, **more: model(near=near, beyond=beyond, **more) / (near - beyond), "W/m2/K", method, inputs
+    )
     return None if u is None or flux is None or film is None else UValue(u, flux, film, method)
+
+
+def _bounded(model: Callable[..., float], unit: str, method: str, inputs: dict[str, Quantity]) -> Quantity | None:
+    """Bounds in quadrature, and the spread of the correlations in full on top: which of them holds is not chance."""
+    best = {name: one.value for name, one in inputs.items()}
+    others = propagated(model, unit, method, **{**inputs, "hc": inputs["hc"].value})
+    if others is None:
+        return None
+    moved = [model(**{**best, "hc": end}) - others.value for end in (inputs["hc"].low, inputs["hc"].high)]
+    low, high = others.low + min(0.0, *moved), others.high + max(0.0, *moved)
+    return Quantity(others.value, unit, low, high, others.coverage, method)

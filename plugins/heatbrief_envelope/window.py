@@ -144,5 +144,5 @@ STEP = Step(
     facts=(AIR_BEYOND, *facts_for(RIVALS)),
     cautions=("envelope.ladders",),
     sources=("irish-part-l",),
-    status="trial",
+    status="stable",
 )

@@ -28,9 +28,9 @@ def heatbrief_domains() -> Sequence[Domain]:
 @hookimpl
 def heatbrief_steps() -> Sequence[Step]:
     """The checks and the calculator. Their modules are imported here, so that importing the package stays cheap."""
-    from heatbrief_plumbing import damp_surface, evaporation, inflow, pipe, radiator, wet_ground
+    from heatbrief_plumbing import cold_ground, damp_surface, evaporation, inflow, pipe, radiator, wet_ground
 
-    return (*wet_ground.STEPS, damp_surface.STEP, pipe.STEP, radiator.STEP, inflow.STEP, evaporation.STEP)
+    return (*wet_ground.STEPS, cold_ground.STEP, damp_surface.STEP, pipe.STEP, radiator.STEP, inflow.STEP, evaporation.STEP)
 
 
 @hookimpl

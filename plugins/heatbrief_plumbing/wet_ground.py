@@ -1,4 +1,4 @@
-"""Irrigated ground: what grows after the valve opens against shade that was there before. One picture cannot decide."""
+"""Irrigated ground: what grows after the valve opens against shade that was there before."""
 
 from __future__ import annotations
 
@@ -7,18 +7,23 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
-from heatbrief.api import Context, FactSpec, Step, StepOutput, setting
-from heatbrief.detect import Area, Case, Criterion, conclude, fact_of, find_areas, read_region, search_mask
+from heatbrief.api import Context, Step, StepOutput, setting
+from heatbrief.detect import Area, Case, Criterion, conclude, find_areas, read_region, search_mask
 from heatbrief.detect.change import Change, change_of
 from heatbrief.detect.sequence import Growth, area_growth
 from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Gate, Quantity, Region, Rival, Thermogram
 
 from heatbrief_plumbing.air import known, wet_bulb_of
+from heatbrief_plumbing.floors import floors_of
+from heatbrief_plumbing.ground import FACTS, SHOWS, edge_words, intended, near, size_of, unit_of
+from heatbrief_plumbing.sun import Sun, sun_at, sun_measured, sun_of, sun_words
 
-SEQUENCE, SINGLE = "plumbing.wet_ground", "plumbing.cold_ground"
-SHOWS = ("irrigated ground", "planting bed", "lawn", "irrigation", "buried line", "flower bed", "turf")
-VALVE = FactSpec("valve", "whether water ran when the picture was taken", choices=("shut", "open"), example="shut")
+SEQUENCE = "plumbing.wet_ground"
+NEW_SHADE = "a shadow that came or lengthened meanwhile"
+CONTACT = 0.4
+"""Length along old shade or along the picture's edge, over the area's least width, from which a growing shadow counts as
+possible. Own choice."""
 GROWN = "a patch that stayed or moved, such as shade"
 STATIC_K = 1.0
 
@@ -61,13 +66,22 @@ def run_sequence(subjects: Sequence[Thermogram], settings: Settings, context: Co
         facts=context.facts_of.get(last.id, context.facts),
     )
     change = change_of(last, before)
+    signs = ("cold", "warm") if after_dark(own, last) else ("cold",)
     findings: list[Finding] = []
     for region in looked_at(own, SHOWS, last):
         inside = search_mask(last, region, own) & change.picture.valid
-        growth = area_growth(used, inside) if len(used) >= 3 else None
-        areas = find_areas(change.picture, inside, "cold", kind="constant", smallest_m2=settings.smallest)
-        warm = find_areas(change.picture, inside, "warm", kind="constant", smallest_m2=settings.smallest)
-        findings.extend(_wet(last, before, settings, own, region, area, growth, warm, change) for area in areas)
+        found = {
+            sign: find_areas(change.picture, inside, sign, kind="constant", smallest_m2=settings.smallest)
+            for sign in ("cold", "warm")
+        }
+        already = _cold_before(before, region, context)
+        for sign in signs:
+            growth = area_growth(used, inside, sign) if len(used) >= 3 else None
+            other = found["warm" if sign == "cold" else "cold"]
+            findings.extend(
+                _wet(last, before, settings, own, region, area, growth, other, change, already) for area in found[sign]
+            )
+        areas = found["cold"]
         if settings.static:
             common = float(np.median(change.picture.values[inside])) if inside.any() else change.base
             findings.extend(
@@ -107,31 +121,28 @@ def _wet(
     growth: Growth | None,
     warm: tuple[Area, ...],
     change: Change,
+    already: np.ndarray,
 ) -> Finding:
     now = read_region(last, area.mask(*last.shape))
     area = replace(area, mean=now.mean if now else None, surroundings=None)
     case = Case(
         check=SEQUENCE, domain="plumbing", subject=last, context=context, region=region, area=area, purpose="irrigation"
     )
-    size = f"{area.area.value:.2g} m2" if area.area else f"{area.pixels} pixels"
-    unit = "K" if area.contrast.unit == "K" else "counts"
-    grown = (
-        ""
-        if growth is None or not growth.mask.any()
-        else f" In the pictures since then it covered {_sizes(growth)} pixels."
-    )
+    word = "colder" if area.sign == "cold" else "warmer"
+    sun = sun_of(case)
+    grown = "" if growth is None or not growth.mask.any() else f" In the pictures since then it covered {_sizes(growth, last)}."
     return conclude(
         case,
         title=f"Wet spot in {region.name} after the valve opened",
-        summary=f"An area of {size} became {abs(area.contrast.value):.1f} {unit} colder than in {before.id}, when the "
-        f"valve was shut.{grown} "
-        "Consistent with water reaching the surface; shade that was there before has been taken out.",
+        summary=f"An area of {size_of(area)} became {abs(area.contrast.value):.1f} {unit_of(area)} {word} than in {before.id}, "
+        f"when the valve was shut.{grown} Consistent with water reaching the surface; shade that was there before has "
+        f"been taken out.{sun_words(sun)}",
         criterion=Criterion(
             settings.least, because="smaller changes come from clouds, wind and drift (common practice)"
         ),
         gates=("rain", "spot", _growth_gate(growth)),
-        rivals=(_moved_shade(area, warm), _intended),
-        strong=(GROWN,),
+        rivals=(_moved_shade(area, warm), _new_shade(area, already, sun), intended),
+        strong=(GROWN, NEW_SHADE),
         severity="damage",
         at_most="soon",
         actions=(
@@ -141,18 +152,44 @@ def _wet(
             "plumbing.repair-buried-line",
         ),
         cautions=("plumbing.digging", "plumbing.water-and-electricity"),
-        sources=("plumbing-canal-survey", "wet-bulb-floor"),
+        sources=("plumbing-canal-survey", "wet-bulb-floor", "plumbing-night-sign"),
         measured=known(
             wet_bulb=wet_bulb_of(context.conditions.outside_air, context.conditions.outside_humidity),
-            growth_rate=growth.rate if growth is not None else None,
-        ),
+            coldest_by_evaporation=floors_of(context.conditions, _dry_beside(last, region, area, context)).water,
+            growth_rate=_rate(growth, last),
+        )
+        | sun_measured(sun),
         shares=f"{last.id}:{region.name}:wet {area.ordinal}",
     )
 
 
-def _sizes(growth: Growth) -> str:
-    shown = [str(count) for count in growth.pixels]
-    return ", ".join(shown[:-1]) + f" and then {shown[-1]}" if len(shown) > 1 else shown[0]
+def after_dark(context: Context, last: Thermogram) -> bool:
+    """Whether the sun was away, so that wet ground, which stores more heat, may be the warmer one (dossier P6)."""
+    north, east = (context.facts.get(name) for name in ("latitude", "longitude"))
+    if isinstance(north, Quantity) and isinstance(east, Quantity):
+        sun = sun_at(last.taken, north.value, east.value)
+        if sun is not None:
+            return not sun.up
+    return context.conditions.sun == "none"
+
+
+def _dry_beside(last: Thermogram, region: Region, area: Area, context: Context) -> Quantity | None:
+    """Median-like level of the region without the area [degC]."""
+    rest = read_region(last, search_mask(last, region, context) & ~area.mask(*last.shape))
+    return rest.mean if rest is not None else None
+
+
+def _rate(growth: Growth | None, last: Thermogram) -> Quantity | None:
+    if growth is None or growth.rate is None or last.pixel is None:
+        return growth.rate if growth is not None else None
+    return growth.rate.scaled(last.pixel.area, "m2/h", "robust slope of the area")
+
+
+def _sizes(growth: Growth, last: Thermogram) -> str:
+    """The sizes one after the other, in square metres where the size of a pixel is known."""
+    scale, unit = (last.pixel.area, "m2") if last.pixel is not None else (1.0, "pixels")
+    shown = [f"{count * scale:.2g}" if last.pixel else str(count) for count in growth.pixels]
+    return (", ".join(shown[:-1]) + f" and then {shown[-1]}" if len(shown) > 1 else shown[0]) + f" {unit}"
 
 
 def _growth_gate(growth: Growth | None) -> Gate:
@@ -180,7 +217,7 @@ def _growth_gate(growth: Growth | None) -> Gate:
 
 def _moved_shade(area: Area, warm: tuple[Area, ...]) -> Callable[[Case], Rival]:
     """A shadow that moves leaves a warm strip about as large where it was; a wet spot leaves none."""
-    size = sum(one.pixels for one in warm if _near(one, area))
+    size = sum(one.pixels for one in warm if near(one, area))
 
     def moved_shade(case: Case) -> Rival:
         if size >= 0.3 * area.pixels:
@@ -195,30 +232,49 @@ def _moved_shade(area: Area, warm: tuple[Area, ...]) -> Callable[[Case], Rival]:
     return moved_shade
 
 
-def _near(one: Area, other: Area) -> bool:
-    reach = max(other.box[2] - other.box[0], other.box[3] - other.box[1])
-    return bool(
-        np.hypot(one.centre[0] - other.centre[0], one.centre[1] - other.centre[1])
-        <= 1.5 * reach + 0.5 * max(one.box[2] - one.box[0], one.box[3] - one.box[1])
-    )
+def _cold_before(before: Thermogram, region: Region, context: Context) -> np.ndarray:
+    """Pixels that were cold already with the valve shut."""
+    found = find_areas(before, search_mask(before, replace(region, thermogram=before.id), context), "cold", kind="constant")
+    mask = np.zeros(before.shape, bool)
+    for one in found:
+        mask |= one.mask(*before.shape)
+    return mask
 
 
-def _intended(case: Case) -> Rival:
-    """Water where it is meant to go looks the same; only the layout tells."""
-    drip = case.yes("emitter there")
-    name = "water coming out where it is meant to"
-    if drip is None:
-        return Rival(
-            name,
-            "not testable",
-            "the places of heads and emitters are not given",
-            "`emitter there` in the facts of the region",
-        )
-    return Rival(
-        name,
-        "not ruled out" if drip else "ruled out",
-        f"the owner says that {'a' if drip else 'no'} head or emitter is there",
-    )
+def _contacts(mask: np.ndarray, already: np.ndarray, width: float) -> tuple[float, float]:
+    """How long an area lies along the picture's edge, and along what was cold before, over its least width."""
+    from scipy.ndimage import binary_dilation
+
+    reach = 3
+    rim = binary_dilation(mask, np.ones((3, 3)), iterations=reach) & ~mask
+    border = np.zeros(mask.shape, bool)
+    border[0], border[-1], border[:, 0], border[:, -1] = True, True, True, True
+    touching = binary_dilation(mask, np.ones((3, 3))) & border
+    return float(touching.sum()) / max(width, 1.0), float((rim & already).sum()) / reach / max(width, 1.0)
+
+
+def _new_shade(area: Area, already: np.ndarray, sun: Sun | None) -> Callable[[Case], Rival | None]:
+    """A shadow that enters the picture or lengthens grows as water does; it comes from the picture's edge or from a
+    patch that was cold before."""
+
+    def new_shade(case: Case) -> Rival | None:
+        if case.yes("shadow there") is False:
+            return Rival(NEW_SHADE, "ruled out", "the owner saw no shadow there")
+        if (sun is not None and not sun.up) or (sun is None and case.conditions.sun == "none"):
+            return Rival(NEW_SHADE, "ruled out", "no sun stood on the ground")
+        seen, edge, old = case.yes("shadow there"), *_contacts(case.mask, already, area.width)
+        if seen or edge > CONTACT or old > CONTACT:
+            what = (
+                "the owner saw a shadow there"
+                if seen
+                else "it reaches the edge of the picture"
+                if edge > CONTACT
+                else "it lies against ground that was cold before"
+            )
+            return Rival(NEW_SHADE, "not ruled out", what + ", from where a shadow may have grown" + edge_words(case))
+        return Rival(NEW_SHADE, "ruled out", "it lies free within the picture and away from what was cold before")
+
+    return new_shade
 
 
 def _patches(
@@ -265,11 +321,11 @@ def _static(
         purpose="irrigation",
         tag="before",
     )
-    unit = "K" if area.contrast.unit == "K" else "counts"
+    unit = unit_of(area)
     return conclude(
         case,
         title=f"Cold patch in {region.name} that was there before water ran",
-        summary=f"An area of {area.pixels} pixels was {abs(area.contrast.value):.1f} {unit} colder than the ground "
+        summary=f"An area of {size_of(area)} was {abs(area.contrast.value):.1f} {unit} colder than the ground "
         "around already with the valve shut, and changed by "
         f"{moved.value:+.1f} {unit} more than the ground since. Consistent with shade; not with water from this line.",
         contrast=deepened(moved),
@@ -290,89 +346,20 @@ def deepened(moved: Quantity) -> Quantity:
     )
 
 
-def run_single(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
-    """One picture of irrigated ground: a cold area is listed as undecided, with the fact that would settle it."""
-    if context.view.sequence:
-        return StepOutput()
-    findings = []
-    for region in looked_at(context, SHOWS, subject):
-        areas = find_areas(subject, search_mask(subject, region, context), "cold", smallest_m2=settings.smallest)
-        findings.extend(
-            _undecided(subject, settings, context, region, area)
-            for area in areas
-            if abs(area.contrast.value) >= settings.least
-        )
-    return StepOutput(findings=tuple(findings))
-
-
-def _undecided(subject: Thermogram, settings: Settings, context: Context, region: Region, area: Area) -> Finding:
-    valve = str(fact_of("valve", region, context) or "").strip().casefold()
-    given = f"one picture with the valve {valve}" if valve else "one picture, and nothing about the valve"
-    alone = Gate(
-        "a picture before the valve opens",
-        False,
-        f"asked: pictures before and after the valve opens; given: {given}. Shade looks the same as wet ground",
-        "",
-        "Take one picture with the valve shut and two or more after it opens, from the same place, as one `sequence` "
-        "with `valve` in the facts.",
-    )
-    case = Case(
-        check=SINGLE,
-        domain="plumbing",
-        subject=subject,
-        context=context,
-        region=region,
-        area=area,
-        purpose="irrigation",
-    )
-    unit = "K" if area.contrast.unit == "K" else "counts"
-    return conclude(
-        case,
-        title=f"Cold area in {region.name}: wet or shaded",
-        summary=f"{abs(area.contrast.value):.1f} {unit} colder than the ground around. One picture cannot tell wet "
-        "ground from shade.",
-        criterion=Criterion(settings.least, because="smaller differences are common on open ground (common practice)"),
-        gates=(alone, "rain", "spot"),
-        rivals=("shade or sun", _intended),
-        severity="damage",
-        at_most="watch",
-        actions=("plumbing.picture-valve-shut",),
-        sources=("plumbing-canal-survey", "wet-bulb-floor"),
-        measured=known(wet_bulb=wet_bulb_of(context.conditions.outside_air, context.conditions.outside_humidity)),
-    )
-
-
-EMITTER = FactSpec(
-    "emitter there", "whether a head, emitter or drain is meant to wet this place", choices=("yes", "no"), example="no"
-)
 STEPS = (
     Step(
         name=SEQUENCE,
         stage="detect",
-        version=1,
+        version=2,
         run=run_sequence,
         settings=Settings,
         domain="plumbing",
         scope="sequence",
         summary="Ground that becomes wet after the valve opens, against shade that was there before.",
         shows=SHOWS,
-        facts=(VALVE, EMITTER),
+        facts=FACTS,
         cautions=("plumbing.digging",),
         sources=("plumbing-canal-survey", "wet-bulb-floor"),
-        status="trial",
-    ),
-    Step(
-        name=SINGLE,
-        stage="detect",
-        version=1,
-        run=run_single,
-        settings=Settings,
-        domain="plumbing",
-        summary="Cold areas of irrigated ground in one picture: undecided, with what would settle it.",
-        shows=SHOWS,
-        facts=(VALVE, EMITTER),
-        cautions=("plumbing.digging",),
-        sources=("plumbing-canal-survey",),
         status="trial",
     ),
 )

@@ -1,10 +1,10 @@
 """How often the stated 95 % bounds hold the truth: `python tests/benchmarks/coverage.py [--json] [--scenes N]`.
 
-Independent synthetic scenes with a warm region. What a surveyor would state is fixed; what is true is drawn around it from the
-stated budget: camera offset evenly within its accuracy, emissivity, reflected and air temperature normally, distance normally,
-humidity normally, noise anew in every pixel. The scene is rendered with the exact band radiance, the true path and the true
-settings, and calibrated with the stated ones. Counted is whether the true mean temperature of the region lies within the
-bounds of its mean.
+Independent synthetic scenes with a warm or cold region. What a surveyor would state is drawn first; what is true is
+drawn around it from the stated budget: camera offset evenly within its accuracy, emissivity, reflected and air
+temperature, distance and humidity normally, noise anew in every pixel. The scene is rendered with the exact band
+radiance, the true path and the true settings, and calibrated with the stated ones. Counted is whether the true mean
+temperature of the region lies within the bounds of its mean.
 """
 
 from __future__ import annotations
@@ -47,7 +47,12 @@ def stated(random: np.random.Generator) -> dict[str, tuple[float, float]]:
 def true_of(known: dict[str, tuple[float, float]], random: np.random.Generator) -> dict[str, float]:
     """What is true, drawn from the stated budget; what cannot be is drawn again."""
     found = {}
-    for name, least, most in (("emissivity", 0.05, 1.0), ("reflected", -200.0, 200.0), ("air", -59.0, 59.0), ("humidity", 0.0, 1.0)):
+    for name, least, most in (
+        ("emissivity", 0.05, 1.0),
+        ("reflected", -200.0, 200.0),
+        ("air", -59.0, 59.0),
+        ("humidity", 0.0, 1.0),
+    ):
         value = np.nan
         while not least < value < most:
             value = random.normal(*known[name])
@@ -64,8 +69,18 @@ def holds(number: int) -> tuple[bool, str]:
     true = true_of(known, random)
     base, rise = random.uniform(0.0, 45.0), random.choice([-1.0, 1.0]) * random.uniform(0.0, 12.0)
     scene = Scene(
-        f"scene-{number}", WIDTH, HEIGHT, (40.0, 30.0), true["distance"], base_c=base, emissivity=true["emissivity"],
-        reflected_c=true["reflected"], air_c=true["air"], humidity=true["humidity"], seed=number, oversample=1,
+        f"scene-{number}",
+        WIDTH,
+        HEIGHT,
+        (40.0, 30.0),
+        true["distance"],
+        base_c=base,
+        emissivity=true["emissivity"],
+        reflected_c=true["reflected"],
+        air_c=true["air"],
+        humidity=true["humidity"],
+        seed=number,
+        oversample=1,
         imager=Imager(noise_k=known["noise"][1], blur_px=0.5, kelvin_at_0=150.0, offset_k=true["offset"]),
         parts=(Patch(name="patch", box=BOX, rise_k=rise),),
     )
@@ -84,8 +99,13 @@ def _context(scene: Scene, known: dict[str, tuple[float, float]]) -> Context:
     return Context(
         conditions=Conditions(inside_air=normal("air", "degC"), humidity=normal("humidity", "1")),
         camera=Camera(noise=known["noise"][1], accuracy=known["accuracy"][1], band=scene.imager.band_um),
-        view=View(thermogram=scene.name, emissivity=normal("emissivity", "1"), reflected=normal("reflected", "degC"),
-                  distance=normal("distance", "m", known["distance"][0]), shows="wall from inside"),
+        view=View(
+            thermogram=scene.name,
+            emissivity=normal("emissivity", "1"),
+            reflected=normal("reflected", "degC"),
+            distance=normal("distance", "m", known["distance"][0]),
+            shows="wall from inside",
+        ),
     )
 
 

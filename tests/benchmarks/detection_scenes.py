@@ -29,7 +29,10 @@ DRAWN = "surface"
 
 @dataclass(frozen=True)
 class Trial:
-    """One picture of the benchmark: `clean` without a planted defect; `traps` are the things in it that imitate one."""
+    """One picture of the benchmark: `clean` without a planted defect; `traps` are the things in it that imitate one.
+
+    kin   names of regions that a defect, by its name, warms besides its own
+    """
 
     scene: Scene
     context: Context
@@ -37,6 +40,7 @@ class Trial:
     family: str
     clean: bool
     traps: tuple[str, ...]
+    kin: dict[str, tuple[str, ...]]
 
 
 @dataclass
@@ -54,6 +58,7 @@ class Draft:
     conditions: dict = field(default_factory=dict)
     fields: dict = field(default_factory=dict)
     traps: list[str] = field(default_factory=list)
+    kin: dict[str, tuple[str, ...]] = field(default_factory=dict)
     shows: str = ""
     material: str = ""
 
@@ -94,7 +99,7 @@ def trial(seed: int) -> Trial:
     draft.noise = draft.spread(0.03, 0.5)
     make(draft)
     scene = _scene(draft, f"{name}-{seed}", seed)
-    return Trial(scene, _context(draft, scene), domain, name, draft.clean, tuple(draft.traps))
+    return Trial(scene, _context(draft, scene), domain, name, draft.clean, tuple(draft.traps), draft.kin)
 
 
 def _shares() -> np.ndarray:
@@ -296,6 +301,7 @@ def plugs(draft: Draft) -> None:
     for number, name in enumerate(("east", "middle", "west")):
         y = h * (0.25 + 0.25 * number)
         line = ((-10.0, y), (w + 10.0, y))
+        draft.kin[f"{name} plug"] = (f"{name} cable",)
         normal = 5.0 + float(draft.rng.normal(0, 0.15))
         draft.parts.append(P.Conductor(name=f"{name} cable", line=line, ambient_c=air, rise_k=4.0))
         draft.parts.append(P.Joint(name=f"{name} plug", line=line, centre_px=(0.4 * w, y), ambient_c=air, normal_k=normal,
@@ -385,7 +391,7 @@ def pipe(draft: Draft) -> None:
             _mirrored(draft, 23.0)
         return
     contrast = max(1.0, 0.3 * ridge) * draft.spread(1.4, 4.0)
-    radius = max(draft.between(0.06, 0.25), 2.2 * pixel / 1.45)
+    radius = max(draft.between(0.06, 0.2), 2.2 * pixel / 1.45)
     u = draft.between(0.25, 0.75)
     y = np.interp(u * w, [x for x, _ in line], [y for _, y in line]) + draft.between(-1, 1) * radius / pixel
     draft.parts.append(P.WarmSpread(name="spread", centre_px=(u * w, float(y)), radius_m=radius, rise_k=contrast / 0.63))

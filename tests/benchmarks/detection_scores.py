@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from dataclasses import dataclass
 
@@ -10,12 +11,15 @@ from detection_scenes import Trial, trial
 from heatbrief.detect.judge import share_above
 from heatbrief.model import Finding, Region
 from heatbrief.registry import load_registry
-from heatbrief.testing import as_thermogram, render, run_step
+from heatbrief.testing import Rendered, as_thermogram, render, run_step
 from heatbrief.testing.truth import TruthRecord
+from scipy.ndimage import uniform_filter
 
 CLAIMS = ("defect", "suspect")
-COVERED, FILLED = 0.3, 0.2
-"""A finding is about a defect when it covers 30 % of it and is filled by it to 20 %."""
+HUMID = "envelope.condensation"
+COVERED, FILLED, WITHIN = 0.3, 0.2, 0.5
+"""A finding with an outline of its own is about a defect when it covers 30 % of it and is filled by it to 20 %; a finding
+about a declared region when half of the region lies within the defect, or when the defect is what warms that region."""
 
 
 @dataclass(frozen=True)
@@ -68,17 +72,20 @@ def outcome(seed: int) -> Outcome:
     shape = subject.shape
     truths = [(record, record.mask(*shape)) for record in rendered.truth.defects]
     masks = [mask_of(finding, one, shape) for finding in findings]
-    said = tuple(
-        _said(finding, any(same(mask, truth) for _, truth in truths), watched) for finding, mask in zip(findings, masks, strict=True))
-    planted = tuple(_planted(record, truth, findings, masks, subject.noise()) for record, truth in truths)
+    about = [[(finding, mask) for finding, mask in zip(findings, masks, strict=True) if same(finding, mask, truth, one.kin.get(record.name, ()))]
+             for record, truth in truths]
+    humid = [finding for finding in findings if finding.check == HUMID and too_humid(rendered, one, finding)]
+    right = {id(finding) for finding in humid} | {id(finding) for pairs in about for finding, _ in pairs}
+    said = tuple(_said(finding, id(finding) in right, watched) for finding in findings)
+    planted = tuple(_planted(record, truth, pairs, subject.noise()) for (record, truth), pairs in zip(truths, about, strict=True))
     return Outcome(seed, one.family, one.domain, one.clean, one.traps, (one.scene.width, one.scene.height), subject.noise(), planted, said)
 
 
 def checks(domain: str):
     """The domain's registered checks that look at one picture."""
-    found = [step for step in load_registry().of_stage("detect") if step.domain == domain and step.scope == "picture"]
+    found = [step for step in load_registry().of_stage("detect") if step.domain == domain and step.scope == "thermogram"]
     if not found:
-        raise SystemExit(f"no checks of the domain {domain!r} are installed: pip install -e . in this environment")
+        raise LookupError(f"no checks of the domain {domain!r} are installed: pip install -e . in this environment")
     return found
 
 
@@ -92,20 +99,44 @@ def mask_of(finding: Finding, one: Trial, shape: tuple[int, int]) -> np.ndarray:
     return np.ones(shape, bool)
 
 
-def same(mask: np.ndarray, truth: np.ndarray) -> bool:
-    """Whether a finding is about a planted defect."""
+def same(finding: Finding, mask: np.ndarray, truth: np.ndarray, kin: tuple[str, ...] = ()) -> bool:
+    """Whether a finding is about a planted defect; `kin` are the regions that the defect warms besides its own."""
+    if finding.check == HUMID:
+        return False
+    if finding.region in kin:
+        return True
     both = float((mask & truth).sum())
-    return both >= COVERED * truth.sum() > 0 and both >= FILLED * mask.sum()
+    if by_area(finding):
+        return both >= COVERED * truth.sum() > 0 and both >= FILLED * mask.sum()
+    return both >= WITHIN * mask.sum() > 0
 
 
-def _planted(record: TruthRecord, truth: np.ndarray, findings: list[Finding], masks: list[np.ndarray], noise: float) -> Planted:
-    near = [(finding, mask) for finding, mask in zip(findings, masks, strict=True) if same(mask, truth)]
+def too_humid(rendered: Rendered, one: Trial, finding: Finding) -> bool:
+    """Truth of a claim about condensation: somewhere on the surface the room's air would reach 80 % (Magnus formula [memory])."""
+    now, shape = one.context.conditions, rendered.kelvin.shape
+    inside = mask_of(finding, one, shape)
+    for region in one.context.regions:
+        if region.name != finding.region and region.shape in ("box", "polygon"):
+            inside &= ~region.mask(*shape)
+    coldest = float(uniform_filter(rendered.kelvin, 3, mode="nearest")[inside].min()) - 273.15
+    return now.humidity.value * _saturation(now.inside_air.value) >= 0.8 * _saturation(coldest)
+
+
+def _saturation(celsius: float) -> float:
+    return 6.112 * math.exp(17.62 * celsius / (243.12 + celsius))
+
+
+def by_area(finding: Finding) -> bool:
+    """Whether the check found the outline by itself, instead of reading a declared region."""
+    return "contrast to noise" in finding.measured
+
+
+def _planted(record: TruthRecord, truth: np.ndarray, about: list[tuple[Finding, np.ndarray]], noise: float) -> Planted:
     order = ("defect", "suspect", "inconclusive", "normal")
-    best = min(near, key=lambda pair: order.index(pair[0].verdict), default=None)
+    best = min(about, key=lambda pair: order.index(pair[0].verdict), default=None)
     verdict = best[0].verdict if best else "missed"
     overlap = float((best[1] & truth).sum() / (best[1] | truth).sum()) if best else 0.0
-    searched = best is not None and "contrast to noise" in best[0].measured
-    return Planted(abs(record.contrast_k) / noise, record.pixels, verdict, overlap, searched)
+    return Planted(abs(record.contrast_k) / noise, record.pixels, verdict, overlap, best is not None and by_area(best[0]))
 
 
 def _said(finding: Finding, right: bool, watched: _Watched) -> Said:

@@ -57,7 +57,9 @@ def surveyed(tmp_path):
 
     def make(picture, text: str, head: str = ""):
         path = tmp_path / "survey.yaml"
-        path.write_text(f"format: 1\nproperty: {{name: A house}}\n{head}\nthermograms:\n  - file: one.tiff\n{text}\n", "utf-8")
+        path.write_text(
+            f"format: 1\nproperty: {{name: A house}}\n{head}\nthermograms:\n  - file: one.tiff\n{text}\n", "utf-8"
+        )
         manifest = load_manifest(path, load_registry())
         stages = manifest.stages.calibrate
         settings = stages[0].settings if stages else RadianceSettings()

@@ -30,7 +30,7 @@ def stripe_size(counts: np.ndarray) -> float:
 
 @pytest.mark.parametrize("column_k", [0.02, 0.05, 0.1])
 def test_known_stripes_are_removed(column_k):
-    """The published recipe for synthetic scenes has column patterns of 0.2 to 0.5 of the noise [CP, dossier section 9]."""
+    """The published recipe for synthetic scenes has column patterns of 0.2 to 0.5 of the noise [CP]."""
     counts, truth = scene(column_k)
     found = stripes_of(counts)
     free = found.offsets != 0.0
@@ -65,7 +65,7 @@ def test_an_edge_that_runs_part_of_the_way_is_not_a_stripe():
 
 
 def test_rows_count_as_columns_do_and_the_error_that_stays_is_carried(thermogram):
-    counts, truth = scene(0.05)
+    counts, _ = scene(0.05)
     turned = Picture(np.ascontiguousarray(counts.T), False, (STEP, 0.0), 0.0, 65535.0)
     done, notes = without_stripes(turned)
     assert "rows" in notes[0] and stripe_size(done.values.T) < 0.5 * stripe_size(counts)

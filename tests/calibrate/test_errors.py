@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from heatbrief.calibrate.statistics import budget, statistics
-from heatbrief.model.quantity import NORMAL_95, Quantity
+from heatbrief.model.quantity import Quantity
 from heatbrief.model.thermogram import Picture
 
 # Sensitivities [computed, 8-14 um]: T_app, eps, T_r, tau, T_a; dT/deps per 0.01, dT/dT_r, dT/dtau per 0.01, dT/dT_a.

@@ -20,15 +20,27 @@ HEIGHT, WIDTH = 120, 160
 
 
 def camera(shading_k: float = 1.5) -> np.ndarray:
-    """What a camera adds: shading that grows with the square of the radius, and a fixed pattern of single pixels, in K."""
+    """What a camera adds, in K: shading that grows with the square of the radius, and a pattern of single pixels."""
     y, x = np.linspace(-1, 1, HEIGHT)[:, None], np.linspace(-1, 1, WIDTH)[None, :]
     pixels = np.random.default_rng(5).normal(0, 0.1, (HEIGHT, WIDTH))
     return shading_k * (x**2 + y**2) / 2 + pixels
 
 
-def picture(added: np.ndarray | float, *parts: Patch, name: str = "a", mottle_k: float = 0.0, base_c: float = 20.0) -> Picture:
-    scene = Scene(name=name, width=WIDTH, height=HEIGHT, base_c=base_c, reflected_c=base_c, air_c=base_c, mottle_k=mottle_k,
-                  mottle_px=25.0, imager=Imager(noise_k=0.05, kelvin_per_count=STEP), parts=parts)
+def picture(
+    added: np.ndarray | float, *parts: Patch, name: str = "a", mottle_k: float = 0.0, base_c: float = 20.0
+) -> Picture:
+    scene = Scene(
+        name=name,
+        width=WIDTH,
+        height=HEIGHT,
+        base_c=base_c,
+        reflected_c=base_c,
+        air_c=base_c,
+        mottle_k=mottle_k,
+        mottle_px=25.0,
+        imager=Imager(noise_k=0.05, kelvin_per_count=STEP),
+        parts=parts,
+    )
     counts = render(scene).counts + np.rint(np.asarray(added) / STEP)
     return Picture(counts.astype(np.uint16), False, (STEP, 0.0), 0.0, 65535.0)
 
@@ -38,8 +50,10 @@ def unevenness(values: np.ndarray) -> float:
 
 
 def calibrated(one: Picture, field, **settings):
-    context = Context(camera=Camera(noise=0.05, accuracy=2.0, flat_field=field),
-                      view=View(thermogram="one", emissivity=Quantity.exact(1.0, "1")))
+    context = Context(
+        camera=Camera(noise=0.05, accuracy=2.0, flat_field=field),
+        view=View(thermogram="one", emissivity=Quantity.exact(1.0, "1")),
+    )
     return calibrate(one, RadianceSettings(**settings), context)
 
 
@@ -69,6 +83,15 @@ def test_frames_that_disagree_are_not_used_and_their_size_is_the_error():
     assert field.smooth * STEP == pytest.approx(np.std(1.5 * parts_of(camera(1.0)).slow), rel=0.15)
     slow = parts_of(np.asarray(field.pattern, float)).slow
     assert np.std(slow) < 0.1 * np.std(parts_of(camera() / STEP).slow)
+
+
+def test_frames_without_anything_in_common_leave_the_counts_as_they_are():
+    _y, x = np.mgrid[0:HEIGHT, 0:WIDTH]
+    frames = [Picture((29000 + sign * 2 * x).astype(np.uint16), False, (STEP, 0.0)) for sign in (1, -1)]
+    one = picture(camera(), name="other")
+    done, notes = without_shading(one, shading_of(frames))
+    assert done.values is one.values and "do not agree" in notes[0]
+    assert next(source.name for source in done.errors) == "lens shading"
 
 
 def test_one_frame_is_taken_and_doubted():
@@ -127,6 +150,8 @@ def test_frames_that_do_not_fit_are_named():
         shading_of([picture(camera()), small])
     with pytest.raises(StepError, match="no frame"):
         shading_of([])
+    with pytest.raises(StepError, match="too many or too large"):
+        shading_of([picture(0.0)] * 4000)
 
 
 def test_counts_and_kelvin_are_brought_together():
@@ -160,8 +185,10 @@ def test_a_published_shading_estimate_is_applied_as_it_is(measurements):
     Their estimate from one pair of frames, used as the flat field of another frame, gives their corrected frame.
     """
     folder = measurements("river-warm-inflow")
-    read = {name: tifffile.imread(folder / f"{name}16.tiff").astype(float)
-            for name in ("110330_raw", "110330_biasremoved", "110354_raw", "110354_biasremoved")}
+    read = {
+        name: tifffile.imread(folder / f"{name}16.tiff").astype(float)
+        for name in ("110330_raw", "110330_biasremoved", "110354_raw", "110354_biasremoved")
+    }
     estimate = read["110330_raw"] - read["110330_biasremoved"]
     field = shading_of([Picture(5000 + estimate, False), Picture(5600 + estimate, False)])
     done, _ = without_shading(Picture(read["110354_raw"], False), field)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import json
 import math
 
 import numpy as np
@@ -16,10 +18,23 @@ from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
 from heatbrief.model.thermogram import Picture
 from heatbrief.physics.geometry import pixel_kernel
+from heatbrief.testing import Scene, render
+from heatbrief.testing.rendering import write_counts
+from PIL import Image
 
 # Homography of a 2000 x 1500 mm rectangle [computed: OpenCV and a direct linear transform, which agree to 1.2e-13].
 CORNERS = ((100.0, 120.0), (520.0, 80.0), (560.0, 400.0), (90.0, 360.0))
-MATRIX = (7.222880221, 0.3009533425, -758.4024232, 0.7514981994, 7.890731094, -1022.037551, 9.071240091e-4, 4.885161839e-4, 1.0)
+MATRIX = (
+    7.222880221,
+    0.3009533425,
+    -758.4024232,
+    0.7514981994,
+    7.890731094,
+    -1022.037551,
+    9.071240091e-4,
+    4.885161839e-4,
+    1.0,
+)
 LOCAL_MM2 = {(110, 130): 41.44598, (320, 240): 23.39808, (540, 390): 13.75098}
 POLYGON, POLYGON_M2 = ((200.0, 150.0), (400.0, 140.0), (420.0, 300.0), (190.0, 290.0)), 0.801324956
 DOOR = "    rectangle: {corners: [[100, 120], [520, 80], [560, 400], [90, 360]], width: 2 m, height: 1.5 m}"
@@ -52,7 +67,9 @@ def test_pixel_pitch_and_focal_length(surveyed, pitch, focal, size, pixel_mm, ar
 
 def test_a_stated_field_of_view_wins_over_the_lens(thermogram):
     camera = {"field_of_view": (45.0, 34.0), "pixel_pitch": 17.0, "focal_length": 13.0}
-    found = thermogram(Picture(np.full((240, 320), 293.0), True), view={"distance": Quantity.exact(3, "m")}, camera=camera)
+    found = thermogram(
+        Picture(np.full((240, 320), 293.0), True), view={"distance": Quantity.exact(3, "m")}, camera=camera
+    )
     assert found.pixel.width == pytest.approx(7.7665e-3, rel=1e-4)  # 45 degrees over 320 pixels at 3 m [computed]
 
 
@@ -71,7 +88,8 @@ def test_known_rectangle_gives_the_published_mapping(wall):
 
 
 def test_area_of_a_region_uses_the_size_of_each_pixel(wall):
-    """Exact polygon area [computed]. A pixel centre counts whole: 1e-3 for 27 000 pixels; one scale for all would be 20 % off."""
+    """Exact polygon area [computed]. A pixel centre counts whole: 1e-3 for 27 000 pixels; one scale for all would be
+    20 % off."""
     region = Region("panel", "one", "polygon", POLYGON)
     mask = region.mask(480, 640)
     found = wall.pixel.area_of(mask)
@@ -84,7 +102,8 @@ def test_area_of_a_region_uses_the_size_of_each_pixel(wall):
 
 
 def test_area_bounds_hold_when_corners_and_sides_err(surveyed):
-    """Corners pointed at to half a pixel and sides measured to 0.5 % (standard), 200 surveys: 95 % bounds hold about 95 %."""
+    """Corners pointed at to half a pixel and sides measured to 0.5 % (standard), 200 surveys: 95 % bounds hold about
+    95 %."""
     random = np.random.default_rng(3)
     mask = Region("panel", "one", "polygon", POLYGON).mask(480, 640)
     from heatbrief.api import Context, Rectangle
@@ -117,7 +136,9 @@ def test_plain_pixels_add_up_with_half_a_pixel_of_rim():
     mask[10:20, 10:20] = True
     found = scale.area_of(mask)
     rim = 0.3 * math.sqrt(36) / 100
-    assert found.value == pytest.approx(0.02) and found.half_width / 0.02 == pytest.approx(1.96 * math.hypot(0.06, rim), rel=1e-3)
+    assert found.value == pytest.approx(0.02) and found.half_width / 0.02 == pytest.approx(
+        1.96 * math.hypot(0.06, rim), rel=1e-3
+    )
 
 
 def test_unscaled_pictures_have_areas_but_no_temperatures(thermogram):
@@ -136,8 +157,11 @@ def test_unscaled_pictures_have_areas_but_no_temperatures(thermogram):
         ("    rectangle: {corners: [[0, 0], [10, 0], [10, 9], [0, 9]], width: 2, height: 1 m}", "bad-quantity"),
         ("    visible_points: [[[0, 0], [1, 1]], [[0, 0], [1, 1]]]\n    visible: a.png", "visible-points"),
         ("    visible_points: [[[0, 0], [1, 1]], [[9, 0], [3, 1]]]", "visible-missing"),
-        ("    visible: a.png\n    visible_points: [[[0, 0], [1, 1]], [[9, 0], [3, 1]]]\n"
-         "    visible_matrix: [[1, 0, 0], [0, 1, 0], [0, 0, 1]]", "visible-twice"),
+        (
+            "    visible: a.png\n    visible_points: [[[0, 0], [1, 1]], [[9, 0], [3, 1]]]\n"
+            "    visible_matrix: [[1, 0, 0], [0, 1, 0], [0, 0, 1]]",
+            "visible-twice",
+        ),
     ],
 )
 def test_what_cannot_be_is_refused_with_its_place(surveyed, wrong, code):
@@ -155,7 +179,11 @@ def test_half_a_lens_is_refused(surveyed, head):
 
 
 # Share of the contrast that the centre of an N x N target shows, by blur [computed: error functions], 0.001.
-SHARES = {0.4: (0.4657, 0.9207, 0.9968, 1.0), 0.6: (0.2971, 0.7507, 0.9532, 0.9997), 1.0: (0.1360, 0.4396, 0.7231, 0.9678)}
+SHARES = {
+    0.4: (0.4657, 0.9207, 0.9968, 1.0),
+    0.6: (0.2971, 0.7507, 0.9532, 0.9997),
+    1.0: (0.1360, 0.4396, 0.7231, 0.9678),
+}
 
 
 @pytest.mark.parametrize("blur", SHARES)
@@ -184,7 +212,8 @@ def test_small_targets_are_named():
 
 
 def test_visible_picture_by_places_shows_its_residual():
-    """Places made with a known perspective and 0.5 pixels of error: the mapping comes back and the residual says 0.5."""
+    """Places made with a known perspective and 0.5 pixels of error: the mapping comes back and the residual says
+    0.5."""
     random = np.random.default_rng(8)
     true = np.array([[0.25, 0.02, 4.0], [-0.01, 0.24, -6.0], [1e-5, 2e-5, 1.0]])
     places = random.uniform((100, 100), (1100, 800), (40, 2))
@@ -204,7 +233,9 @@ def test_few_places_fix_a_mapping_that_cannot_be_judged(count):
     turn = 0.25 * np.array([[math.cos(0.087), -math.sin(0.087)], [math.sin(0.087), math.cos(0.087)]])
     visible = np.array([(100.0, 120.0), (900.0, 150.0), (850.0, 700.0), (130.0, 650.0)])[:count]
     thermal = visible @ turn.T + (12.0, -7.0)
-    found = registration(View(visible_points=tuple((tuple(a), tuple(b)) for a, b in zip(visible, thermal, strict=True))))
+    found = registration(
+        View(visible_points=tuple((tuple(a), tuple(b)) for a, b in zip(visible, thermal, strict=True)))
+    )
     x, y, w = np.reshape(found.matrix, (3, 3)) @ (500.0, 300.0, 1.0)
     assert (x / w, y / w) == pytest.approx(tuple(turn @ (500.0, 300.0) + (12.0, -7.0)), abs=1e-6)
     assert found.residual is None and "cannot be told" in found.note
@@ -223,3 +254,32 @@ def test_visible_picture_by_matrix_and_what_cannot_be(surveyed):
         with pytest.raises(StepError) as caught:
             registration(view)
         assert caught.value.code == "visible-points"
+
+
+def test_areas_and_the_visible_mapping_reach_the_results(survey, heatbrief, tmp_path):
+    """The whole run: a rectangle, a region on it and places shared with a photograph; then again from what is
+    remembered."""
+    rendered = render(Scene("wall", 640, 480, base_c=21.0, oversample=1))
+    write_counts(rendered.counts, tmp_path / "wall.tiff")
+    stream = io.BytesIO()
+    Image.new("L", (320, 240), 128).save(stream, format="PNG")
+    folder = survey(
+        "format: 1\nproperty: {name: Wall House}\nstages: {publish: []}\nthermograms:\n  - file: wall.tiff\n"
+        "    scale: {kelvin_per_count: 0.01}\n    emissivity: 0.95\n    visible: wall.png\n" + DOOR + "\n"
+        "    visible_points: [[[10, 10], [20, 20]], [[300, 12], [600, 24]], [[290, 230], [580, 460]],"
+        " [[15, 200], [30, 402]], [[150, 100], [300, 200]]]\n"
+        "    regions:\n      - {name: panel, outline: [[200, 150], [400, 140], [420, 300], [190, 290]]}\n"
+        "      - {name: nail, box: [300, 200, 2, 2]}\n",
+        {"wall.tiff": tmp_path / "wall.tiff", "wall.png": stream.getvalue()},
+    )
+    out = tmp_path / "out"
+    for _ in range(2):
+        done = heatbrief("run", folder, "--out", out, "--jobs", 1)
+        assert done.code == 0, done.err
+        (one,) = json.loads((out / "wall-house" / "results.json").read_text("utf-8"))["thermograms"]
+        panel, nail = one["regions"]
+        assert panel["statistics"]["area"]["value"] == pytest.approx(POLYGON_M2, rel=1e-3)
+        assert panel["statistics"]["area"]["low"] < POLYGON_M2 < panel["statistics"]["area"]["high"]
+        assert any("only 2 pixels wide" in note for note in nail["notes"])
+        assert len(one["visible_matrix"]) == 9 and one["visible_matrix"][0] == pytest.approx(2.0, rel=0.05)
+        assert any("thermal pixels rms" in note for note in one["notes"])

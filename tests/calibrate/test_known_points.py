@@ -27,8 +27,10 @@ def region(name: str, box: tuple[int, int, int, int], celsius: float | None = No
 
 def scene(emissivity: float = 0.95) -> np.ndarray:
     """A wall at 22 degC with an ice bath at 0, a plate at 40 and a spot at 30 degC; counts on a scale of their own."""
-    parts = tuple(Patch(name=name, box=box, rise_k=rise) for name, box, rise in
-                  (("ice", COLD, -22.0), ("plate", WARM, 18.0), ("spot", SPOT, 8.0)))
+    parts = tuple(
+        Patch(name=name, box=box, rise_k=rise)
+        for name, box, rise in (("ice", COLD, -22.0), ("plate", WARM, 18.0), ("spot", SPOT, 8.0))
+    )
     imager = Imager(noise_k=0.05, kelvin_per_count=0.037, kelvin_at_0=180.0)
     return render(Scene(name="points", emissivity=emissivity, distance_m=0.3, imager=imager, parts=parts)).counts
 
@@ -37,7 +39,7 @@ VIEW = {"known_points": True, "emissivity": Quantity(0.95, "1", 0.94, 0.96), "re
 
 
 def test_the_line_of_two_points_and_its_uncertainty():
-    """Two points: slope (T2 - T1)/(c2 - c1); u of the line at each point is that point's own (GUM H.3, straight line)."""
+    """Two points: slope (T2 - T1)/(c2 - c1); u of the line at each point is that point's own (GUM H.3 [memory])."""
     points = (Point("ice", 1000.0, 0.0, ZERO, 0.2), Point("plate", 3000.0, 0.0, ZERO + 40.0, 0.4))
     line = line_through(points, 0.0)
     assert isinstance(line, Line) and line.slope == pytest.approx(0.02) and line.zero == pytest.approx(ZERO - 20.0)
@@ -65,8 +67,14 @@ def test_many_points_agree_with_a_reference_library():
         ((Point("ice", 1000.0, 1.0, ZERO, 0.2),), "there is one"),
         ((Point("a", 1000.0, 5.0, ZERO, 0.2), Point("b", 1010.0, 5.0, ZERO + 40, 0.2)), "counts"),
         ((Point("a", 1000.0, 1.0, ZERO, 2.0), Point("b", 2000.0, 1.0, ZERO + 5, 2.0)), "temperatures"),
-        ((Point("a", 1000.0, 1.0, ZERO, 0.1), Point("b", 2000.0, 1.0, ZERO + 30, 0.1), Point("c", 3000.0, 1.0, ZERO + 10, 0.1)),
-         "do not rise or fall"),
+        (
+            (
+                Point("a", 1000.0, 1.0, ZERO, 0.1),
+                Point("b", 2000.0, 1.0, ZERO + 30, 0.1),
+                Point("c", 3000.0, 1.0, ZERO + 10, 0.1),
+            ),
+            "do not rise or fall",
+        ),
     ],
 )
 def test_points_that_give_no_scale_say_why(points, said):
@@ -104,20 +112,25 @@ def test_bounds_grow_outside_the_points_and_far_outside_there_is_nothing(thermog
         masks[name][y : y + 10, x : x + 10] = True
     assert np.isnan(found.values[masks["far"]]).all()
     assert np.isnan(found.values[masks["plate"]]).any() or (
-        statistics(found, masks["plate"])["mean"].half_width > 3 * statistics(found, masks["wall"])["mean"].half_width)
+        statistics(found, masks["plate"])["mean"].half_width > 3 * statistics(found, masks["wall"])["mean"].half_width
+    )
     assert any("masked that lie further outside" in note for note in found.facts["notes"])
 
 
 def test_inverted_counts_are_followed_and_said(thermogram):
     counts = (65535 - scene()).astype(np.uint16)
-    found = thermogram(Picture(counts, False), view=VIEW, regions=(region("ice", COLD, 0.0), region("plate", WARM, 40.0)))
+    found = thermogram(
+        Picture(counts, False), view=VIEW, regions=(region("ice", COLD, 0.0), region("plate", WARM, 40.0))
+    )
     spot = np.zeros(found.shape, bool)
     spot[85:95, 65:75] = True
     mean = statistics(found, spot)["mean"]
     assert mean.low <= 30.0 <= mean.high and any("smaller counts are warmer" in note for note in found.facts["notes"])
 
 
-@pytest.mark.parametrize("regions", [(), (region("ice", COLD, 0.0),), (region("ice", COLD, 0.0), region("off", (500, 500, 5, 5), 40.0))])
+@pytest.mark.parametrize(
+    "regions", [(), (region("ice", COLD, 0.0),), (region("ice", COLD, 0.0), region("off", (500, 500, 5, 5), 40.0))]
+)
 def test_too_few_points_leave_the_picture_unscaled(thermogram, regions):
     found = thermogram(Picture(scene(), False), view=VIEW, regions=regions)
     assert found.scale == "unscaled" and not found.errors
@@ -143,9 +156,15 @@ def test_the_scale_of_a_real_camera_is_found_again(measurements, thermogram):
         picked = [np.unravel_index(int(at), even.shape) for at in (np.nanargmin(even), np.nanargmax(even))]
         if means[picked[1]] - means[picked[0]] < 2.0:
             continue
-        regions = tuple(region(f"area {n}", (int(x) * 16, int(y) * 16, 16, 16), float(means[y, x])) for n, (y, x) in enumerate(picked))
-        found = thermogram(Picture(counts, False, None, 0.0, 65535.0), regions=regions,
-                           view={"known_points": True, "emissivity": Quantity.exact(1.0, "1")})
+        regions = tuple(
+            region(f"area {n}", (int(x) * 16, int(y) * 16, 16, 16), float(means[y, x]))
+            for n, (y, x) in enumerate(picked)
+        )
+        found = thermogram(
+            Picture(counts, False, None, 0.0, 65535.0),
+            regions=regions,
+            view={"known_points": True, "emissivity": Quantity.exact(1.0, "1")},
+        )
         assert found.scale == "temperature"
         whole, valid = statistics(found, found.valid), found.valid
         true = float(celsius[valid].mean())

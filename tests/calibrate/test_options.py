@@ -25,7 +25,8 @@ def calibrate(settings: str) -> str:
 
 
 def test_window_example(surveyed):
-    """T_o 70, eps 0.92, T_r = T_rw 22, tau_a 0.98, T_a 22, window 0.85/0.10 at 25 degC reads 60.3564 in 8-14 um [computed]."""
+    """T_o 70, eps 0.92, T_r = T_rw 22, tau_a 0.98, T_a 22, window 0.85/0.10 at 25 degC reads 60.3564 in 8-14 um
+    [computed]."""
     facts = "    emissivity: 0.92\n    reflected: 22 degC"
     head = "conditions: {inside_air: 22 degC}\ncamera: {band: [8 um, 14 um]}\n"
     path = "transmittance: 0.98"
@@ -45,7 +46,8 @@ def test_window_example(surveyed):
 )
 def test_wrong_emissivity_set_in_the_camera_is_undone(surveyed, true, set_to, at, error):
     """Indicated minus true for a wrong setting among 20 degC [computed, 8-14 um, printed to 0.01 K]."""
-    text = f"    emissivity: {true}\n    reflected: 20 degC\n    applied: {{emissivity: {set_to}, reflected: 20 degC, transmittance: 1}}"
+    applied = f"{{emissivity: {set_to}, reflected: 20 degC, transmittance: 1}}"
+    text = f"    emissivity: {true}\n    reflected: 20 degC\n    applied: {applied}"
     found, _ = surveyed(flat(at + error), text, "conditions: {inside_air: 20 degC}\ncamera: {band: [8 um, 14 um]}")
     np.testing.assert_allclose(found.values - ZERO, at, atol=0.012 * max(1.0, set_to / true))
 
@@ -61,7 +63,8 @@ RESPONSE = ((7.0, 0.0), (8.0, 0.8), (9.5, 1.0), (12.0, 0.9), (14.0, 0.3), (15.0,
 
 
 def test_tabulated_response(surveyed):
-    """Made with the integrated response, given back by the step; the band of the same width errs by tenths of a kelvin."""
+    """Made with the integrated response, given back by the step; the band of the same width errs by tenths of a
+    kelvin."""
     table = TabulatedBand(*map(tuple, zip(*RESPONSE, strict=True)))
     truth = Settings(0.6, 20 + ZERO, 0.97, 25 + ZERO)
     reading = float(apparent_temperature(table, 100 + ZERO, truth)) - ZERO
@@ -82,7 +85,9 @@ def test_a_box_response_is_the_ideal_band(surveyed):
     np.testing.assert_allclose(found.values - ZERO, 60.0, atol=0.005)
 
 
-@pytest.mark.parametrize("wrong", ["[[8, 1]]", "[[8, 1], [7, 1]]", "[[8, 0], [14, 0]]", "[[8, 1], [60, 1]]", "[[0.1, 1], [9, 1]]"])
+@pytest.mark.parametrize(
+    "wrong", ["[[8, 1]]", "[[8, 1], [7, 1]]", "[[8, 0], [14, 0]]", "[[8, 1], [60, 1]]", "[[0.1, 1], [9, 1]]"]
+)
 def test_impossible_responses(surveyed, wrong):
     with pytest.raises(UserError) as caught:
         surveyed(flat(20), "    emissivity: 0.9", f"camera: {{response: {wrong}}}")
@@ -90,7 +95,8 @@ def test_impossible_responses(surveyed, wrong):
 
 
 def test_modelled_sky(surveyed):
-    """Clear sky in 8-14 um at 20 degC and 50 %: apparent -34.2 degC (Idso 1981 [memory; values computed]), 0.5 K for rounding."""
+    """Clear sky in 8-14 um at 20 degC and 50 %: apparent -34.2 degC (Idso 1981 [memory; values computed]), 0.5 K for
+    rounding."""
     facts = "    shows: flat roof\n    emissivity: 0.90"
     head = "conditions: {outside_air: 20 degC, outside_humidity: 50 %, sky: clear}\n" + calibrate("reflected: sky")
     found, _ = surveyed(flat(5.0), facts, head)
@@ -102,7 +108,9 @@ def test_modelled_sky(surveyed):
 
 def test_roof_under_a_measured_sky(surveyed):
     """T_o 5, sky -30: eps 0.90 reads 2.098 at eps 1 [computed, 8-14 um]."""
-    found, _ = surveyed(flat(2.098), "    emissivity: 0.90\n    reflected: -30 degC", "conditions: {outside_air: 5 degC}")
+    found, _ = surveyed(
+        flat(2.098), "    emissivity: 0.90\n    reflected: -30 degC", "conditions: {outside_air: 5 degC}"
+    )
     np.testing.assert_allclose(found.values - ZERO, 5.0, atol=0.003)
 
 
@@ -114,7 +122,7 @@ def test_slanting_views_beyond_60_degrees_are_flagged(surveyed, tilt, flagged):
 
 
 def test_emissivity_below_0_6_gives_no_temperature(surveyed):
-    """"Only above about 0.6" is a rule of the trade (common practice, no source)."""
+    """ "Only above about 0.6" is a rule of the trade (common practice, no source)."""
     text = (
         "    emissivity: 0.95\n    reflected: 20 degC\n    regions:\n"
         "      - {name: busbar, box: [2, 2, 12, 12], emissivity: 0.10}\n"
@@ -136,14 +144,19 @@ def test_emissivity_below_0_6_gives_no_temperature(surveyed):
 def test_counts_through_tables_equal_the_equation_whatever_is_set(surveyed):
     """Window, path, undo and response together: tables of counts against the same temperatures pixel by pixel."""
     counts = np.random.default_rng(5).integers(29000, 36000, SHAPE).astype(np.uint16)
-    text = ("    emissivity: 0.85\n    reflected: 15 degC\n    distance: 4 m\n    applied: {emissivity: 0.95, reflected: 20 degC}\n"
-            "    regions: [{name: tape, box: [3, 3, 9, 9], material: electrical tape}]")
+    text = (
+        "    emissivity: 0.85\n    reflected: 15 degC\n    distance: 4 m\n"
+        "    applied: {emissivity: 0.95, reflected: 20 degC}\n"
+        "    regions: [{name: tape, box: [3, 3, 9, 9], material: electrical tape}]"
+    )
     settings = "bad_pixels: false, stripes: false, window_transmittance: 0.8, window_reflectance: 0.1"
     head = "conditions: {inside_air: 21 degC, humidity: 40 %}\ncamera: {band: [7.5 um, 13 um]}\n" + calibrate(settings)
     table, _ = surveyed(Picture(counts, False, (0.01, 0.0)), text, head)
     direct, _ = surveyed(Picture(counts * 0.01, True), text, head)
     np.testing.assert_allclose(table.values, direct.values, atol=2e-4)
-    wide, _ = surveyed(Picture(counts.astype(np.int32) * 700 - 9_000_000, False, (0.01 / 700, 9_000_000 * 0.01 / 700)), text, head)
+    wide, _ = surveyed(
+        Picture(counts.astype(np.int32) * 700 - 9_000_000, False, (0.01 / 700, 9_000_000 * 0.01 / 700)), text, head
+    )
     np.testing.assert_allclose(wide.values, direct.values, atol=1e-3)
 
 
@@ -152,4 +165,6 @@ def test_the_band_of_the_step_wins(surveyed):
     head = "conditions: {inside_air: 20 degC}\ncamera: {band: [8 um, 14 um]}\n" + calibrate("band: [7.5 um, 14 um]")
     found, _ = surveyed(flat(58.2855), "    emissivity: 0.95\n    reflected: 20 degC", head)
     np.testing.assert_allclose(found.values - ZERO, 60.0, atol=0.003)
-    assert float(apparent_temperature(IdealBand(7.5, 14.0), 60 + ZERO, Settings(0.95, 20 + ZERO))) - ZERO == pytest.approx(58.2855, abs=1e-4)
+    assert float(
+        apparent_temperature(IdealBand(7.5, 14.0), 60 + ZERO, Settings(0.95, 20 + ZERO))
+    ) - ZERO == pytest.approx(58.2855, abs=1e-4)

@@ -70,10 +70,11 @@ def test_a_replaced_pixel_is_no_longer_at_the_end(thermogram):
 
 
 def test_places_survive_the_store_and_masking(thermogram, tmp_path):
+    import json
+
     from heatbrief.store.arrays import keep_thermogram, load_thermogram
     from heatbrief.store.codec import to_json
     from heatbrief.store.files import ObjectStore
-    import json
 
     found = thermogram(Picture(counts(16383), False, (0.02, 0.0), 0.0, 65535.0))
     store = ObjectStore(tmp_path)

@@ -41,7 +41,10 @@ def test_it_agrees_with_a_reference_library_on_whole_pixels():
     other = np.roll(first, (5, -9), (0, 1))
     detail = first - gaussian_filter(first, 6), other - gaussian_filter(other, 6)
     peak = np.fft.ifft2(np.fft.fft2(detail[0]) * np.conj(np.fft.fft2(detail[1]))).real
-    expected = [at if at <= side // 2 else at - side for at, side in zip(np.unravel_index(peak.argmax(), SHAPE), SHAPE, strict=True)]
+    expected = [
+        at if at <= side // 2 else at - side
+        for at, side in zip(np.unravel_index(peak.argmax(), SHAPE), SHAPE, strict=True)
+    ]
     found = shifts([first, other])[1]
     assert [found.y, found.x] == pytest.approx(expected, abs=0.05)
 
@@ -56,7 +59,11 @@ def test_masked_pixels_and_a_gradient_do_not_disturb():
 
 def test_noise_and_another_view_give_no_shift():
     rng = np.random.default_rng(4)
-    for first, other in ((rng.normal(size=SHAPE), rng.normal(size=SHAPE)), (seen(view(1), 0, 0), rng.normal(size=SHAPE)), (np.ones(SHAPE), np.ones(SHAPE))):
+    for first, other in (
+        (rng.normal(size=SHAPE), rng.normal(size=SHAPE)),
+        (seen(view(1), 0, 0), rng.normal(size=SHAPE)),
+        (np.ones(SHAPE), np.ones(SHAPE)),
+    ):
         found = shifts([first, other])[1]
         assert (found.x, found.y) == (0.0, 0.0) and found.residual == found.before
 
@@ -71,8 +78,10 @@ def test_pictures_of_two_sizes_are_refused_and_tiny_ones_left_alone():
 def test_aligned_pictures_show_the_same_place(make):
     wall = view()
     places = [(0.0, 0.0), (0.0, 4.0), (-2.5, 1.5)]
-    pictures = [make.thermogram(seen(wall, y, x), name=f"frame-{number}", zones=np.zeros(SHAPE, np.uint8))
-                for number, (y, x) in enumerate(places)]
+    pictures = [
+        make.thermogram(seen(wall, y, x), name=f"frame-{number}", zones=np.zeros(SHAPE, np.uint8))
+        for number, (y, x) in enumerate(places)
+    ]
     done = aligned(pictures)
     assert done[0].values is pictures[0].values and done[1].facts["shift"] == pytest.approx((4.0, 0.0), abs=0.05)
     for before, after in zip(pictures[1:], done[1:], strict=True):
@@ -87,8 +96,11 @@ def sequence(make, drift, moved=(), start="2026-01-10T08:00:00"):
     frames = []
     for number, step in enumerate(drift):
         y, x = moved[number] if moved else (0.0, 0.0)
-        frames.append(make.thermogram(seen(wall, y, x, seed=number) + step, name=f"frame-{number}",
-                                      taken=f"2026-01-10T08:{number:02d}:00"))
+        frames.append(
+            make.thermogram(
+                seen(wall, y, x, seed=number) + step, name=f"frame-{number}", taken=f"2026-01-10T08:{number:02d}:00"
+            )
+        )
     return tuple(frames)
 
 
@@ -123,7 +135,9 @@ def test_the_step_says_what_moved_and_drifted_and_nothing_about_a_steady_sequenc
 def test_frames_from_a_rooftop_24_seconds_to_a_minute_and_a_half_apart(measurements):
     """Open data, fixed camera: within 0.15 pixels; cut out with a known offset, that offset comes back."""
     for name in ("view1", "view2"):
-        frames = [np.loadtxt(path, delimiter=",") for path in sorted(measurements("facade-observatory").glob(f"{name}_*.csv"))]
+        frames = [
+            np.loadtxt(path, delimiter=",") for path in sorted(measurements("facade-observatory").glob(f"{name}_*.csv"))
+        ]
         assert all(one.found and one.length < 0.15 for one in shifts(frames))
         found = shifts([frames[0][5:-7, 3:-9], frames[1][8:-4, 1:-11]])[1]
         assert found.y == pytest.approx(3.0, abs=0.15) and found.x == pytest.approx(-2.0, abs=0.15)

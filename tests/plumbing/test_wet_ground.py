@@ -8,9 +8,9 @@ import pytest
 from heatbrief.model import Conditions, Quantity, Region
 from heatbrief.testing import Imager, Scene, as_thermogram, context_for, render, run_step
 from heatbrief.testing.parts import Shade, WetPatch
-from heatbrief_plumbing.wet_ground import STEPS
+from heatbrief_plumbing import cold_ground, wet_ground
 
-SEQUENCE, SINGLE = STEPS
+SEQUENCE, SINGLE = wet_ground.STEPS[0], cold_ground.STEP
 TIMES = ((0.0, "17:58", "shut"), (480.0, "18:06", "open"), (840.0, "18:12", "open"), (1320.0, "18:20", "open"))
 WET = WetPatch(
     name="leak",

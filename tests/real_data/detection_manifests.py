@@ -47,7 +47,7 @@ FLAT = """\
 format: 1
 property: {name: Uniform target}
 inspect: [envelope]
-conditions: {inside_air: 20 degC, outside_air: 5 degC}
+conditions: {inside_air: 12 degC, outside_air: 0 degC}
 defaults:
   scale: {kelvin_per_count: 0.025, zero_at: -100 degC}
   emissivity: 0.95
@@ -56,4 +56,5 @@ thermograms:
   - {file: flat_14-23-28-261_raw16.tiff, shows: wall}
   - {file: flat_14-24-43-269_raw16.tiff, shows: wall}
 """
+"""A uniform target near 10 degC; the air temperatures are ours and fit it, so that the checks of surfaces judge it."""
 # Sutherland et al. (2025), Metrology 5, 43, doi 10.3390/metrology5030043, MIT licence

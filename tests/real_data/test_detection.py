@@ -175,6 +175,7 @@ def test_lens_shading_of_a_uniform_target_is_no_defect(results):
     files = ["flat_14-23-28-261_raw16.tiff", "flat_14-24-43-269_raw16.tiff"]
     document = results("castle-wall", FLAT, files)
     assert {one.status for one in document.thermograms} == {"analysed"}
+    assert document.conditions["inside_air"].value - document.conditions["outside_air"].value > 10
     assert "defect" not in {finding.verdict for finding in document.findings}
 
 

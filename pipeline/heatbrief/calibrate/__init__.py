@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from heatbrief.api.step import Step
+from heatbrief.calibrate.maps import uncertainty_map
 from heatbrief.calibrate.radiance import STEP
+from heatbrief.calibrate.regions import region_statistics
 from heatbrief.calibrate.statistics import budget, difference, statistics
 
 STEPS: tuple[Step, ...] = (STEP,)
 
-__all__ = ["STEPS", "budget", "difference", "statistics"]
+__all__ = ["STEPS", "budget", "difference", "region_statistics", "statistics", "uncertainty_map"]

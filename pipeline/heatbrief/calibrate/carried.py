@@ -22,7 +22,7 @@ def with_errors(thermogram: Thermogram, errors: Sequence[ErrorSource]) -> Thermo
 
 
 def seen(surface_k: np.ndarray, equation: Equation | None) -> tuple[np.ndarray, np.ndarray]:
-    """(apparent temperature [K], change of the surface's temperature per change of the apparent one), as the argument."""
+    """(apparent temperature [K], change of the surface's temperature per change of it), shaped as the argument."""
     if equation is None:
         return surface_k, np.ones_like(surface_k)
     band, settings = BandModel(*equation.band), _settings(equation)
@@ -30,7 +30,9 @@ def seen(surface_k: np.ndarray, equation: Equation | None) -> tuple[np.ndarray, 
     return np.asarray(apparent_temperature(band, surface_k, settings)), slope
 
 
-def _carried(zone: Sequence[ErrorSource], errors: Sequence[ErrorSource], equation: Equation | None) -> tuple[ErrorSource, ...]:
+def _carried(
+    zone: Sequence[ErrorSource], errors: Sequence[ErrorSource], equation: Equation | None
+) -> tuple[ErrorSource, ...]:
     knots = np.asarray(max((one.knots for one in zone), key=len, default=(293.15,)), np.float64)
     apparent, slope = seen(knots, equation)
     at = tuple(float(one) for one in knots)

@@ -19,7 +19,7 @@ OUTSTANDING = 4.0
 """An offset this many times the usual one is a thing in the scene, and is kept."""
 MOST_PROTECTED = 0.5
 IDENTITY = "rows and columns"
-_WINDOW, _ROUNDS, _LINES = 9, 3, 64
+_WINDOW, _ROUNDS, _LINES = 9, 3, 32
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,11 @@ def stripes_of(values: np.ndarray) -> Stripes | None:
     left, _, _ = _offsets(lines - kept)
     # The neighbourhood that a column is compared with carries stripes of its own, which do not show in the comparison.
     unseen = size / np.sqrt(_WINDOW)
-    return Stripes(kept - kept[~scene].mean() * ~scene, size, float(np.sqrt(estimate**2 + mad_sigma(left[~scene]) ** 2 + unseen**2)))
+    return Stripes(
+        kept - kept[~scene].mean() * ~scene,
+        size,
+        float(np.sqrt(estimate**2 + mad_sigma(left[~scene]) ** 2 + unseen**2)),
+    )
 
 
 def _lines(values: np.ndarray) -> tuple[np.ndarray, int]:
@@ -86,7 +90,7 @@ def _on_edge(lines: np.ndarray, size: float) -> np.ndarray:
     profile = np.median(lines, axis=0)
     wide = np.pad(profile, 5, mode="edge")
     count = profile.size
-    left = np.mean([wide[at : at + count] for at in range(0, 4)], axis=0)
+    left = np.mean([wide[at : at + count] for at in range(4)], axis=0)
     right = np.mean([wide[at : at + count] for at in range(7, 11)], axis=0)
     return np.abs(right - left) > OUTSTANDING * size
 
@@ -102,11 +106,17 @@ def without_stripes(picture: Picture) -> tuple[Picture, tuple[str, ...]]:
         values = np.asarray(values, np.float64) - (found.offsets[:, None] if turned else found.offsets[None, :])
         variance += found.standard**2
         unit = "counts" if kelvin is None else "K"
-        notes.append(f"stripes of the detector's {name} removed, typically {found.size * (kelvin or 1.0):.2g} {unit}; a straight "
-                     f"line one or two pixels wide and fainter than {OUTSTANDING * found.size * (kelvin or 1.0):.2g} {unit} would go with them")
+        size = found.size * (kelvin or 1.0)
+        notes.append(
+            f"stripes of the detector's {name} removed, typically {size:.2g} {unit}; a straight line one or two "
+            f"pixels wide and fainter than {OUTSTANDING * size:.2g} {unit} would go with them"
+        )
     if not notes:
         return picture, ()
     errors = tuple(one for one in picture.errors if one.shared != IDENTITY)  # those of a flat field, now replaced
     if kelvin is not None:
-        errors = (*errors, ErrorSource(IDENTITY, IDENTITY, float(np.sqrt(variance)) * kelvin, "K", (293.15,), (1.0,), reach=1.0))
+        errors = (
+            *errors,
+            ErrorSource(IDENTITY, IDENTITY, float(np.sqrt(variance)) * kelvin, "K", (293.15,), (1.0,), reach=1.0),
+        )
     return replace(picture, values=values, errors=errors), tuple(notes)

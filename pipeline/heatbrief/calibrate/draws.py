@@ -14,7 +14,7 @@ from heatbrief.model.thermogram import Equation, ErrorSource
 from heatbrief.physics.sakuma_hattori import BandModel
 from heatbrief.physics.uncertainty import numerical_tolerance
 
-COUNT = 10_000
+COUNT = 20_000
 SEED = 1
 GRID_K = 5.0
 FIRST_ORDER = "first-order budget (GUM)"
@@ -65,13 +65,15 @@ def reported_bounds(first_order: float, low: float, high: float) -> tuple[float,
 
 @lru_cache(maxsize=4096)
 def _at_grid(errors: tuple[ErrorSource, ...], equation: Equation | None, kelvin: float) -> tuple[float, float]:
-    """Half-widths at one of the temperatures between which they are interpolated; they change by 1 % in a few kelvin."""
+    """Half-widths at one of the temperatures between which they are interpolated; they hardly bend."""
     return _spread(((errors, equation, 1.0, kelvin),))
 
 
 def _spread(shares: tuple[Share, ...]) -> tuple[float, float]:
-    """Half-widths of draws. The same draws along the tangent, of which the right answer is known, take most of the chance
-    out of them (control variate)."""
+    """Half-widths of draws.
+
+    The same draws along the tangent, of which the right answer is known, take most of the chance out (control variate).
+    """
     values = sum(weight * _drawn(errors, equation, t) for errors, equation, weight, t in shares)
     plain = sum(weight * _straight(errors, t, "normal") for errors, _, weight, t in shares)
     good = np.isfinite(values)

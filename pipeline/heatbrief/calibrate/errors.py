@@ -56,7 +56,7 @@ def reading_of(picture: Picture, owner: str) -> Reading | None:
 
 @dataclass(frozen=True)
 class Instrument:
-    """Noise of a pixel [K], accuracy [K] and as a share of the reading in degC, rounding step [K], assumptions, reading."""
+    """Noise of a pixel [K], accuracy [K] and as a share of the reading in degC, rounding [K], assumptions, reading."""
 
     noise: float
     accuracy: float
@@ -87,7 +87,7 @@ def instrument_of(camera: Camera, step: float) -> Instrument:
 
 @lru_cache(maxsize=1024)
 def knots_of(ends: tuple[float, float]) -> tuple[float, ...]:
-    """Temperatures [K] from the coldest to the warmest of a zone, on a grid so that pictures of one survey share them."""
+    """Temperatures [K] from the coldest to the warmest of a zone, on a grid so that pictures share them."""
     low, high = ends if math.isfinite(sum(ends)) else (293.15, 293.15)
     low = max(math.floor(low / KNOT_GRID_K) * KNOT_GRID_K, 1.0)
     high = max(math.ceil(high / KNOT_GRID_K) * KNOT_GRID_K, low + KNOT_GRID_K)

@@ -17,13 +17,15 @@ LEAST_CORRELATION = 0.5
 """Below this correlation of two frames a slow pattern is taken as passing; smooth scenes agree by chance up to 0.5."""
 SMOOTH_SHARE = 24
 """The slow part is what a Gaussian of this share of the shorter side leaves."""
+MOST_PIXELS = 64_000_000
+"""In all frames together: more would need more than a gigabyte of memory."""
 _PLANE_ROUNDS = 6
 _MOST_FIT_PIXELS = 20_000
 
 
 @dataclass(frozen=True)
 class Parts:
-    """A frame's own pattern, split: slow (height, width), columns (1, width), rows (height, 1), pixels (height, width)."""
+    """A frame's pattern, split: slow and pixels (height, width), columns (1, width), rows (height, 1)."""
 
     slow: np.ndarray
     columns: np.ndarray
@@ -33,7 +35,7 @@ class Parts:
 
 @dataclass(frozen=True)
 class Shared:
-    """What frames share of one part: its best prediction for a new picture, the variance that stays, the correlation."""
+    """What frames share of one part: best prediction for a new picture, variance that stays, correlation."""
 
     best: np.ndarray
     left: float
@@ -62,12 +64,13 @@ def shading_of(pictures: Sequence[Picture], of: str = "even surface") -> FlatFie
     return FlatField(
         frames=(),
         of=of,
-        pattern=pattern if np.any(pattern) else None,
+        pattern=pattern,
         kelvin=first.kelvin,
         step=None if first.scale is None else first.scale[0],
         smooth=float(np.sqrt(slow.left)),
         lines=float(np.sqrt(columns.left + rows.left)),
-        notes=_notes(len(frames), slow, of),
+        notes=_notes(len(frames), slow),
+        used=len(frames),
     )
 
 
@@ -98,9 +101,9 @@ def shared(frames: Sequence[np.ndarray], of: str = "even surface", least: float 
     own = max(spread - common, 0.0)
     correlation = common / spread if spread > 0.0 else 0.0
     if common <= 0.0 or correlation < least:
-        return Shared(np.zeros_like(centre), max(common, own, 0.0) if of == "many scenes" else spread, correlation)
+        return Shared(np.zeros_like(centre), max(common, 0.0) if of == "many scenes" else spread, correlation)
     weight = common / (common + own / count)
-    # Ordinary scenes differ by what they show, so only the error of the estimate stays; even surfaces differ by the camera.
+    # Ordinary scenes differ by what they show, so only the error of the estimate stays; even surfaces by the camera.
     return Shared(weight * centre, weight * own / count + (own if of == "even surface" else 0.0), correlation)
 
 
@@ -112,12 +115,17 @@ def without_shading(picture: Picture, field: FlatField) -> tuple[Picture, tuple[
     if field.pattern.shape != picture.values.shape or factor is None:
         why = "size" if field.pattern.shape != picture.values.shape else "scale"
         return picture, (*field.notes, f"the flat field was not used: its frames differ from the picture in {why}")
-    values = np.asarray(picture.values, np.float64) - factor * field.pattern
     kelvin = 1.0 if picture.kelvin else None if picture.scale is None else abs(picture.scale[0])
-    errors = () if kelvin is None else _errors(field, abs(factor) * kelvin, min(values.shape))
+    if kelvin is not None:
+        carried = _errors(field, abs(factor) * kelvin, min(field.pattern.shape))
+        picture = replace(picture, errors=(*picture.errors, *carried))
+    if not field.pattern.any():
+        return picture, field.notes
     swing = float(np.percentile(field.pattern, 98) - np.percentile(field.pattern, 2)) * abs(factor) * (kelvin or 1.0)
-    said = f"flat field of {len(field.frames) or 'some'} frames removed, {swing:.3g} {'counts' if kelvin is None else 'K'} from end to end"
-    return replace(picture, values=values, errors=(*picture.errors, *errors)), (said, *field.notes)
+    unit = "counts" if kelvin is None else "K"
+    said = f"flat field of {field.used} frame{'s' * (field.used > 1)} removed, {swing:.3g} {unit} from end to end"
+    values = np.asarray(picture.values, np.float64) - factor * field.pattern
+    return replace(picture, values=values), (said, *field.notes)
 
 
 def _factor(picture: Picture, field: FlatField) -> float | None:
@@ -141,10 +149,19 @@ def _errors(field: FlatField, kelvin: float, side: int) -> tuple[ErrorSource, ..
 
 def _check(pictures: Sequence[Picture], of: str) -> None:
     if not pictures:
-        raise StepError("flat-field", "no frame of the flat field can be used", "Check the files named in camera: flat_field.")
+        raise StepError(
+            "flat-field", "no frame of the flat field can be used", "Check the files named in camera: flat_field."
+        )
     first = pictures[0]
-    if any(one.values.shape != first.values.shape or one.kelvin != first.kelvin or one.scale != first.scale for one in pictures):
-        raise StepError("flat-field", "the frames of the flat field differ in size or scale", "Take all with one camera.")
+    if any(
+        one.values.shape != first.values.shape or one.kelvin != first.kelvin or one.scale != first.scale
+        for one in pictures
+    ):
+        raise StepError(
+            "flat-field", "the frames of the flat field differ in size or scale", "Take all with one camera."
+        )
+    if len(pictures) * first.values.size > MOST_PIXELS:
+        raise StepError("flat-field", "the frames of the flat field are too many or too large", "Name fewer frames.")
     if min(first.values.shape) < 16:
         raise StepError("flat-field", "the frames of the flat field are too small", "Use whole frames of the camera.")
     if of == "many scenes" and len(pictures) < LEAST_SCENES:
@@ -161,7 +178,7 @@ def _residual(values: np.ndarray, plane: bool) -> np.ndarray:
     if not good.any():
         return np.zeros(values.shape)
     level = _plane(values, good) if plane else np.median(values[good])
-    return np.where(good, values - level, 0.0)
+    return np.where(good, values - level, 0.0).astype(np.float32)
 
 
 def _plane(values: np.ndarray, good: np.ndarray) -> np.ndarray:
@@ -178,10 +195,14 @@ def _plane(values: np.ndarray, good: np.ndarray) -> np.ndarray:
     return found[0] + found[1] * x + found[2] * y
 
 
-def _notes(count: int, slow: Shared, of: str) -> tuple[str, ...]:
+def _notes(count: int, slow: Shared) -> tuple[str, ...]:
     if count == 1:
-        return ("one frame cannot show whether its pattern repeats: its whole size is kept as an error; name two or more",)
+        return (
+            "one frame cannot show whether its pattern repeats: its whole size is kept as an error; name two or more",
+        )
     if not np.any(slow.best):
-        return (f"the {count} frames of the flat field do not agree on the slow shading "
-                f"(correlation {slow.correlation:.2f}): it comes and goes, so it is not removed but counted as an error",)
+        return (
+            f"the {count} frames of the flat field do not agree on the slow shading "
+            f"(correlation {slow.correlation:.2f}): it comes and goes, so it is not removed but counted as an error",
+        )
     return ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from heatbrief.physics.robust import mad_sigma
 FACT = "known_temperature"
 LEVEL = "known points, level"
 UNSTATED_K = 1.0
-"""Standard uncertainty of a known temperature given without bounds: a contact or infrared spot thermometer, our choice."""
+"""Standard uncertainty of a known temperature given without bounds, as of a simple thermometer: our choice."""
 CURVE_RAW, CURVE_SHOWN = 0.05, 0.15
 """How far, as a share of the span of the points, counts may bend between two points: raw counts of a detector nearly
 follow temperature (the radiance of 8 to 14 um leaves its chord between 0 and 40 degC by 4.8 % of the span [computed]);
@@ -41,7 +42,7 @@ class Point:
 
 @dataclass(frozen=True)
 class Line:
-    """kelvin = level + slope (count - centre), level and slope uncorrelated; low and high: counts of the outermost points.
+    """kelvin = level + slope (count - centre), level and slope uncorrelated; low, high: counts of the outermost points.
 
     curve  standard uncertainty [K] from the bend between the points, at the middle of their span
     """
@@ -85,13 +86,10 @@ class Line:
         )
 
 
-def points_of(picture: Picture, regions: tuple[Region, ...]) -> tuple[Point, ...]:
-    """The regions with a known temperature, in the order of the manifest; masked and saturated pixels are left out."""
+def points_of(picture: Picture, regions: tuple[Region, ...], beyond: np.ndarray) -> tuple[Point, ...]:
+    """The regions with a known temperature, in order; masked pixels and those `beyond` the recording are left out."""
     values = np.asarray(picture.values, np.float64)
-    usable = np.isfinite(values)
-    for end, beyond in ((picture.floor, np.less_equal), (picture.ceiling, np.greater_equal)):
-        if end is not None:
-            usable &= ~beyond(values, end)
+    usable = np.isfinite(values) & ~beyond
     noise, points = count_noise(values), []
     for region in regions:
         known = region.facts.get(FACT)
@@ -114,7 +112,7 @@ def points_of(picture: Picture, regions: tuple[Region, ...]) -> tuple[Point, ...
 
 def count_noise(values: np.ndarray) -> float:
     """Noise of one pixel in counts, from differences of neighbours; at least that of rounding."""
-    steps = np.diff(values[:: max(1, len(values) // 64)], axis=1)
+    steps = np.diff(np.asarray(values[:: max(1, len(values) // 64)], np.float64), axis=1)
     found = mad_sigma(steps[np.isfinite(steps)]) / math.sqrt(2.0)
     return max(found if math.isfinite(found) else 0.0, 1.0 / math.sqrt(12.0))
 
@@ -127,7 +125,9 @@ def line_through(points: tuple[Point, ...], bend: float) -> Line | str:
     bend: share of the span by which counts may bend between the points.
     """
     if len(points) < _LEAST_POINTS:
-        return f"it needs at least two regions with `{FACT}` and there {'is one' if points else 'are none'} in the picture"
+        return (
+            f"it needs at least two regions with `{FACT}` and there {'is one' if points else 'are none'} in the picture"
+        )
     count = np.array([one.count for one in points])
     kelvin = np.array([one.kelvin for one in points])
     first, last = int(count.argmin()), int(count.argmax())
@@ -166,8 +166,9 @@ def _monotonic(points: tuple[Point, ...], sign: float) -> bool:
     """True when temperature follows the counts from point to point, as far as the points' bounds can tell."""
     ordered = sorted(points, key=lambda one: one.count)
     return all(
-        sign * (after.kelvin - before.kelvin) > -LEAST_CONTRAST * math.hypot(before.kelvin_standard, after.kelvin_standard)
-        for before, after in zip(ordered[:-1], ordered[1:], strict=True)
+        sign * (after.kelvin - before.kelvin)
+        > -LEAST_CONTRAST * math.hypot(before.kelvin_standard, after.kelvin_standard)
+        for before, after in pairwise(ordered)
     )
 
 
@@ -191,11 +192,13 @@ def notes_of(points: tuple[Point, ...], line: Line, lost: int) -> tuple[str, ...
     """What the reader of the results must know about the scale."""
     names = ", ".join(f"{one.name} {one.kelvin - ZERO_CELSIUS_K:.4g} degC" for one in points)
     ends = sorted(line.level + line.slope * (end - line.centre) - ZERO_CELSIUS_K for end in (line.low, line.high))
-    notes = [f"provisional scale from {len(points)} known points ({names}): best between {ends[0]:.4g} and {ends[1]:.4g} degC, "
-             "weaker the further outside"]
+    notes = [
+        f"provisional scale from {len(points)} known points ({names}): best between "
+        f"{ends[0]:.4g} and {ends[1]:.4g} degC, "
+        "weaker the further outside"
+    ]
     if line.slope < 0.0:
         notes.append("smaller counts are warmer in this picture")
     if lost:
         notes.append(f"{lost} pixels masked that lie further outside the known points than these lie apart")
     return tuple(notes)
-

@@ -92,7 +92,9 @@ def _mapping(corners: np.ndarray, sides: np.ndarray) -> Homography:
         return fit_homography(corners, np.array([(0, 0), (1, 0), (1, 1), (0, 1)], float) * sides)
     except ValueError as error:
         raise StepError(
-            "known-rectangle", f"the known rectangle cannot be used: {error}", "Give its four corners in order around it."
+            "known-rectangle",
+            f"the known rectangle cannot be used: {error}",
+            "Give its four corners in order around it.",
         ) from None
 
 

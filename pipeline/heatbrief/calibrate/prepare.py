@@ -12,13 +12,24 @@ from heatbrief.calibrate.bad_pixels import find_bad_pixels, replaced
 from heatbrief.calibrate.carried import seen, with_errors
 from heatbrief.calibrate.columns import without_stripes
 from heatbrief.calibrate.flat_field import without_shading
-from heatbrief.calibrate.known_points import Line, Point, bend_of, count_noise, line_through, notes_of, points_of, scaled
+from heatbrief.calibrate.known_points import (
+    Line,
+    Point,
+    bend_of,
+    count_noise,
+    line_through,
+    notes_of,
+    points_of,
+    scaled,
+)
 from heatbrief.calibrate.saturation import masks_of, places_of, saturation_notes
 from heatbrief.calibrate.settings import RadianceSettings
 from heatbrief.model.thermogram import Picture, Thermogram
 
 _RAW = frozenset({"uint16", "int16"})
 """8-bit pictures have been stretched and sharpened for show, and temperatures have been cleaned by the camera."""
+FINER = 8
+"""Steps in one recorded count once a pattern has been subtracted: rounding adds a 28th of a count."""
 
 Calibrate = Callable[[Picture, RadianceSettings, Context], Thermogram]
 
@@ -55,7 +66,15 @@ def prepared(picture: Picture, settings: RadianceSettings, context: Context) -> 
     if settings.stripes and raw and (picture.scale is not None or context.view.known_points):
         picture, more = without_stripes(picture)
         notes += more
-    return Prepared(picture, low, high, bad, notes)
+    return Prepared(_whole(picture) if raw else picture, low, high, bad, notes)
+
+
+def _whole(picture: Picture) -> Picture:
+    """Counts from which something was subtracted as whole ones of a finer scale, which tables can serve."""
+    if picture.scale is None or picture.values.dtype.kind != "f":
+        return picture
+    step, zero = picture.scale
+    return replace(picture, values=np.rint(picture.values * FINER).astype(np.int32), scale=(step / FINER, zero))
 
 
 def finished(thermogram: Thermogram, ready: Prepared, notes: tuple[str, ...] = ()) -> Thermogram:
@@ -78,10 +97,10 @@ def from_known_points(
 ) -> tuple[Thermogram, Prepared] | str:
     """A thermogram on a provisional scale and its picture, or the reason why there is none.
 
-    The scale is laid twice: first through the surfaces' own temperatures, which gives the surroundings, then through what
-    the camera saw of them by the equation of each surface.
+    The scale is laid twice: first through the surfaces' own temperatures, which gives the surroundings, then through
+    what the camera saw of them by the equation of each surface.
     """
-    points = points_of(ready.picture, context.regions)
+    points = points_of(ready.picture, context.regions, ready.low | ready.high)
     line = line_through(points, bend_of(ready.picture))
     if isinstance(line, str):
         return line

@@ -220,8 +220,8 @@ def _reservations(zones: tuple[Zone, ...], settings: RadianceSettings, context: 
     tilt = context.view.tilt
     if tilt is not None and tilt.value > STEEP_DEG:
         notes.append(
-            f"seen {tilt.value:g} degrees off square, more than {STEEP_DEG:g}: non-metals emit clearly less than stated "
-            "and mirror more, so temperatures may be wrong by more than their bounds"
+            f"seen {tilt.value:g} degrees off square, more than {STEEP_DEG:g}: non-metals emit clearly less than "
+            "stated and mirror more, so temperatures may be wrong by more than their bounds"
         )
     return notes
 

@@ -15,7 +15,7 @@ FAIR_PX = 2.0
 
 @dataclass(frozen=True)
 class Registration:
-    """matrix  3 x 3 row by row, pixels (x, y) of the visible picture to those of the thermal one; residual  rms [px]."""
+    """matrix  3 x 3 row by row, (x, y) in the visible picture to those of the thermal one; residual  rms [px]."""
 
     matrix: tuple[float, ...]
     residual: float | None
@@ -33,7 +33,9 @@ def registration(view: View) -> Registration | None:
     try:
         matrix = _fitted(visible, thermal)
     except ValueError as error:
-        raise StepError("visible-points", f"the visible picture cannot be fitted: {error}", "Give more places, far apart.") from None
+        raise StepError(
+            "visible-points", f"the visible picture cannot be fitted: {error}", "Give more places, far apart."
+        ) from None
     mapped = np.column_stack([visible, np.ones(count)]) @ matrix.T
     residual = float(np.sqrt(np.mean(np.sum((mapped[:, :2] / mapped[:, 2:] - thermal) ** 2, axis=1))))
     kind = {2: "shift, turn and scale", 3: "shift, turn, scale and shear"}.get(count, "plane perspective")
@@ -70,7 +72,9 @@ def _fitted(visible: np.ndarray, thermal: np.ndarray) -> np.ndarray:
 def _stated(numbers: tuple[float, ...]) -> Registration:
     matrix = np.reshape(numbers, (3, 3))
     if not np.isfinite(matrix).all() or abs(np.linalg.det(matrix)) <= 1e-12 * max(np.abs(matrix).max(), 1e-9) ** 3:
-        raise StepError("visible-points", "the matrix of the visible picture cannot be turned round", "Correct visible_matrix.")
+        raise StepError(
+            "visible-points", "the matrix of the visible picture cannot be turned round", "Correct visible_matrix."
+        )
     return Registration(_plain(matrix), None, "visible picture laid over the thermal one by the stated matrix")
 
 

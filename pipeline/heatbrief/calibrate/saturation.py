@@ -1,4 +1,4 @@
-"""Pixels at the ends of the recording range: which they are, carried with the thermogram, and what it means to say so."""
+"""Pixels at the ends of the recording range: which they are, and what it means for the numbers."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ LOW, HIGH = "saturated_low_runs", "saturated_high_runs"
 """Names of the facts of a thermogram that hold the places, as ((first pixel in reading order, how many), ...)."""
 LEAST_PILE = 16
 PILE = 20.0
-LEAST_NEAR = 4
-"""A recording that ends below its format's limit piles pixels up at one value: at least this many times the levels next to it."""
+"""A recording that ends below its format's limit piles pixels up at one value: at least so many, and so many times as
+many as at the levels next to it ..."""
+LEAST_NOISE = 2.0
+"""... in a picture with this much noise in counts, which a drawn or cleaned picture has not."""
 _NEXT_LEVELS = 64
 
 
@@ -25,11 +27,23 @@ def ends_of(picture: Picture) -> tuple[float | None, float | None]:
     low, high = int(picture.values.min()), int(picture.values.max())
     if high - low < 2 * _NEXT_LEVELS or max(_how_many(picture.values, end) for end in (low, high)) < LEAST_PILE:
         return floor, ceiling
-    if (ceiling is None or high < ceiling) and _piled(high - picture.values[picture.values >= high - _NEXT_LEVELS].astype(np.int64)):
+    if _noise(picture.values) < LEAST_NOISE:
+        return floor, ceiling
+    if (ceiling is None or high < ceiling) and _piled(
+        high - picture.values[picture.values >= high - _NEXT_LEVELS].astype(np.int64)
+    ):
         ceiling = float(high)
-    if (floor is None or low > floor) and _piled(picture.values[picture.values <= low + _NEXT_LEVELS].astype(np.int64) - low):
+    if (floor is None or low > floor) and _piled(
+        picture.values[picture.values <= low + _NEXT_LEVELS].astype(np.int64) - low
+    ):
         floor = float(low)
     return floor, ceiling
+
+
+def _noise(values: np.ndarray) -> float:
+    """Usual noise of a pixel in counts; 0 where at least half of the neighbours are equal."""
+    steps = np.diff(values[:: max(1, len(values) // 64)].astype(np.int64), axis=1)
+    return 1.4826 * float(np.median(np.abs(steps))) / 2.0**0.5 if steps.size else 0.0
 
 
 def _how_many(values: np.ndarray, level: int) -> int:
@@ -37,10 +51,10 @@ def _how_many(values: np.ndarray, level: int) -> int:
 
 
 def _piled(steps: np.ndarray) -> bool:
-    """From how many counts each pixel near an end lies from it: many pixels at the very end, and a scene that goes on close to it: a flat top of a scene has nothing next to it."""
+    """Whether many more pixels lie at the very end than next to it; `steps` are counts from the end."""
     levels = np.bincount(steps, minlength=_NEXT_LEVELS + 1)
     near = levels[1 : _NEXT_LEVELS + 1]
-    return bool(levels[0] >= LEAST_PILE and np.count_nonzero(near) >= LEAST_NEAR and levels[0] > PILE * near.mean())
+    return bool(levels[0] >= LEAST_PILE and levels[0] > PILE * near.mean())
 
 
 def masks_of(picture: Picture) -> tuple[np.ndarray, np.ndarray]:
@@ -68,7 +82,7 @@ def saturated(thermogram: Thermogram) -> tuple[np.ndarray, np.ndarray]:
 
 
 def saturation_method(thermogram: Thermogram, name: str, chosen: np.ndarray) -> str:
-    """What a statistic ("min", "max", "mean", "median", "p95") of the pixels `chosen` is when some saturate, else ""."""
+    """What "min", "max", "mean", "median" or "p95" of the pixels `chosen` is when some saturate, else ""."""
     if LOW not in thermogram.facts and HIGH not in thermogram.facts:
         return ""
     low, high = (int(np.count_nonzero(one & chosen)) for one in saturated(thermogram))
@@ -90,14 +104,16 @@ def saturation_method(thermogram: Thermogram, name: str, chosen: np.ndarray) -> 
 
 
 def saturation_notes(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[str, ...]:
-    """What saturation means for the pixels of `mask` (bool; None: all of them), in words; empty when it means nothing."""
+    """What saturation means for the pixels of `mask` (bool; None: all), in words; empty when it means nothing."""
     notes = []
     for places, end, bound in zip(saturated(thermogram), ("lower", "upper"), ("at most", "at least"), strict=True):
         inside = places if mask is None else places & mask
         if count := int(np.count_nonzero(inside)):
             which = "lowest" if end == "lower" else "highest"
-            notes.append(f"{count} pixels are at the {end} end of the recording range: the {which} value is {bound} "
-                         f"what is given, and the mean is {bound} what is given, as far as these pixels count")
+            notes.append(
+                f"{count} pixels are at the {end} end of the recording range: the {which} value is {bound} "
+                f"what is given, and the mean is {bound} what is given, as far as these pixels count"
+            )
     return tuple(notes)
 
 

@@ -35,7 +35,7 @@ class Loss:
 
 
 def loss_of(values: np.ndarray, mask: np.ndarray) -> Loss | None:
-    """The loss of a part of a picture, or None where it is nothing: no surroundings in view, or a part without a rim."""
+    """The loss of a part of a picture, or None where it is nothing: no surroundings in view, or no rim."""
     from scipy.ndimage import binary_dilation, correlate1d
 
     rows, columns = _around(mask)
@@ -63,14 +63,14 @@ def _around(mask: np.ndarray) -> tuple[slice, slice]:
     return found[0], found[1]
 
 
-def narrowest(mask: np.ndarray) -> int:
-    """Side in pixels of the largest square that fits into a mask."""
+def narrowest(mask: np.ndarray, most: int | None = None) -> int:
+    """Side in pixels of the largest square that fits into a mask; squares beyond `most` are not tried."""
     if not mask.any():
         return 0
     rows, columns = _around(mask)
     current = np.pad(mask[rows, columns], 1)
     side = 0
-    while current.any():
+    while side != most and current.any():
         side += 1
         # A square of side n + 1 starts where squares of side n start in all four corners of a 2 x 2 step.
         current = current[:-1, :-1] & current[1:, :-1] & current[:-1, 1:] & current[1:, 1:]
@@ -79,7 +79,7 @@ def narrowest(mask: np.ndarray) -> int:
 
 def size_note(mask: np.ndarray) -> str:
     """A reservation about a part with too few pixels, or ""."""
-    side = narrowest(mask)
+    side = narrowest(mask, LEAST_PIXELS_MEASURED)
     if 0 < side < LEAST_PIXELS_PRACTICE:
         return (
             f"only {side} {'pixel' if side == 1 else 'pixels'} wide: less than {LEAST_PIXELS_PRACTICE} by "

@@ -45,8 +45,8 @@ class Part:
 def statistics(thermogram: Thermogram, mask: np.ndarray | None = None) -> dict[str, Quantity]:
     """min, max, mean, median, p95 of the pixels of `mask` (bool; None: the whole picture, and its centre).
 
-    Bounds are those of the first-order budget where it is good enough, else drawn through the measurement equation; those
-    of a mask reach further away from its surroundings, by what blur takes if the target ends where the mask ends.
+    Bounds are those of the first-order budget where it is good enough, else drawn through the measurement equation;
+    those of a mask reach further away from its surroundings, by what blur takes if the target ends where the mask ends.
     Unit "degC" for temperatures, "count" for unscaled pictures. Zones that allow comparison only are left out;
     empty when nothing remains.
     """

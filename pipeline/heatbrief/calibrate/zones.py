@@ -21,7 +21,8 @@ MOST_ZONES = 255
 
 @dataclass(frozen=True)
 class Zone:
-    """A kind of surface; `shape` is that of the emissivity's error. `as_given` zones hold the file's own temperatures."""
+    """A kind of surface; `shape` is that of the emissivity's error. `as_given` zones hold the file's own
+    temperatures."""
 
     emissivity: float
     standard: float

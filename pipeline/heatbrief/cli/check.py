@@ -25,8 +25,10 @@ def command(surveys: tuple[Path, ...]) -> int:
     for manifest in manifests:
         plan = make_plan(manifest, plugins, Path("published"))
         seen = preview(plan)
-        click.echo(f"{manifest.property.name} ({manifest.path}): {count(len(plan.thermograms), 'picture')}, "
-                   f"{count(len(plan.stages.detect), 'check')}")
+        click.echo(
+            f"{manifest.property.name} ({manifest.path}): {count(len(plan.thermograms), 'picture')}, "
+            f"{count(len(plan.stages.detect), 'check')}"
+        )
         for problem in seen.problems:
             click.echo(str(problem), err=True)
         _list("", seen.notes)

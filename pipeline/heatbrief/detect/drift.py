@@ -25,8 +25,8 @@ class Drift:
 
     median    over the chosen pixels; spread: how much these pixels differ in it (robust standard deviation)
     standard  standard uncertainty of the median from noise and from pixels that changed by themselves
-    declared  True when it was taken from regions declared constant; else from all pixels, and a change of the whole scene
-              cannot be told from one of the camera
+    declared  True when it was taken from regions declared constant; else from all pixels, and a change of the whole
+              scene cannot be told from one of the camera
     """
 
     seconds: np.ndarray
@@ -38,16 +38,22 @@ class Drift:
 
     @property
     def significant(self) -> bool:
-        """True when some picture differs from the first by more than three standard uncertainties and by more than noise."""
+        """True when some picture differs from the first by more than three standard uncertainties and noise."""
         return bool(np.any(np.abs(self.median) > np.maximum(3.0 * self.standard, 0.2 * self.spread)))
 
     def note(self) -> str:
         """The drift in one sentence."""
         at = int(np.argmax(np.abs(self.median)))
         where = "regions declared constant" if self.declared else "the picture as a whole"
-        cause = "the camera drifted" if self.declared else "camera or scene, which cannot be told apart without a constant place"
-        return (f"{where}: {self.median[at]:+.2g} {self.unit} after {self.seconds[at]:.0f} s "
-                f"({self.median[-1]:+.2g} {self.unit} at the end): {cause}")
+        cause = (
+            "the camera drifted"
+            if self.declared
+            else "camera or scene, which cannot be told apart without a constant place"
+        )
+        return (
+            f"{where}: {self.median[at]:+.2g} {self.unit} after {self.seconds[at]:.0f} s "
+            f"({self.median[-1]:+.2g} {self.unit} at the end): {cause}"
+        )
 
 
 def drift_of(thermograms: Sequence[Thermogram], regions: Sequence[Region] = ()) -> Drift:
@@ -69,7 +75,7 @@ def drift_of(thermograms: Sequence[Thermogram], regions: Sequence[Region] = ()) 
 
 
 def steadiness_notes(thermograms: Sequence[Thermogram], regions: Sequence[Region] = ()) -> tuple[str, ...]:
-    """What has to be known about a sequence: how far the camera moved, and how far it drifted; empty when neither shows."""
+    """How far the camera moved and drifted in a sequence, in words; empty when neither shows."""
     found = shifts([one.values for one in thermograms])
     notes = []
     if moved := _movement(thermograms, found):
@@ -113,7 +119,9 @@ STEP = Step(
     version=1,
     run=steadiness,
     scope="sequence",
-    facts=(FactSpec(CONSTANT, "whether the region kept its temperature during a sequence", None, ("yes", "no"), "yes"),),
+    facts=(
+        FactSpec(CONSTANT, "whether the region kept its temperature during a sequence", None, ("yes", "no"), "yes"),
+    ),
     reads=("regions",),
     unscaled=True,
     summary="Says how far the camera moved and drifted during a sequence.",

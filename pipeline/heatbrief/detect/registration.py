@@ -55,12 +55,17 @@ def shifts(stack: Sequence[np.ndarray] | np.ndarray) -> tuple[Shift, ...]:
     pictures = [np.asarray(one, np.float64) for one in stack]
     if len({one.shape for one in pictures}) > 1:
         raise StepError(
-            "sequence-not-alike", "the pictures of the sequence differ in size", "Use pictures of one camera from one place."
+            "sequence-not-alike",
+            "the pictures of the sequence differ in size",
+            "Use pictures of one camera from one place.",
         )
     if not pictures or min(pictures[0].shape) < _SMALLEST:
         return tuple(Shift(0.0, 0.0, 0.0, 0.0, False) for _ in pictures)
     first = _detail(pictures[0])
-    return tuple(_shift(first, _detail(one)) if number else Shift(0.0, 0.0, 0.0, 0.0, True) for number, one in enumerate(pictures))
+    return tuple(
+        _shift(first, _detail(one)) if number else Shift(0.0, 0.0, 0.0, 0.0, True)
+        for number, one in enumerate(pictures)
+    )
 
 
 def aligned(thermograms: Sequence[Thermogram]) -> tuple[Thermogram, ...]:
@@ -120,7 +125,10 @@ def _peak(first: np.ndarray, other: np.ndarray) -> tuple[float, float, float]:
 
 def _overlap(shape: tuple[int, ...], y: int, x: int) -> tuple[tuple[slice, slice], tuple[slice, slice]]:
     """The parts of the first and of the other picture that show the same, for a whole shift of the other."""
-    sides = [(slice(max(by, 0), side + min(by, 0)), slice(max(-by, 0), side + min(-by, 0))) for side, by in zip(shape, (y, x), strict=True)]
+    sides = [
+        (slice(max(by, 0), side + min(by, 0)), slice(max(-by, 0), side + min(-by, 0)))
+        for side, by in zip(shape, (y, x), strict=True)
+    ]
     return (sides[0][0], sides[1][0]), (sides[0][1], sides[1][1])
 
 

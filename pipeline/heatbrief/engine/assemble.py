@@ -86,8 +86,20 @@ def _record(plan: ThermogramPlan, outputs: Outputs) -> ThermogramRecord:
     if text is None:
         sha256 = "" if plan.sha256 == "missing" else plan.sha256
         return ThermogramRecord(plan.entry.id, plan.entry.file, sha256, 0, 0, "unreadable", plan.entry.shows, plan.entry.room)
-    visible = [json.loads(outputs[job.address])["object"] for job in plan.of("visible") if job.address in outputs]
-    return replace(to_model(json.loads(text), ThermogramRecord), visible=visible[0] if visible else "")
+    record: ThermogramRecord = to_model(json.loads(text), ThermogramRecord)
+    copies = [json.loads(outputs[job.address]) for job in plan.of("visible") if job.address in outputs]
+    if not copies:
+        return record
+    return replace(record, visible=copies[0]["object"], visible_matrix=_from_copy(record.visible_matrix, copies[0]["larger"]))
+
+
+def _from_copy(matrix: tuple[float, ...], larger: Sequence[float]) -> tuple[float, ...]:
+    """The mapping of the visible picture as given, for pixels of the smaller copy that is published."""
+    if not matrix:
+        return ()
+    (across, down), rows = larger, [matrix[start:start + 3] for start in (0, 3, 6)]
+    return tuple(number for x, y, one in rows
+                 for number in (x * across, y * down, one + x * (across - 1) / 2 + y * (down - 1) / 2))
 
 
 def _left_out(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:

@@ -48,16 +48,25 @@ def field_of(manifest: Manifest, frames: tuple[Frame, ...]) -> FlatField | None:
         return None
     scale = frames[0].context.view.scale
     return FlatField(
-        tuple((one.file, one.sha256) for one in frames), manifest.camera.flat_field_shows, step=None if scale is None else scale[0]
+        tuple((one.file, one.sha256) for one in frames),
+        manifest.camera.flat_field_shows,
+        step=None if scale is None else scale[0],
     )
 
 
 def missing_frames(frames: tuple[Frame, ...]) -> tuple[NotAnalysed, ...]:
     """Frames that are named and are not there."""
     return tuple(
-        NotAnalysed(one.file, "flat-field-missing", "there is no such flat-field frame, or it cannot be opened.",
-                    "Correct `flat_field:` under `camera:`, or put the frame there.", failed=True)
-        for one in frames if one.sha256 == MISSING)
+        NotAnalysed(
+            one.file,
+            "flat-field-missing",
+            "there is no such flat-field frame, or it cannot be opened.",
+            "Correct `flat_field:` under `camera:`, or put the frame there.",
+            failed=True,
+        )
+        for one in frames
+        if one.sha256 == MISSING
+    )
 
 
 _LAST: dict[FlatField, FlatField] = {}
@@ -90,7 +99,9 @@ def _estimated(asked: FlatField, frames: tuple[Frame, ...]) -> FlatField:
 
 def _read(frame: Frame) -> Picture:
     if frame.sha256 == MISSING or frame.reader is None:
-        raise StepError("flat-field", "there is no such file" if frame.reader else "no reader takes files with this ending")
+        raise StepError(
+            "flat-field", "there is no such file" if frame.reader else "no reader takes files with this ending"
+        )
     step = frame.reader.step
     result = step.run(frame.path, frame.reader.settings, frame.context.only(step.reads))
-    return result if isinstance(result, Picture) else tuple(result)[0]
+    return result if isinstance(result, Picture) else next(iter(result))

@@ -25,6 +25,9 @@ from heatbrief.store.keys import Key, digest_of
 RECORD_VERSION = 2
 """Raised whenever the record of a thermogram changes for equal input."""
 
+VISIBLE_VERSION = 2
+"""Raised whenever the copy of a visible picture changes for equal input."""
+
 REASONS = {
     "new": "never computed here",
     "input": "the picture changed",
@@ -226,7 +229,7 @@ def _thermogram(
              "view": digest_of(context.view), "about": about, "step": f"record@{RECORD_VERSION}"}
     jobs.append(_plain_job("record", entry.id, facts, remembered, published))
     if entry.visible:
-        seen = {"input": digests.get(manifest.folder / entry.visible, "missing")}
+        seen = {"input": digests.get(manifest.folder / entry.visible, "missing"), "step": f"visible@{VISIBLE_VERSION}"}
         jobs.append(_plain_job("visible", entry.id, seen, remembered, published))
     for number, chosen in numbered(stages.detect):
         if chosen.step.scope == "thermogram" and applies(chosen, entry):

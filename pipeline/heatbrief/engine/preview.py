@@ -9,6 +9,7 @@ from heatbrief.engine.plan import Plan, ThermogramPlan
 from heatbrief.engine.visit import before_the_visit
 from heatbrief.errors import Problem, StepError
 from heatbrief.model.conditions import Conditions
+from heatbrief.model.thermogram import Picture
 
 ASKED = ("inside_air", "outside_air", "humidity", "wind", "sky", "sun", "hours_steady", "reflected")
 """Conditions that most checks need."""
@@ -31,28 +32,40 @@ def preview(plan: Plan) -> Preview:
 
     A plan without pictures tells about the visit only.
     """
-    problems = [problem for one in plan.thermograms for problem in _picture(one)]
+    looked = {one.entry.id: _picture(one) for one in plan.thermograms}
+    problems = [one for one in looked.values() if isinstance(one, Problem)]
     problems += [Problem(one.source, one.code, one.message, one.remedy) for one in missing_frames(plan.frames)]
-    return Preview(tuple(problems), (*_missing(plan), *_unlooked(plan)), before_the_visit(plan))
+    sizes = {name: one for name, one in looked.items() if not isinstance(one, Problem)}
+    return Preview(tuple(problems), (*_missing(plan), *_unlooked(plan)), before_the_visit(plan, sizes))
 
 
-def _picture(one: ThermogramPlan) -> list[Problem]:
+def _picture(one: ThermogramPlan) -> tuple[int, int] | Problem:
+    """(width, height) of a picture that can be read, else what is wrong with it."""
     readers = one.of("ingest")
     if not readers or readers[0].chosen is None:
-        return [Problem(one.entry.file, "no-reader", "no reader takes files with this ending.",
-                        "Save the picture as TIFF, PNG, CSV or NPY, or list a reader under stages: ingest.")]
+        return Problem(
+            one.entry.file,
+            "no-reader",
+            "no reader takes files with this ending.",
+            "Save the picture as TIFF, PNG, CSV or NPY, or list a reader under stages: ingest.",
+        )
     if one.sha256 == "missing":
-        return [Problem(one.entry.file, "picture-missing", "there is no such file, or it cannot be opened.",
-                        "Correct `file:` in the manifest, or put the picture there.")]
+        return Problem(
+            one.entry.file,
+            "picture-missing",
+            "there is no such file, or it cannot be opened.",
+            "Correct `file:` in the manifest, or put the picture there.",
+        )
     chosen = readers[0].chosen
     try:
-        chosen.step.run(one.path, chosen.settings, one.context.only(chosen.step.reads))
+        read = chosen.step.run(one.path, chosen.settings, one.context.only(chosen.step.reads))
+        height, width = (read if isinstance(read, Picture) else next(iter(read))).values.shape
     except StepError as error:
-        return [Problem(one.entry.file, error.code, error.message, error.remedy)]
+        return Problem(one.entry.file, error.code, error.message, error.remedy)
     except Exception as error:  # a faulty reader is named, and the other pictures are still looked at
-        return [Problem(one.entry.file, "step-failed", f"{chosen.step.name} failed: {type(error).__name__}: {error}",
-                        "Tell the authors of that reader.")]
-    return []
+        said = f"{chosen.step.name} failed: {type(error).__name__}: {error}"
+        return Problem(one.entry.file, "step-failed", said, "Tell the authors of that reader.")
+    return width, height
 
 
 def _missing(plan: Plan) -> list[str]:
@@ -65,4 +78,3 @@ def _unlooked(plan: Plan) -> list[str]:
     grouped = {member for group in plan.groups for member in group.members}
     alone = [one.entry.file for one in plan.thermograms if not one.of("detect") and one.entry.id not in grouped]
     return [f"No check looks at {name}: say what it shows in `shows:`." for name in alone]
-

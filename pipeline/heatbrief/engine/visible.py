@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from pathlib import Path
+from typing import Any
 
 from heatbrief.errors import StepError
 from heatbrief.store.files import ObjectStore
@@ -12,8 +13,10 @@ LONGEST_SIDE = 1280
 MOST_PIXELS = 100_000_000
 
 
-def small_copy(path: Path | None, objects: ObjectStore) -> dict[str, str]:
-    """Keep a JPEG of at most 1280 pixels a side without any tags; returns {"object": name}.
+def small_copy(path: Path | None, objects: ObjectStore) -> dict[str, Any]:
+    """Keep a JPEG of at most 1280 pixels a side, upright and without any tags.
+
+    Returns {"object": name, "larger": [x, y]}: how many pixels of the picture as given make one of the copy.
 
     Raises StepError "visible-unreadable" for anything that is not a picture of sane size.
     """
@@ -31,8 +34,9 @@ def small_copy(path: Path | None, objects: ObjectStore) -> dict[str, str]:
         raise
     except Exception as error:  # decoders raise errors of every kind on damaged files
         raise StepError("visible-unreadable", f"the visible picture {path.name} cannot be read: {error}", remedy) from error
+    width, height = upright.size
     upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
     clean = Image.frombytes("RGB", upright.size, upright.tobytes())
     stream = io.BytesIO()
     clean.save(stream, format="JPEG", quality=82, optimize=True)
-    return {"object": objects.put(stream.getvalue(), ".jpg")}
+    return {"object": objects.put(stream.getvalue(), ".jpg"), "larger": [width / clean.width, height / clean.height]}

@@ -5,7 +5,7 @@ Sentences for an owner, from what the manifest states. No picture is needed and 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,22 +13,20 @@ import numpy as np
 from heatbrief.api.context import Context
 from heatbrief.calibrate.errors import NOISE_ASSUMED_K
 from heatbrief.calibrate.pixel_scale import pixel_scale
-from heatbrief.detect.areas import SEED
 from heatbrief.detect.case import Case
 from heatbrief.detect.gates import rule_for, survey_gates
 from heatbrief.engine.context import thermogram_context
 from heatbrief.engine.plan import Plan
+from heatbrief.estimate.foresight import missing_insulation_contrast, smallest_difference
 from heatbrief.manifest.schema import ThermogramDefaults, ThermogramEntry
 from heatbrief.model.finding import Gate
 from heatbrief.model.thermogram import Thermogram
 
+Sizes = Mapping[str, tuple[int, int]]
+"""(width, height) in pixels by id, of pictures that exist."""
 TRUSTED = "pusnik-gersak-2021"
 """Practice whose size in pixels is asked for a temperature, not only for being seen."""
-WALL = (0.132, 0.180, 0.069, 0.060)
-"""Layers of a frame wall besides its insulation, m2 K/W. Worked example of `scottish-6b`, see physics.transmittance."""
-INSULATION, TIMBER, TIMBER_SHARE, EMPTY = 3.5, 3.5 / 3.0, 0.15, 0.18
-"""Its insulation and timber, and a still air gap in place of the insulation, m2 K/W. Sources: scottish-6b, iso-6946."""
-STARTING_PIXELS = 9
+MOST_SAID = 3
 BUILDING = "envelope"
 
 
@@ -42,33 +40,38 @@ class Asked:
     rule_set: str = "default"
 
 
-ASKED: dict[str, tuple[Asked, ...]] = {
+INSULATION_RULES = "astm-c1060"
+ASKED: Mapping[str, tuple[Asked, ...]] = {
     "envelope": (
         Asked(
             "insulation",
             "missing insulation and thermal bridges",
             ("difference", "steady", "wind", "sun"),
-            "astm-c1060",
+            INSULATION_RULES,
         ),
-        Asked("air leakage", "air leaks", ("difference", "wind", "sun")),
+        Asked("air leakage", "air leaks", ("difference", "wind", "sun"), INSULATION_RULES),
     ),
     "plumbing": (
-        Asked("irrigation", "wet ground", ("rain", "sun")),
+        Asked("irrigation", "wet ground", ("rain",)),
         Asked("moisture", "damp surfaces", ("humidity",)),
     ),
-    "electrical": (Asked("electrical", "electrical parts", ("load", "wind", "sun")),),
-    "vehicle": (Asked("vehicle", "vehicles", ("wind", "sun")),),
+    "electrical": (Asked("electrical", "electrical parts", ("load",)),),
+    "vehicle": (),
 }
-"""What can be known of the gates before there is a picture, by domain; other domains are asked for wind and sun."""
+"""Conditions that can be known before there is a picture, as the checks of each domain ask for them; other domains are
+asked for wind and sun."""
 
 
-def before_the_visit(plan: Plan) -> tuple[str, ...]:
-    """What the stated camera, distances and conditions allow, one sentence or two each, in reading order."""
-    return (*_sizes(plan), *_differences(plan), *_conditions(plan))
+def before_the_visit(plan: Plan, sizes: Sizes | None = None) -> tuple[str, ...]:
+    """What the stated camera, distances and conditions allow, some sentences each, in reading order.
+
+    sizes  of pictures that exist already; others need `size` in the manifest
+    """
+    return (*_smallest(plan, sizes or {}), *_differences(plan), *_conditions(plan))
 
 
-def _planned(plan: Plan) -> Iterator[tuple[str, Context, tuple[int, int] | None]]:
-    """(words, context, size in pixels) of each kind of view: listed pictures with equal geometry once, else the defaults."""
+def _planned(plan: Plan, sizes: Sizes) -> Iterator[tuple[str, Context, tuple[int, int] | None]]:
+    """(words, context, size in pixels) of each kind of view: pictures with equal geometry once, else the defaults."""
     entries = [(one.entry.shows or one.entry.file, one.entry) for one in plan.thermograms]
     if not entries:
         given = plan.manifest.defaults or ThermogramDefaults()
@@ -76,30 +79,36 @@ def _planned(plan: Plan) -> Iterator[tuple[str, Context, tuple[int, int] | None]
         entries = [(given.shows or "a picture", ThermogramEntry(file="", id="planned", **shared))]
     seen: dict[object, tuple[str, Context, tuple[int, int] | None]] = {}
     for words, entry in entries:
-        key = (entry.distance, entry.size, entry.tilt, entry.pixel_size, entry.rectangle)
-        seen.setdefault(key, (words, thermogram_context(plan.manifest, entry), entry.size))
+        size = sizes.get(entry.id, entry.size)
+        key = (entry.distance, size, entry.tilt, entry.pixel_size, entry.rectangle)
+        seen.setdefault(key, (words, thermogram_context(plan.manifest, entry), size))
     yield from seen.values()
 
 
-def _sizes(plan: Plan) -> list[str]:
-    """Smallest thing that counts, in millimetres and pixels."""
+def _smallest(plan: Plan, sizes: Sizes) -> list[str]:
+    """Smallest thing that counts, in length and pixels, finest view first; of many only the finest and the coarsest."""
     least, trusted = (rule_for("spot", "any", name).value for name in ("default", TRUSTED))
-    said, missing = [], False
-    for words, context, size in _planned(plan):
+    found: dict[str, tuple[float, str]] = {}
+    missing = False
+    for words, context, size in _planned(plan, sizes):
         scale = None if size is None else pixel_scale(context, *size)
         if scale is None:
             missing = True
             continue
-        side = 1000.0 * max(scale.width, scale.height)
-        far = "" if context.view.distance is None else f" from {context.view.distance.value:g} m"
-        said.append(
-            f"{words[:60]}{far}: a pixel covers about {_mm(side)}. The smallest defect that counts is {_mm(least * side)} "
-            f"wide ({least:g} pixels); a temperature can be trusted from {_mm(trusted * side)} ({trusted:g} pixels)."
+        side = max(scale.width, scale.height)
+        view = context.view.distance
+        far = f"From {view.value:g} m" if view is not None else f"In the picture of {words[:60]}"
+        text = (
+            f"{far} a pixel covers about {_length(side)}. The smallest defect that counts is {_length(least * side)} "
+            f"wide ({least:g} pixels); a temperature can be trusted from {_length(trusted * side)} ({trusted:g} px)."
         )
+        found.setdefault(text, (side, text))
+    said = [text for _, text in sorted(found.values())]
+    said = said if len(said) <= MOST_SAID else [said[0], said[-1]]
     if missing:
         said.append(
-            "How small a defect could be seen is not known: give `camera: {field_of_view: ...}`, and `distance` and "
-            "`size` for the pictures or under `defaults:`."
+            f"How small a defect could be seen is not known{' for some pictures' if said else ''}: give "
+            "`camera: {field_of_view: ...}`, and `distance` and `size` for the pictures or under `defaults:`."
         )
     return said
 
@@ -120,26 +129,6 @@ def _differences(plan: Plan) -> list[str]:
     return said
 
 
-def smallest_difference(noise: float) -> float:
-    """Least difference [K] between a spot of 3 x 3 pixels and an even surface at which the search starts an area."""
-    return SEED * noise / STARTING_PIXELS**0.5
-
-
-def missing_insulation_contrast(inside_k: float, outside_k: float) -> float:
-    """How much an empty bay of a frame wall differs from its sound part on the inside [K]; negative: colder.
-
-    Steady, conventional films. Sources: scottish-6b (wall), iso-6946 (films, air gap).
-    """
-    from heatbrief.physics.surface_coefficients import ISO_RSE, ISO_RSI
-    from heatbrief.physics.transmittance import combined_method, expected_inside_surface
-
-    film = ISO_RSI["horizontal"]
-    sound = combined_method([*WALL, [[1.0 - TIMBER_SHARE, INSULATION], [TIMBER_SHARE, TIMBER]]]).r_total
-    empty = film + sum(WALL) + EMPTY + ISO_RSE
-    surfaces = [float(expected_inside_surface(inside_k, outside_k, film, total)) for total in (empty, sound)]
-    return surfaces[0] - surfaces[1]
-
-
 def _insulation(plan: Plan, least: float) -> str:
     now = plan.manifest.conditions
     each = abs(missing_insulation_contrast(1.0, 0.0))
@@ -154,8 +143,8 @@ def _insulation(plan: Plan, least: float) -> str:
     shows = "this camera would show it" if abs(contrast) >= least else "too little for this camera"
     return (
         f"With {now.inside_air.value:g} degC inside and {now.outside_air.value:g} degC outside, a bay of a frame wall "
-        f"without insulation would look about {abs(contrast):.1f} K {word} from inside than the wall around it: {shows}. "
-        f"{needed}"
+        f"without insulation would look about {abs(contrast):.1f} K {word} from inside than the wall around it: "
+        f"{shows}. {needed}"
     )
 
 
@@ -165,26 +154,29 @@ def _conditions(plan: Plan) -> list[str]:
     for domain in plan.manifest.inspect:
         default = (Asked("any", plan.registry.domains[domain].title.lower(), ("wind", "sun")),)
         for asked in ASKED.get(domain, default):
-            gates = _gates(plan, asked)
-            failed = [gate for gate in gates if gate.passed is False]
-            unknown = [gate for gate in gates if gate.passed is None]
-            if failed:
-                reasons = "; ".join(f"{gate.name} ({gate.reason})" for gate in failed)
-                said.append(f"Not worth looking for {asked.words}: {reasons}. {_remedies(failed)}")
-            elif unknown:
-                said.append(
-                    f"For {asked.words} it is not known yet whether the visit would be worth it. {_remedies(unknown)}"
-                )
-            else:
-                said.append(f"The conditions as stated allow looking for {asked.words}.")
+            if "load" in asked.gates and plan.thermograms:
+                continue  # loads stand with the regions of the pictures and are judged there
+            said.append(_said(asked, _gates(plan, asked)))
     return said
 
 
+def _said(asked: Asked, gates: tuple[Gate, ...]) -> str:
+    failed = [gate for gate in gates if gate.passed is False]
+    unknown = [gate for gate in gates if gate.passed is None]
+    if failed:
+        reasons = "; ".join(f"{gate.name} ({gate.reason})" for gate in failed)
+        return f"What is found about {asked.words} would stay undecided: {reasons}. {_remedies(failed)}"
+    if unknown:
+        return f"For {asked.words} something is still to be arranged or told. {_remedies(unknown)}"
+    return f"The conditions as stated allow looking for {asked.words}."
+
+
 def _gates(plan: Plan, asked: Asked) -> tuple[Gate, ...]:
+    """The gates by the practice that the manifest sets for a check of insulation, else by the usual one."""
     stated = (getattr(chosen.settings, "rule_set", "") for chosen in plan.stages.detect)
-    rule_set = next((name for name in stated if name), "") if asked.rule_set != "default" else ""
+    own = next((name for name in stated if name), "") if asked.purpose == "insulation" else ""
     nothing = Thermogram("", np.zeros((1, 1), np.float32), "temperature")
-    case = Case("", "", nothing, plan.context, purpose=asked.purpose, rule_set=rule_set or asked.rule_set)
+    case = Case("", "", nothing, plan.context, purpose=asked.purpose, rule_set=own or asked.rule_set)
     return survey_gates(case, asked.gates)
 
 
@@ -192,7 +184,8 @@ def _remedies(gates: Iterable[Gate]) -> str:
     return " ".join(dict.fromkeys(gate.remedy for gate in gates))
 
 
-def _mm(length: float) -> str:
-    return (
-        f"{length / 1000:.1f} m" if length >= 1000 else f"{length / 10:.0f} cm" if length >= 100 else f"{length:.2g} mm"
-    )
+def _length(metres: float) -> str:
+    """A length as people say it: mm below 10 cm, cm below 1 m."""
+    if metres < 0.1:
+        return f"{1000 * metres:.2g} mm"
+    return f"{100 * metres:.0f} cm" if metres < 1 else f"{metres:.1f} m"

@@ -14,7 +14,7 @@ from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
 
 NAME = "heatbrief.heat_flow"
-CHECKS = ("envelope.insulation", "envelope.thermal_bridge", "envelope.duct")
+CHECKS = ("envelope.insulation", "envelope.thermal_bridge", "envelope.transmittance", "envelope.duct")
 
 
 @dataclass(frozen=True)

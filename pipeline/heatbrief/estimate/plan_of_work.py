@@ -69,12 +69,18 @@ def _sums(findings: Sequence[Finding], estimates: Sequence[Estimate]) -> dict[st
     return found
 
 
+def lines(numbers: Sequence[int]) -> str:
+    """ "line 3", "lines 3 and 4", "lines 3, 4 and 7"; in rising order, each once."""
+    *first, last = [str(number) for number in sorted(set(numbers))]
+    return f"lines {', '.join(first)} and {last}" if first else f"line {last}"
+
+
 def _item(number: int, action: Action, findings: Sequence[Finding], sums: Mapping[str, Quantity], order: Sequence[str]) -> PlanItem:
     urgency = most_urgent(findings)
-    before = [key for key in action.after if key in order]
+    before = sorted(order.index(key) + 1 for key in action.after if key in order)
     reason = "safety comes first" if action.safety else f"urgency of its findings: {urgency}"
     if before:
-        reason += f"; after line {', '.join(str(order.index(key) + 1) for key in before)}"
+        reason += f"; after {lines(before)}"
     cautions = dict.fromkeys((*action.cautions, *(key for finding in findings for key in finding.cautions)))
     return PlanItem(number, action.key, action.title, action.kind, action.who, action.does, tuple(finding.id for finding in findings),
                     urgency, dict(sums), tuple(cautions), reason)

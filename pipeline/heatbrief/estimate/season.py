@@ -78,7 +78,7 @@ class Settings:
         example="900 h",
     )
     conducting: tuple[str, ...] = setting(
-        ("envelope.insulation", "envelope.thermal_bridge"), help="checks whose heat flow follows the outdoor air"
+        ("envelope.insulation", "envelope.thermal_bridge", "envelope.transmittance"), help="checks whose heat flow follows the outdoor air"
     )
     running: tuple[str, ...] = setting(("envelope.duct",), help="checks whose heat flow follows running hours")
 

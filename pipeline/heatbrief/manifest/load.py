@@ -23,7 +23,7 @@ from heatbrief.manifest.steps import bind_shared, bind_steps
 
 __all__ = ["Registry", "load_manifest"]
 
-MOST_FRAMES = 200
+MOST_FRAMES = 64
 _CURRENCY = re.compile(r"[A-Z]{3}")
 
 

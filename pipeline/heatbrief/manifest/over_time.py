@@ -78,6 +78,8 @@ def in_order(binder: Binder, placed: list[Placed]) -> list[Placed]:
     try:
         start = datetime.fromisoformat(first.taken)
         step = timedelta(seconds=first.every.value)
-        return [(at, replace(one, taken=(start + number * step).isoformat())) for number, (at, one) in enumerate(placed)]
+        return [
+            (at, replace(one, taken=(start + number * step).isoformat())) for number, (at, one) in enumerate(placed)
+        ]
     except (ValueError, OverflowError):
         return placed  # a wrong `taken` is reported with the picture

@@ -18,6 +18,7 @@ class FlatField:
     step      kelvin per count of the frames, if known
     smooth, lines   standard uncertainty that stays behind of the slow part and of rows and columns, unit of the pattern
     notes     what was found, in words
+    used      how many of the frames could be used
     """
 
     frames: tuple[tuple[str, str], ...]
@@ -28,3 +29,4 @@ class FlatField:
     smooth: float = 0.0
     lines: float = 0.0
     notes: tuple[str, ...] = ()
+    used: int = 0

@@ -76,7 +76,7 @@ class BudgetLine:
 class ThermogramRecord:
     """One picture in the results; `source` is relative to the survey folder.
 
-    visible_matrix  3 x 3 row by row, from pixels of the visible picture as given to pixels of the thermal one, or empty
+    visible_matrix  3 x 3 row by row, from pixels of `visible` to pixels of the thermal picture, or empty
     """
 
     id: str

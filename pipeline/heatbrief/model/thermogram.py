@@ -137,7 +137,7 @@ class Thermogram:
         return self.errors[int(np.bincount(inside, minlength=len(self.errors)).argmax())] if inside.size else self.errors[0]
 
     def noise(self) -> float:
-        """Standard deviation of the independent noise of one pixel [K, or counts when unscaled]; at least the rounding."""
+        """Standard deviation of the independent noise of one pixel [K]; 0 for unscaled pictures."""
         independent = [source.standard * abs(source.sensitivity[0])
                        for zone in self.errors[:1] for source in zone if not source.shared]
         return float(np.sqrt(np.sum(np.square(independent)))) if independent else 0.0

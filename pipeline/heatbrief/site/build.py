@@ -9,6 +9,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -16,12 +17,14 @@ from pathlib import Path
 from heatbrief import __version__
 from heatbrief.errors import UserError
 from heatbrief.model.results import ResultsDocument
+from heatbrief.site.chart_drawing import draw_charts
+from heatbrief.site.charts import all_charts
 from heatbrief.site.check import check_site
 from heatbrief.site.context import Site
 from heatbrief.site.page import clean
 from heatbrief.site.pages import SECTIONS, pages_for
 from heatbrief.site.pictures import draw_all
-from heatbrief.site.render import extras, render
+from heatbrief.site.render import css_text, extras, render
 from heatbrief.site.settings import SiteSettings
 from heatbrief.site.viewer import viewer_files
 from heatbrief.site.words import Words
@@ -48,16 +51,21 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
         with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
             pictures = {one.path: one.data for one in site.pictures.files()} | viewer_files(site)
             foot = site.words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
-            shared = extras(site.words, "en", foot, results.property.invented)
-            render(
-                pages_for(site),
-                pictures,
-                Path(folder),
-                built.resolve(),
-                results.property.name,
-                [f"{one}.html" for one in SECTIONS],
-                shared,
-            )
+            shared = extras(site.words, foot, results.property.invented, page_name=css_text(results.property.name))
+            with ThreadPoolExecutor(1) as beside:  # charts are drawn while MkDocs, a process of its own, makes the pages
+                charts = beside.submit(draw_charts, all_charts(site))
+                render(
+                    pages_for(site),
+                    pictures,
+                    Path(folder),
+                    built.resolve(),
+                    results.property.name,
+                    [f"{one}.html" for one in SECTIONS],
+                    shared,
+                )
+                for path, data in charts.result().items():
+                    (built / path).parent.mkdir(exist_ok=True)
+                    (built / path).write_bytes(data)
         check_site(built, clean(list(site.caution_by_key)), clean(_own_words(site)))
         (built / MARKER).write_text(
             json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8"

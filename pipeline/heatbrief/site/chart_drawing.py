@@ -46,12 +46,12 @@ def draw_chart(chart: Chart) -> bytes:
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    count = len(chart.rows)
+    count, tall = len(chart.rows), ROW if not chart.columns else 0.33
     head = HEAD + (0.2 if chart.columns else 0.0)
-    high = ROW * count + FOOT + head if not chart.columns else ROW * count + head + 0.1
     foot = FOOT if not chart.columns else 0.1
+    high = tall * count + foot + head
     figure = Figure(figsize=(WIDE, high), facecolor="none")
-    axes = figure.add_axes((SIDE / WIDE, foot / high, 1 - 2 * SIDE / WIDE, ROW * count / high))
+    axes = figure.add_axes((SIDE / WIDE, foot / high, 1 - 2 * SIDE / WIDE, tall * count / high))
     axes.set_ylim(count, 0)
     axes.set_axis_off()
     (_lanes if chart.columns else _scaled)(axes, chart)
@@ -83,7 +83,7 @@ def _scaled(axes: Any, chart: Chart) -> None:
         _write(axes, low, at + 0.40, row.label, ha="left", va="bottom")
         _write(axes, high, at + 0.40, row.text, "soft", ha="right", va="bottom") if _fits(row) else None
         if chart.kind == "bars":
-            axes.barh(at + 0.62, row.value - low, left=low, height=0.26, color=_tone(row.tone))
+            axes.barh(at + 0.62, row.value, height=0.26, color=_tone(row.tone))
         else:
             axes.plot([row.low, row.high], [at + 0.62] * 2, color=_tone(row.tone), linewidth=2, solid_capstyle="butt")
             axes.plot([row.value], [at + 0.62], marker="o", markersize=6, color=_tone(row.tone), linestyle="none")
@@ -95,12 +95,11 @@ def _fits(row: Row) -> bool:
 
 
 def _ends(chart: Chart) -> tuple[float, float]:
-    low = 0.0 if chart.kind == "bars" else min(row.low for row in chart.rows)
-    high = max(row.high for row in chart.rows)
-    if chart.kind == "points" and 0 <= low < 0.5 * high:
-        low = 0.0
-    room = 0.04 * (high - low)
-    return (low if low == 0 else low - room), (high + room if high > low else low + 1.0)
+    low, high = min(row.low for row in chart.rows), max(row.high for row in chart.rows)
+    if chart.from_zero:
+        low, high = min(low, 0.0), max(high, 0.0)
+    room = 0.04 * (high - low) or 0.5
+    return (low if low == 0 and chart.from_zero else low - room), high + room
 
 
 def _lanes(axes: Any, chart: Chart) -> None:
@@ -111,10 +110,10 @@ def _lanes(axes: Any, chart: Chart) -> None:
         axes.plot([index + 1, index + 1], [0, len(chart.rows)], color=_tone("rule"), linewidth=0.8, zorder=0)
         _write(axes, index + 0.98, -0.08, name, "soft", ha="right", va="bottom", clip_on=False)
     for at, row in enumerate(chart.rows):
-        _write(axes, 0, at + 0.40, row.label, ha="left", va="bottom")
+        _write(axes, 0, at + 0.50, row.label, ha="left", va="bottom")
         if _fits(row):
-            _write(axes, columns, at + 0.40, row.text, "soft", ha="right", va="bottom")
-        axes.barh(at + 0.62, row.value, height=0.24, color=_tone(row.tone))
+            _write(axes, columns, at + 0.50, row.text, "soft", ha="right", va="bottom")
+        axes.barh(at + 0.66, row.value, height=0.2, color=_tone(row.tone))
 
 
 def _dressed(text: str) -> str:

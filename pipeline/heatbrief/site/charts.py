@@ -39,7 +39,8 @@ class Chart:
     """A chart in plain values.
 
     kind  "bars" from zero, "points" with bounds, "lanes" from the left edge to one of the named columns
-    axis  words below the axis; columns: names of the lanes' columns
+    axis  words below the axis; columns: names of the lanes' columns;
+    from_zero: the axis holds zero
     """
 
     kind: Literal["bars", "points", "lanes"]
@@ -47,11 +48,12 @@ class Chart:
     axis: str
     alt: str
     columns: tuple[str, ...] = ()
+    from_zero: bool = False
 
     @property
     def path(self) -> str:
         """Where it lies in the site; equal charts share one file."""
-        drawn = repr((LOOK, self.kind, self.rows, self.axis, self.columns))
+        drawn = repr((LOOK, self.kind, self.rows, self.axis, self.columns, self.from_zero))
         return f"charts/{hashlib.sha256(drawn.encode('utf-8', 'backslashreplace')).hexdigest()[:16]}.svg"
 
 
@@ -80,7 +82,7 @@ def budget_chart(site: Site, record: ThermogramRecord) -> Chart | None:
         rows.append(_row(site, site.words.label(line.name), text, abs(line.effect) * factor))
     axis = site.words.say("charts.budget_axis", unit=typeset_unit(unit))
     alt = site.words.say("charts.budget_alt", rows=_spoken(rows))
-    return Chart("bars", tuple(rows), axis, alt)
+    return Chart("bars", tuple(rows), axis, alt, from_zero=True)
 
 
 def group_charts(site: Site, record: ThermogramRecord) -> Iterator[Chart]:
@@ -105,7 +107,7 @@ def cost_chart(site: Site) -> Chart | None:
         return None
     rows = tuple(_quantity_row(site, title, quantity) for _, title, quantity in costs)
     axis = site.words.say("charts.cost_axis", unit=typeset_unit(costs[0][2].unit))
-    return Chart("points", rows, axis, site.words.say("charts.cost_alt", rows=_spoken(rows)))
+    return Chart("points", rows, axis, site.words.say("charts.cost_alt", rows=_spoken(rows)), from_zero=True)
 
 
 def cost_rows(site: Site) -> list[tuple[str, str, Quantity]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -16,6 +17,7 @@ from heatbrief.model.results import ResultsDocument, ThermogramRecord
 from heatbrief.site.format import percent_text, show
 from heatbrief.site.page import safe_names
 from heatbrief.site.pictures import Pictures
+from heatbrief.site.prose import numerals, own_words, typeset
 from heatbrief.site.words import Words, sentence_case
 
 Data = dict[str, Any]
@@ -81,6 +83,22 @@ class Site:
         quoted += [figure.source for one in self.results.cautions for figure in one.figures]
         return {key: f"source-{name}" for key, name in safe_names(key for key in quoted if key).items()}
 
+    @functools.cached_property
+    def _own_words(self) -> re.Pattern[str] | None:
+        return own_words(self.results)
+
+    def prose(self, text: str) -> str:
+        """A sentence of a check or plugin with its units set; the owner's own words in it stay as they are."""
+        return typeset(text, self._own_words)
+
+    def numerals(self, text: str) -> str:
+        """A number with its unit in the language of the page."""
+        return numerals(text, self.words.get("numbers"))
+
+    def trade(self, who: str) -> str:
+        """Who does a work, in the language of the page."""
+        return str(self.words.get("trades").get(who, who))
+
     def path(self, folder: str, key: str) -> str:
         """Page of a finding, thermogram or caution; "" when there is none."""
         return self._paths[folder].get(key, "")
@@ -105,7 +123,7 @@ class Site:
     def finding_link(self, key: str) -> Data:
         """A finding by its title."""
         found = self.finding_by_id.get(key)
-        return self.link("findings", key, found.title if found else key)
+        return self.link("findings", key, self.prose(found.title) if found else key)
 
     def finding_links(self, keys: Sequence[str]) -> list[Data]:
         """Findings by title; a long list is cut and says how many more there are."""
@@ -125,11 +143,11 @@ class Site:
         """A quantity as the pages print it."""
         shown = show(quantity, self.units, percent=name in self.words.get("percent_labels"))
         return {
-            "value": shown.value,
-            "centre": shown.centre,
-            "between": shown.between,
+            "value": self.numerals(shown.value),
+            "centre": self.numerals(shown.centre),
+            "between": self.numerals(shown.between),
             "coverage": shown.coverage,
-            "method": shown.method,
+            "method": self.prose(shown.method),
         }
 
     def quantity_rows(self, quantities: Mapping[str, Quantity | str]) -> list[Data]:
@@ -166,7 +184,7 @@ class Site:
 
     def who(self, finding: Finding) -> str:
         """The trades a finding's work is left to."""
-        return ", ".join(dict.fromkeys(item.who for item in self.plan_of(finding.id)))
+        return ", ".join(dict.fromkeys(self.trade(item.who) for item in self.plan_of(finding.id)))
 
     def is_unscaled(self, thermogram: str) -> bool:
         """True when no temperature may be printed about this picture."""

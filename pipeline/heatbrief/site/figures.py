@@ -148,7 +148,7 @@ def _ends(site: Site, drawn: Drawn) -> tuple[float, float, str]:
 def _end_texts(site: Site, drawn: Drawn) -> tuple[str, str]:
     low, high, unit = _ends(site, drawn)
     digits = 0 if high - low >= 20 else 1 if high - low >= 2 else 2
-    return tuple(with_unit(_fixed(value, digits, site.units), unit) for value in (low, high))  # type: ignore[return-value]
+    return tuple(site.numerals(with_unit(_fixed(value, digits, site.units), unit)) for value in (low, high))  # type: ignore[return-value]
 
 
 def _fixed(value: float, digits: int, units: str) -> str:
@@ -168,7 +168,7 @@ def _scale(site: Site, drawn: Drawn) -> Data:
         }
     low, high, unit = _ends(site, drawn)
     ticks = [
-        {"at": f"{100 * place:.2f}", "label": number_of(value, 6, site.units)}
+        {"at": f"{100 * place:.2f}", "label": site.numerals(number_of(value, 6, site.units))}
         for place, value in scale_ticks(low, high)
     ]
     low_text, high_text = _end_texts(site, drawn)

@@ -25,6 +25,7 @@ def findings_page(site: Site) -> Page:
         else site.words.say("findings.empty"),
         "urgencies": [{"value": one, "text": site.words.say(f"urgency.{one}.word")} for one in URGENCIES],
         "verdicts": [{"value": one, "text": site.words.say(f"verdict.{one}.word")} for one in VERDICTS],
+        "rooms": [{"value": one, "text": one} for one in sorted({one.room for one in site.findings if one.room})],
         "domains": [{"value": one, "text": site.words.label(one)} for one in domains],
     }
     return Page("findings.html", "findings.html", site.words.say("sections.findings"), "findings.html", data)
@@ -38,7 +39,7 @@ def finding_pages(site: Site) -> Iterator[Page]:
         data = finding_data(site, finding)
         data["previous"] = site.finding_link(before.id) if before else None
         data["next"] = site.finding_link(after.id) if after else None
-        yield Page(site.path("findings", finding.id), "finding.html", finding.title, "findings.html", data)
+        yield Page(site.path("findings", finding.id), "finding.html", site.prose(finding.title), "findings.html", data)
 
 
 def finding_data(site: Site, finding: Finding) -> Data:
@@ -46,8 +47,9 @@ def finding_data(site: Site, finding: Finding) -> Data:
     record = site.record_by_id.get(finding.thermogram)
     return {
         "badge": site.badge(finding),
-        "summary": finding.summary,
+        "summary": site.prose(finding.summary),
         "place": site.place(finding),
+        "viewer_url": site.path("thermograms", finding.thermogram),
         "unscaled": site.is_unscaled(finding.thermogram),
         "figure": finding_figure(site, finding, "picture"),
         "crop": crop_figure(site, finding, "spot"),
@@ -57,9 +59,9 @@ def finding_data(site: Site, finding: Finding) -> Data:
         "measured": site.quantity_rows(finding.measured),
         "rivals": _rivals(site, finding),
         "gates": [gate_data(site, finding, index) for index in range(len(finding.gates))],
-        "classes": _classes(finding),
+        "classes": _classes(site, finding),
         "estimates": [estimate_data(site, one) for one in site.estimates_of(finding.id)],
-        "next_time": list(finding.next_time),
+        "next_time": [site.prose(one) for one in finding.next_time],
         "cautions": [_caution(site, key) for key in finding.cautions],
         "sources": site.source_links((*finding.sources, *(gate.source for gate in finding.gates))),
         "record": _for_the_record(site, finding),
@@ -75,8 +77,8 @@ def gate_data(site: Site, finding: Finding, index: int) -> Data:
         "name": sentence_case(gate.name),
         "state": state,
         "state_word": site.words.say(f"gate.{state}"),
-        "reason": gate.reason,
-        "remedy": "" if gate.passed else gate.remedy,
+        "reason": site.prose(gate.reason),
+        "remedy": "" if gate.passed else site.prose(gate.remedy),
     }
 
 
@@ -99,10 +101,10 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
         else:
             rows.append(
                 {
-                    "title": item.title,
-                    "who": item.who,
-                    "does": item.does,
-                    "reason": item.reason,
+                    "title": site.prose(item.title),
+                    "who": site.trade(item.who),
+                    "does": site.prose(item.does),
+                    "reason": site.prose(item.reason),
                     "step": site.words.say("finding.in_plan", order=item.order),
                     "figures": site.quantity_rows(item.quantities),
                 }
@@ -115,8 +117,8 @@ def _rivals(site: Site, finding: Finding) -> list[Data]:
         {
             "explanation": sentence_case(one.explanation),
             "status": one.status.replace(" ", "-"),
-            "evidence": one.evidence,
-            "missing": one.missing,
+            "evidence": site.prose(one.evidence),
+            "missing": site.prose(one.missing),
             "word": site.words.get("rival_status")[one.status]["word"],
             "phrase": site.words.get("rival_status")[one.status]["phrase"],
         }
@@ -124,7 +126,7 @@ def _rivals(site: Site, finding: Finding) -> list[Data]:
     ]
 
 
-def _classes(finding: Finding) -> Data | None:
+def _classes(site: Site, finding: Finding) -> Data | None:
     """Plain rows of published classes as one table: columns in order of first appearance, by name within a row."""
     columns = list(
         dict.fromkeys(name for row in finding.classes for name in sorted(row, key=lambda name: (name != "table", name)))
@@ -133,13 +135,13 @@ def _classes(finding: Finding) -> Data | None:
         return None
     return {
         "columns": [sentence_case(name) for name in columns],
-        "rows": [[row.get(name, "") for name in columns] for row in finding.classes],
+        "rows": [[site.prose(row.get(name, "")) for name in columns] for row in finding.classes],
     }
 
 
 def _caution(site: Site, key: str) -> Data:
     caution = site.caution_by_key[key]
-    return {**site.caution_link(key), "points": list(caution.points[:3])}
+    return {**site.caution_link(key), "points": [site.prose(one) for one in caution.points[:3]]}
 
 
 def _for_the_record(site: Site, finding: Finding) -> list[Data]:

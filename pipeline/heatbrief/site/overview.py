@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from heatbrief.model.finding import URGENCIES, Finding
 from heatbrief.model.results import ResultsDocument
+from heatbrief.site.charts import chart_data, cost_chart
 from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import thumbnail
 from heatbrief.site.format import is_money
@@ -33,7 +34,7 @@ def overview_page(site: Site) -> Page:
             {
                 **site.finding_link(one.id),
                 "who": site.who(one),
-                "summary": one.summary,
+                "summary": site.prose(one.summary),
                 "cautions": [site.caution_link(key) for key in one.cautions],
             }
             for one in urgent[:MOST_FINDINGS]
@@ -45,6 +46,7 @@ def overview_page(site: Site) -> Page:
         "others": _others(site),
         "has_findings": bool(results.findings),
         "estimates": [estimate_data(site, one) for one in site.estimates_of("")],
+        "cost_chart": chart_data(cost_chart(site)),
         "sure": _sure(site),
         "conditions": site.quantity_rows(results.conditions),
         "cautions": [site.caution_link(key) for key in sorted(site.caution_by_key)],
@@ -68,10 +70,11 @@ def finding_card(site: Site, finding: Finding) -> Data:
     return {
         **site.finding_link(finding.id),
         "badge": site.badge(finding),
-        "summary": finding.summary,
+        "summary": site.prose(finding.summary),
         "place": site.place(finding),
         "thumb": thumbnail(site, finding),
         "domain": finding.domain,
+        "room": finding.room,
         "domain_label": site.words.label(finding.domain),
         "who": site.who(finding),
         "figure": main,

@@ -9,6 +9,7 @@ from heatbrief.site.finding_page import finding_pages, findings_page
 from heatbrief.site.overview import overview_page
 from heatbrief.site.page import Page
 from heatbrief.site.plan_page import plan_page
+from heatbrief.site.print_page import print_page
 from heatbrief.site.reference_pages import (
     caution_pages,
     cautions_page,
@@ -18,11 +19,13 @@ from heatbrief.site.reference_pages import (
     sources_page,
     words_page,
 )
+from heatbrief.site.rooms_page import rooms_page
 from heatbrief.site.thermogram_page import thermogram_pages, thermograms_page
 
 SECTIONS = (
     "index",
     "findings",
+    "rooms",
     "plan",
     "thermograms",
     "cautions",
@@ -31,6 +34,7 @@ SECTIONS = (
     "method",
     "sources",
     "words",
+    "print",
 )
 
 
@@ -38,6 +42,7 @@ def pages_for(site: Site) -> Iterator[Page]:
     """Every page, sections first."""
     yield overview_page(site)
     yield findings_page(site)
+    yield rooms_page(site)
     yield plan_page(site)
     yield thermograms_page(site)
     yield cautions_page(site)
@@ -46,6 +51,7 @@ def pages_for(site: Site) -> Iterator[Page]:
     yield method_page(site)
     yield sources_page(site)
     yield words_page(site)
+    yield print_page(site)
     yield from finding_pages(site)
     yield from thermogram_pages(site)
     yield from caution_pages(site)

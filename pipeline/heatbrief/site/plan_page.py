@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from heatbrief.model.action import PlanItem
 from heatbrief.model.estimate import Estimate
+from heatbrief.site.charts import chart_data, cost_chart, cost_rows, plan_chart
 from heatbrief.site.context import Data, Site
 from heatbrief.site.page import Page
 
@@ -14,6 +15,11 @@ def plan_page(site: Site) -> Page:
     data: Data = {
         "rows": [plan_row(site, one) for one in items],
         "estimates": [estimate_data(site, one) for one in site.estimates_of("")],
+        "chart": chart_data(plan_chart(site)),
+        "cost_chart": chart_data(cost_chart(site)),
+        "costs": [
+            {"finding": site.finding_link(key), **site.quantity(quantity)} for key, _, quantity in cost_rows(site)
+        ],
     }
     return Page("plan.html", "plan.html", site.words.say("sections.plan"), "plan.html", data)
 
@@ -23,10 +29,10 @@ def plan_row(site: Site, item: PlanItem) -> Data:
     words = site.words.get("urgency").get(item.urgency, {"word": item.urgency, "phrase": ""})
     return {
         "order": str(item.order),
-        "title": item.title,
-        "does": item.does,
-        "who": item.who,
-        "reason": item.reason,
+        "title": site.prose(item.title),
+        "does": site.prose(item.does),
+        "who": site.trade(item.who),
+        "reason": site.prose(item.reason),
         "check": item.kind == "check",
         "urgency": item.urgency,
         "urgency_word": words["word"],
@@ -40,9 +46,12 @@ def plan_row(site: Site, item: PlanItem) -> Data:
 def estimate_data(site: Site, estimate: Estimate) -> Data:
     """One estimate with its assumptions and sources."""
     return {
-        "title": estimate.title,
+        "title": site.prose(estimate.title),
         "rows": site.quantity_rows(estimate.quantities),
-        "notes": list(estimate.notes),
-        "assumptions": [{"name": one.name, "value": one.value, "origin": one.origin} for one in estimate.assumptions],
+        "notes": [site.prose(one) for one in estimate.notes],
+        "assumptions": [
+            {"name": site.prose(one.name), "value": site.prose(one.value), "origin": site.prose(one.origin)}
+            for one in estimate.assumptions
+        ],
         "sources": site.source_links(estimate.sources),
     }

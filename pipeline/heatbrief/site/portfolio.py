@@ -17,11 +17,13 @@ from heatbrief.model.results import ResultsDocument
 from heatbrief.site.check import read_page
 from heatbrief.site.context import Data
 from heatbrief.site.overview import open_of, urgency_counts
-from heatbrief.site.page import Page
+from heatbrief.site.page import Page, safe_names
+from heatbrief.site.prose import own_words, typeset
 from heatbrief.site.publisher import FOLDER
 from heatbrief.site.render import extras, render
 from heatbrief.site.words import Words
 
+MOST_URGENT = 60
 _SIGN = '<meta name="generator" content="heatbrief">'
 
 
@@ -41,7 +43,7 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
         )
     words = Words(properties[0][1].survey.language if properties else "en")
     page = portfolio_page(properties, words)
-    css = "\n".join(resource(f"theme/css/{name}").read_text("utf-8") for name in ("site.css",))
+    css, script = (resource(f"theme/{name}").read_text("utf-8") for name in ("css/site.css", "js/search.js"))
     foot = words.say(
         "site.foot",
         version=__version__,
@@ -49,9 +51,9 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
     )
     with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
         work, built = Path(folder), Path(folder) / "site"
-        render([page], {}, work, built, page.title, [page.path], extras(words, "en", foot, False, inline_css=css))
+        render([page], {}, work, built, page.title, [page.path], extras(words, foot, False, inline_css=css, inline_js=script))
         new = (built / page.path).read_bytes()
-    _check(new.decode("utf-8"), {f"{slug}/{FOLDER}/index.html" for slug, _ in properties})
+    _check(new.decode("utf-8"), {f"{slug}/{FOLDER}/" for slug, _ in properties})
     if new == old:
         return False
     out.mkdir(parents=True, exist_ok=True)
@@ -65,6 +67,8 @@ def portfolio_page(properties: Sequence[tuple[str, ResultsDocument]], words: Wor
     """The page of all properties: by most urgent open finding, then by how many of them, then by name."""
     ordered = sorted(properties, key=_order)
     data: Data = {
+        "urgent": [one for slug, results in ordered for one in _urgent(slug, results, words)][:MOST_URGENT],
+        "totals": _totals(properties, words),
         "rows": [_row(slug, results, words) for slug, results in ordered],
         "lead": words.count("portfolio.lead", len(properties)),
         "some_invented": any(results.property.invented for _, results in properties),
@@ -89,6 +93,7 @@ def _row(slug: str, results: ResultsDocument, words: Words) -> Data:
     return {
         "name": results.property.name,
         "url": f"{slug}/{FOLDER}/index.html",
+        "search": _search_words(results),
         "address": results.property.address,
         "invented": results.property.invented,
         "urgency": most,
@@ -102,8 +107,54 @@ def _row(slug: str, results: ResultsDocument, words: Words) -> Data:
     }
 
 
-def _check(text: str, allowed: set[str]) -> None:
-    wrong = [address for _, _, address in read_page(text).addresses if address not in allowed | {"data:,", "#content"}]
+def _urgent(slug: str, results: ResultsDocument, words: Words) -> list[Data]:
+    """What asks for action today, with the way to its page."""
+    names = safe_names(one.id for one in results.findings)
+    own = own_words(results)
+    return [
+        {
+            "text": typeset(one.title, own),
+            "url": f"{slug}/{FOLDER}/findings/{names[one.id]}.html",
+            "property": results.property.name,
+            "room": one.room,
+        }
+        for one in open_of(results.findings)
+        if one.urgency == "now"
+    ]
+
+
+def _totals(properties: Sequence[tuple[str, ResultsDocument]], words: Words) -> list[Data]:
+    """Counts over all properties, as words."""
+    documents = [results for _, results in properties]
+    found = [one for results in documents for one in open_of(results.findings)]
+    pictures = sum(len(results.thermograms) for results in documents)
+    steps = sum(len(results.plan) for results in documents)
+    more = [
+        {"urgency": "none", "text": words.count("portfolio.pictures", pictures)},
+        {"urgency": "none", "text": words.count("portfolio.steps", steps)},
+    ]
+    return [*urgency_counts(words, found), *more]
+
+
+def _search_words(results: ResultsDocument) -> str:
+    """What the search looks through: names, places, findings and works of a property, in small letters, each once."""
+    info = results.property
+    texts = [info.name, info.address, info.client, info.surveyor, results.survey.date]
+    texts += [text for one in results.findings for text in (one.title, one.room, one.region, one.domain)]
+    texts += [text for item in results.plan for text in (item.title, item.who)]
+    return " ".join(dict.fromkeys(" ".join(texts).casefold().split()))
+
+
+def _within(address: str, folders: set[str]) -> bool:
+    return ".." not in address and any(address.startswith(folder) for folder in folders)
+
+
+def _check(text: str, folders: set[str]) -> None:
+    wrong = [
+        address
+        for _, _, address in read_page(text).addresses
+        if address not in ("data:,", "#content") and not _within(address, folders)
+    ]
     if wrong:
         raise UserError.single(
             "site-check",

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from heatbrief.model.caution import Caution
 from heatbrief.model.finding import URGENCIES, VERDICTS
+from heatbrief.site.completeness import completeness
 from heatbrief.site.context import Data, Site
 from heatbrief.site.finding_page import gate_data
 from heatbrief.site.page import Page
@@ -14,7 +15,7 @@ from heatbrief.site.page import Page
 def cautions_page(site: Site) -> Page:
     """cautions.html"""
     rows = [
-        {**site.caution_link(key), "applies": site.caution_by_key[key].applies} for key in sorted(site.caution_by_key)
+        {**site.caution_link(key), "applies": site.prose(site.caution_by_key[key].applies)} for key in sorted(site.caution_by_key)
     ]
     return _page(site, "cautions", {"rows": rows})
 
@@ -23,7 +24,7 @@ def caution_pages(site: Site) -> Iterator[Page]:
     """One page for each caution, by key."""
     keys = sorted(site.caution_by_key)
     for index, key in enumerate(keys):
-        data = _caution_data(site, site.caution_by_key[key])
+        data = caution_data(site, site.caution_by_key[key])
         data["previous"] = site.caution_link(keys[index - 1]) if index else None
         data["next"] = site.caution_link(keys[index + 1]) if index + 1 < len(keys) else None
         yield Page(site.path("cautions", key), "caution.html", site.caution_by_key[key].title, "cautions.html", data)
@@ -37,13 +38,13 @@ def conditions_page(site: Site) -> Page:
         for index, gate in enumerate(one.gates)
         if gate.passed is not True
     ]
-    return _page(site, "conditions", {"rows": site.quantity_rows(site.results.conditions), "unmet": unmet})
+    return _page(site, "conditions", {"rows": site.quantity_rows(site.results.conditions), "unmet": unmet, "completeness": completeness(site)})
 
 
 def not_analysed_page(site: Site) -> Page:
     """not-analysed.html"""
     rows = [
-        {"source": one.source, "code": one.code, "message": one.message, "remedy": one.remedy, "step": one.step}
+        {"source": one.source, "code": one.code, "message": site.prose(one.message), "remedy": site.prose(one.remedy), "step": one.step}
         for one in site.results.not_analysed
     ]
     return _page(site, "not-analysed", {"rows": rows})
@@ -58,7 +59,7 @@ def method_page(site: Site) -> Page:
             "stage": one.stage,
             "version": str(one.version),
             "plugin": one.plugin,
-            "summary": one.summary,
+            "summary": site.prose(one.summary),
             "settings": [{"name": name, "value": one.settings[name]} for name in sorted(one.settings)],
         }
         for one in site.results.run.steps
@@ -83,7 +84,7 @@ def sources_page(site: Site) -> Page:
             {
                 "id": site.source_anchors[key],
                 "key": key,
-                "text": source.text if source else site.words.say("sources.missing"),
+                "text": site.prose(source.text) if source else site.words.say("sources.missing"),
                 "mark": mark_text(site, source.mark) if source else "",
                 "address": source.url if source else "",
             }
@@ -110,10 +111,11 @@ def _page(site: Site, section: str, data: Data) -> Page:
     return Page(path, path, site.words.say(f"sections.{section}"), path, data)
 
 
-def _caution_data(site: Site, caution: Caution) -> Data:
+def caution_data(site: Site, caution: Caution) -> Data:
+    """A caution in full."""
     figures = [
         {
-            "text": one.text,
+            "text": site.prose(one.text),
             "mark": mark_text(site, one.mark),
             "source": next(iter(site.source_links([one.source])), None),
         }
@@ -121,9 +123,9 @@ def _caution_data(site: Site, caution: Caution) -> Data:
     ]
     return {
         "key": caution.key,
-        "applies": caution.applies,
-        "points": list(caution.points),
+        "applies": site.prose(caution.applies),
+        "points": [site.prose(one) for one in caution.points],
         "figures": figures,
-        "defer": list(caution.defer),
+        "defer": [site.prose(one) for one in caution.defer],
         "used": site.finding_links([one.id for one in site.findings if caution.key in one.cautions]),
     }

@@ -14,7 +14,6 @@ import yaml
 from heatbrief_site import resource, theme_dir
 
 from heatbrief.errors import HeatbriefError
-from heatbrief.model.caution import STANDING_LINE
 from heatbrief.site.page import Page, clean, source_text
 from heatbrief.site.words import Words
 
@@ -95,18 +94,24 @@ def render(
         (site_dir / unwanted).unlink(missing_ok=True)
 
 
-def extras(words: Words, language: str, foot: str, invented: bool, **more: Any) -> dict[str, Any]:
+def extras(words: Words, foot: str, invented: bool, **more: Any) -> dict[str, Any]:
     """What every page of a site shares."""
     return {
         "t": words.all,
-        "language": language,
-        "standing": STANDING_LINE,
+        "language": words.language,
+        "standing": words.say("site.standing_line"),
         "foot": foot,
         "invented": invented,
         "assets": assets_key(),
         "viewer_scripts": list(VIEWER_SCRIPTS),
         **more,
     }
+
+
+def css_text(text: str) -> str:
+    """Text for a quoted string of a style sheet: all but letters, digits and spaces as escapes."""
+    cut = " ".join(clean(text).split())[:80]
+    return "".join(one if one.isascii() and (one.isalnum() or one == " ") else f"\\{ord(one):x} " for one in cut)
 
 
 def assets_key() -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ThermogramRecord
+from heatbrief.site.charts import budget_chart, chart_data, group_charts
 from heatbrief.site.context import TEMPERATURE_UNITS, Data, Site
 from heatbrief.site.figures import photo_figure, record_figure, record_thumbnail
 from heatbrief.site.format import number_of, two_digits
@@ -68,8 +69,12 @@ def thermogram_data(site: Site, record: ThermogramRecord) -> Data:
         "statistics": site.quantity_rows(record.statistics),
         "regions": _regions(site, record),
         "conditions": site.quantity_rows(keep(record.conditions)),
-        "settings": site.quantity_rows(keep(record.settings)),
+        "settings": [
+            {**row, "text": site.prose(row.get("text", ""))} for row in site.quantity_rows(keep(record.settings))
+        ],
         "budget": [] if unscaled else _budget(site, record),
+        "budget_chart": chart_data(budget_chart(site, record)),
+        "group_charts": [chart_data(one) for one in group_charts(site, record)],
         "findings": _findings(site, record),
         "notes": list(record.notes),
         "masked": site.words.count("thermograms.masked", record.masked) if record.masked else "",
@@ -108,12 +113,12 @@ def _budget(site: Site, record: ThermogramRecord) -> list[Data]:
     lines = sorted(record.budget, key=lambda one: (-abs(one.effect), one.name))
     rows = []
     for line in lines:
-        standard = two_digits(abs(line.standard), "K" if line.unit == "degC" else line.unit, site.units)
+        unit = "K" if line.unit == "degC" else line.unit
         rows.append(
             {
                 "name": site.words.label(line.name),
-                "standard": standard,
-                "effect": two_digits(abs(line.effect), "K", site.units),
+                "standard": site.numerals(two_digits(abs(line.standard), unit, site.units)),
+                "effect": site.numerals(two_digits(abs(line.effect), "K", site.units)),
                 "common": site.words.say("site.yes" if line.correlated else "site.no"),
             }
         )

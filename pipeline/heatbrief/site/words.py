@@ -28,6 +28,7 @@ class Words:
 
     def __init__(self, language: str = FALLBACK):
         self.all = messages(language)
+        self.language = str(self.all["language"])
 
     def get(self, name: str) -> Any:
         """The raw entry. Raises KeyError for a name that does not exist."""

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import io
 import math
+import typing
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
 from heatbrief.model.results import StoredArray
-from heatbrief.model.thermogram import Equation, ErrorSource, PixelScale, Thermogram
+from heatbrief.model.thermogram import Thermogram
 from heatbrief.store.codec import to_model
 from heatbrief.store.files import ObjectStore
 from heatbrief.store.keys import plain
@@ -22,39 +22,24 @@ FINEST_STEP_K = 0.01
 """Stored pictures are not finer than this: a tenth of the noise of the best cameras in use (our choice)."""
 
 
-@dataclass(frozen=True)
-class _Facts:
-    """A thermogram without its arrays."""
-
-    id: str
-    scale: str
-    errors: tuple[tuple[ErrorSource, ...], ...] = ()
-    emissivity: tuple[float, ...] = ()
-    absolute: tuple[bool, ...] = ()
-    pixel: PixelScale | None = None
-    taken: str = ""
-    saturated_low: int = 0
-    saturated_high: int = 0
-    facts: Mapping[str, Any] = field(default_factory=dict)
-    equations: tuple[Equation | None, ...] = ()
+_ARRAYS = ("values", "zones")
 
 
 def keep_thermogram(store: ObjectStore, thermogram: Thermogram) -> dict[str, Any]:
     """Keep the arrays exactly; returns plain data from which `load_thermogram` restores the thermogram."""
-    data = plain(replace(thermogram, values=0, zones=None))  # type: ignore[arg-type]
-    data["values"] = store.put(_npy(thermogram.values), ".npy")
-    data["zones"] = None if thermogram.zones is None else store.put(_npy(thermogram.zones), ".npy")
+    data: dict[str, Any] = {name: plain(value) for name, value in vars(thermogram).items() if name not in _ARRAYS}
+    for name in _ARRAYS:
+        array = getattr(thermogram, name)
+        data[name] = None if array is None else store.put(_npy(array), ".npy")
     return data
 
 
 def load_thermogram(store: ObjectStore, data: Mapping[str, Any]) -> Thermogram:
     """The inverse of `keep_thermogram`. Raises OSError or ValueError when an object is gone or damaged."""
-    facts = dict(data)
-    values = np.load(store.path(facts.pop("values")), allow_pickle=False)
-    zones_name = facts.pop("zones")
-    zones = None if zones_name is None else np.load(store.path(zones_name), allow_pickle=False)
-    known = to_model(facts, _Facts)
-    return Thermogram(values=values, zones=zones, **{name: getattr(known, name) for name in facts})
+    arrays = {name: None if data[name] is None else np.load(store.path(data[name]), allow_pickle=False) for name in _ARRAYS}
+    kinds = typing.get_type_hints(Thermogram)
+    rest = {name: to_model(value, kinds[name]) for name, value in data.items() if name not in (*_ARRAYS, "facts")}
+    return Thermogram(**arrays, **rest, facts=data["facts"])
 
 
 def publish_array(store: ObjectStore, thermogram: Thermogram) -> StoredArray | None:

@@ -24,12 +24,19 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         inside = search_mask(subject, region, context)
         for area in find_areas(subject, inside, "warm", smallest_m2=0.02):
             case = Case("pool.leak", "pool", subject, context, region=region, area=area, purpose="irrigation")
-            findings.append(conclude(
-                case, title=f"Warm patch beside the pool, in {region.name}",
-                summary=f"{area.contrast.value:.1f} K warmer than the ground around: consistent with pool water below.",
-                criterion=Criterion(settings.least, because="paving varies by less (common practice)"),
-                gates=("sun", "rain"), rivals=(*RIVALS, return_line), severity="moisture",
-                actions=("pool.pressure-test",), cautions=("pool.electricity",)))
+            findings.append(
+                conclude(
+                    case,
+                    title=f"Warm patch beside the pool, in {region.name}",
+                    summary=f"{area.contrast.value:.1f} K warmer than the ground around: pool water may lie below.",
+                    criterion=Criterion(settings.least, because="paving varies by less (common practice)"),
+                    gates=("sun", "rain"),
+                    rivals=(*RIVALS, return_line),
+                    severity="moisture",
+                    actions=("pool.pressure-test",),
+                    cautions=("pool.electricity",),
+                )
+            )
     return StepOutput(findings=tuple(findings))
 
 
@@ -37,9 +44,23 @@ def return_line(case: Case) -> Rival:
     """The warm line that brings water back from the heater looks the same when it is sound."""
     there = case.yes("return line there")
     status = "not testable" if there is None else "not ruled out" if there else "ruled out"
-    return Rival("a sound return line", status, f"a line there: {case.fact('return line there') or 'not said'}",
-                 "`return line there` in the facts" if there is None else "")
+    return Rival(
+        "a sound return line",
+        status,
+        f"a line there: {case.fact('return line there') or 'not said'}",
+        "`return line there` in the facts" if there is None else "",
+    )
 
 
-STEP = Step("pool.leak", "detect", 1, run, Settings, "Warm patches in the ground beside a heated pool.", domain="pool",
-            shows=SHOWS, facts=(RETURN_LINE, *facts_for(RIVALS)), cautions=("pool.electricity",))
+STEP = Step(
+    "pool.leak",
+    "detect",
+    1,
+    run,
+    Settings,
+    "Warm patches in the ground beside a heated pool.",
+    domain="pool",
+    shows=SHOWS,
+    facts=(RETURN_LINE, *facts_for(RIVALS)),
+    cautions=("pool.electricity",),
+)

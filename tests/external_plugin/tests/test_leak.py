@@ -7,7 +7,7 @@ from heatbrief.model import Conditions, Quantity, Region
 from heatbrief.testing import as_thermogram, context_for
 from heatbrief.testing.parts import Patch
 
-CALM = Conditions(sun="none", hours_without_rain=Quantity.exact(72.0, "h"), hours_without_sun=Quantity.exact(6.0, "h"))
+CALM = Conditions(sun="none", hours_without_rain=Quantity.exact(72.0, "h"), hours_without_sun=Quantity.exact(24.0, "h"))
 DECK = Region("north deck", "deck", "box", ((5.0, 5.0), (155.0, 115.0)), "pool deck")
 FACTS = {"return line there": "no", "second view": "same place"}
 

@@ -10,7 +10,7 @@
   var words = cards.map(function (card) { return card.textContent.toLowerCase(); });
 
   function matches(card, index) {
-    var chosen = ["urgency", "verdict", "domain"].every(function (name) {
+    var chosen = ["urgency", "verdict", "domain", "room"].every(function (name) {
       var field = form.elements[name];
       return !field || field.value === "" || card.getAttribute("data-" + name) === field.value;
     });

@@ -1,0 +1,161 @@
+"""What lasts comes back as it was, and what is damaged is noticed."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+import json
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra import numpy as stnp
+
+from heatbrief.errors import UserError
+from heatbrief.model import ErrorSource, PixelScale, Quantity, Thermogram
+from heatbrief.model.results import FORMAT, PropertyInfo, ResultsDocument, RunInfo, SurveyInfo
+from heatbrief.store.arrays import CELSIUS, keep_thermogram, load_thermogram, publish_array
+from heatbrief.store.cache import Cache, CachedJob
+from heatbrief.store.files import ObjectStore, write_atomic
+from heatbrief.store.keys import Key, digest_of
+from heatbrief.store.results import _table, read_results, results_text, write_results
+
+EMPTY = ResultsDocument(FORMAT, PropertyInfo("House", "house"), SurveyInfo("survey.yaml"), {}, (), (), (), (), (), (), (), RunInfo("0"))
+
+
+def thermogram(values: np.ndarray, **changes) -> Thermogram:
+    source = ErrorSource("noise", "", 0.05, "K", (280.0, 300.0), (1.0, 1.01))
+    known = {"id": "a", "values": values, "scale": "temperature", "zones": np.zeros(values.shape, np.uint8), "errors": ((source,),),
+             "emissivity": (0.93,), "absolute": (True,), "pixel": PixelScale(0.01, 0.01, 0.05, "given"), "facts": {"bad_pixels": 3}}
+    return Thermogram(**{**known, **changes})
+
+
+def test_a_thermogram_comes_back_exactly(tmp_path):
+    store, before = ObjectStore(tmp_path), thermogram(np.float32([[290.123, np.nan], [300.0, 295.5]]))
+    after = load_thermogram(store, json.loads(json.dumps(keep_thermogram(store, before))))
+    for one in dataclasses.fields(Thermogram):
+        old, new = getattr(before, one.name), getattr(after, one.name)
+        if isinstance(old, np.ndarray):
+            assert old.dtype == new.dtype
+            np.testing.assert_array_equal(old, new)
+        else:
+            assert old == new
+
+
+def test_equal_arrays_are_kept_once(tmp_path):
+    store = ObjectStore(tmp_path)
+    for _ in range(2):
+        keep_thermogram(store, thermogram(np.full((4, 4), 300.0)))
+    assert len(store.names()) == 2
+
+
+@given(stnp.arrays(np.float64, (5, 7), elements=st.floats(200, 900)))
+def test_a_published_picture_holds_the_values_to_half_a_step(tmp_path_factory, values):
+    from PIL import Image
+
+    store = ObjectStore(tmp_path_factory.mktemp("objects"))
+    values[0, 0] = np.nan
+    array = publish_array(store, thermogram(values, zones=None))
+    counts = np.asarray(Image.open(store.path(array.object))).astype(float)
+    assert array.unit == "degC"
+    assert counts[0, 0] == 0
+    back = array.low + array.step * (counts - 1) + CELSIUS
+    np.testing.assert_allclose(back[1:], values[1:], atol=array.step * 0.5001)
+
+
+def test_a_wholly_masked_picture_has_nothing_to_publish(tmp_path):
+    assert publish_array(ObjectStore(tmp_path), thermogram(np.full((3, 3), np.nan))) is None
+
+
+@pytest.mark.parametrize("name", ["../secret.png", "a/b.png", "..", ".hidden", "a\\b.png"])
+def test_object_names_cannot_point_outside(tmp_path, name):
+    with pytest.raises(UserError):
+        ObjectStore(tmp_path).path(name)
+
+
+def test_reasons_name_the_parts_that_differ():
+    key = Key({"input": "1", "settings": "2"})
+    assert key.reasons(None) == ("new",)
+    assert key.reasons({"input": "1", "settings": "2"}) == ()
+    assert key.reasons({"input": "0", "settings": "2", "regions": "3"}) == ("input", "regions")
+
+
+def test_digests_tell_values_apart_and_ignore_order():
+    assert digest_of({"a": 1, "b": (1, 2)}) == digest_of({"b": [1, 2], "a": 1})
+    assert digest_of({"a": 1}) != digest_of({"a": "1"})
+    assert digest_of(Quantity.exact(1, "K")) != digest_of(Quantity.exact(1, "degC"))
+
+
+def test_the_cache_remembers_forgets_and_survives_damage(tmp_path):
+    cache = Cache(tmp_path / "cache.sqlite")
+    assert cache.jobs() == {}
+    cache.remember([CachedJob("a/ingest", {"input": "1"}, "{}\n"), CachedJob("b/ingest", {"input": "2"}, "{}\n")])
+    cache.forget(["a/ingest"])
+    assert Cache(tmp_path / "cache.sqlite").jobs() == {"b/ingest": CachedJob("b/ingest", {"input": "2"}, "{}\n")}
+    cache.path.write_bytes(b"damaged")
+    assert cache.jobs() == {}
+    cache.remember([CachedJob("c/ingest", {}, "{}\n")])
+    assert set(cache.jobs()) == {"c/ingest"}
+
+
+def test_digests_of_files_are_read_again_when_they_change(tmp_path):
+    cache, file = Cache(tmp_path / "cache.sqlite"), tmp_path / "a.bin"
+    file.write_bytes(b"one")
+    first = cache.digests([file, tmp_path / "missing"])
+    cache.remember_digests()
+    assert set(first) == {file}
+    assert cache.digests([file]) == first
+    file.write_bytes(b"two")
+    assert cache.digests([file]) != first
+
+
+def test_reading_the_cache_changes_no_byte(tmp_path):
+    cache = Cache(tmp_path / "cache.sqlite")
+    cache.remember([CachedJob("a", {}, "{}\n")])
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    cache.jobs()
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_results_come_back_and_an_unchanged_document_is_not_written_again(tmp_path):
+    assert write_results(EMPTY, tmp_path) is True
+    assert write_results(EMPTY, tmp_path) is False
+    assert read_results(tmp_path) == EMPTY
+    assert results_text(read_results(tmp_path / "results.json")) == results_text(EMPTY)
+
+
+@pytest.mark.parametrize(("text", "code"), [
+    ("", "results-damaged"), ("[]", "results-damaged"), ('{"format": 99}', "results-too-new"), ('{"format": 1}', "results-damaged"),
+    ('{"format": "1"}', "results-damaged"), ("{" * 100000, "results-damaged"),
+])
+def test_what_is_no_results_document_is_refused(tmp_path, text, code):
+    (tmp_path / "results.json").write_text(text)
+    with pytest.raises(UserError) as caught:
+        read_results(tmp_path)
+    assert [problem.code for problem in caught.value.problems] == [code]
+
+
+def test_a_number_that_is_not_finite_never_reaches_the_results():
+    broken = dataclasses.replace(EMPTY, conditions={"wind": dataclasses.replace(EMPTY.property, name=float("nan"))})
+    with pytest.raises(ValueError, match="JSON compliant"):
+        results_text(broken)
+
+
+@given(st.text(st.characters(codec="utf-8", exclude_characters="\r\n\0"), min_size=1, max_size=20))
+def test_a_spreadsheet_never_runs_a_cell(text):
+    data = _table(("a",), [(text,), (-1.5,)]).decode()
+    rows = list(csv.reader(io.StringIO(data)))
+    assert rows[1][0].lstrip("'") == text.lstrip("'") or rows[1][0] == text
+    assert rows[1][0][0] not in "=+-@\t"
+    assert rows[2] == ["-1.5"]
+
+
+def test_a_file_that_cannot_be_written_leaves_the_old_one(tmp_path):
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    with pytest.raises(UserError) as caught:
+        write_atomic(folder, b"data")
+    assert caught.value.problems[0].code == "cannot-write"
+    assert folder.is_dir() and list(tmp_path.iterdir()) == [folder]
