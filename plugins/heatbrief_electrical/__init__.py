@@ -1,4 +1,4 @@
-"""Electrical inspection: like parts at like load, panels, joints along conductors, inverters, and what the heat costs."""
+"""Electrical inspection: like parts at like load, panels, joints, phases, motors, inverters, and the cost of heat."""
 
 from __future__ import annotations
 
@@ -30,8 +30,8 @@ def heatbrief_domains() -> Sequence[Domain]:
         Domain(
             "electrical",
             "Electrical",
-            "Panels, breakers, connections, conductors, fuses, motors and inverters, as seen by somebody who may lawfully be in "
-            "front of them, and compared at known load.",
+            "Panels, breakers, connections, conductors, fuses, motors and inverters, as seen by somebody who may "
+            "lawfully be in front of them, and compared at known load.",
             (*ALWAYS, "electrical.surfaces-only", "electrical.water"),
         ),
     )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 from heatbrief.api import Context
 from heatbrief.detect import Criterion, conclude, difference, matches, number, read_region
+from heatbrief.detect.rivals import RivalFunction
 from heatbrief.model import Finding, Quantity, Region, Thermogram
 
 from heatbrief_electrical import classes, limits, rivals
@@ -27,17 +28,22 @@ RIVALS = (
     rivals.ordinary_spread,
     rivals.load_changed,
 )
+UNBALANCE = "more current in that phase than in the others"
 STRONG = ("reflection", "shade or sun", rivals.LOAD, rivals.FINISH, rivals.NEIGHBOUR, rivals.SPREAD)
 
 
 def stage_of(compared: Compared, table: str = "neta-similar") -> str:
-    """What the loads of a part and its twins allow: "unknown", "pattern only", "low load" or "classed"; the least counts."""
+    """What the loads of a part and its twins allow: "unknown", "pattern only", "low load" or "classed"; the least
+    counts.
+    """
     order = ("unknown", "pattern only", "low load", "classed")
     return min((classes.stage(one.load.share, table) for one in (compared.member, *compared.others)), key=order.index)
 
 
 def least_for(least: float, table: str, stage: str) -> float:
-    """Difference [K] from which a comparison counts: the start of the table where it gives a class, else the setting."""
+    """Difference [K] from which a comparison counts: the start of the table where it gives a class, else the
+    setting.
+    """
     return max(least, classes.first_band(table)) if stage in CLASSED else least
 
 
@@ -77,12 +83,13 @@ def compared_finding(
     rows: tuple[Mapping[str, str], ...] = (),
     measured: Mapping[str, Quantity] | None = None,
     sources: tuple[str, ...] = (),
+    open_rival: RivalFunction | None = None,
     tag: str = "",
 ) -> Finding:
     """The finding on a part that differs from its twins, with the three rules side by side.
 
     pattern   what the difference is consistent with, where the check knows more than "a poor contact"
-    repair    key of the action, else the usual one; rows, measured, sources: more of the check's own
+    repair    key of the action, else the usual one; rows, measured, sources, open_rival: more of the check's own
     """
     region, cold = compared.member.region, compared.difference.value < 0
     case, stage = case_of(subject, context, compared, check, table, tag), stage_of(compared, table)
@@ -112,8 +119,8 @@ def compared_finding(
             sources=classes.table_sources(table) if rules.rows else (),
         ),
         gates=gates_for(context, region, load=not cold),
-        rivals=RIVALS,
-        strong=STRONG,
+        rivals=RIVALS if open_rival is None else (*RIVALS, open_rival),
+        strong=(*STRONG, UNBALANCE),
         severity="safety",
         at_most=rules.urgency,
         actions=(*(() if stage in CLASSED else ("electrical.record-load",)), repair or repair_for(context, region)),
@@ -152,7 +159,9 @@ def load_quantity(member: Member) -> Quantity | None:
 
 
 def fuse_ends(subject: Thermogram, region: Region) -> tuple[Quantity | None, str]:
-    """How much warmer one end of a fuse is than the other [K], and what that is consistent with; nothing for other parts."""
+    """How much warmer one end of a fuse is than the other [K], and what that is consistent with; nothing for other
+    parts.
+    """
     if not matches(FUSES, region.shows) or region.shape != "box":
         return None, ""
     x0, y0, x1, y1 = region.bounding_box(*subject.shape)
@@ -180,5 +189,6 @@ def fuse_ends(subject: Thermogram, region: Region) -> tuple[Quantity | None, str
     found = apart if apart.value > 0 else apart.scaled(-1.0, "K")
     return (
         found,
-        f"Its {warm} end is {number(found.value, 'K')} warmer than the other, which is consistent with the clip at that end.",
+        f"Its {warm} end is {number(found.value, 'K')} warmer than the other, which is consistent with the clip at "
+        "that end.",
     )

@@ -90,8 +90,10 @@ def heat_of_face(
 ) -> Quantity | None:
     """Heat [W] of a face [m2] at `surface` degC in still air at `air` degC, by convection and radiation.
 
-    P = A (hc(T) + hr(T)) (T - Tair), the surroundings as warm as the air. With `beyond` [K]: what it gives off more than at a
-    surface colder by that. hc lies between the lowest and the highest correlation for a small face; a draught makes it larger.
+    P = A (hc(T) + hr(T)) (T - Tair), the surroundings as warm as the air. With `beyond` [K]: what it gives off more
+    than at a
+    surface colder by that. hc lies between the lowest and the highest correlation for a small face; a draught makes it
+    larger.
     None when the face is not warmer than the air. Source: churchill-chu-1975, stefan-boltzmann.
     """
     size, warm, around = (one.value if isinstance(one, Quantity) else float(one) for one in (area, surface, air))
@@ -142,7 +144,10 @@ def yearly_cost(energy: Quantity, price: Quantity, currency: str) -> Quantity | 
 
 
 def unbalance(values: Sequence[Number]) -> Quantity | None:
-    """max |value - mean| / mean, as a share (not the largest minus the smallest); None for a mean of 0. Source: nema-mg1."""
+    """max |value - mean| / mean, as a share (not the largest minus the smallest); None for a mean of 0.
+
+    Source: nema-mg1
+    """
     names = [f"phase{number}" for number in range(len(values))]
     return propagated(
         lambda **phases: float(electrical.unbalance([phases[name] for name in names])),
@@ -163,7 +168,10 @@ def winding_rise_more(voltage_unbalance: Number) -> Quantity | None:
 
 
 def neutral_current(first: Number, second: Number, third: Number, third_harmonic: Number = 0.0) -> Quantity | None:
-    """Neutral current [A] of three phases: vector sum of the fundamentals, and the third harmonics in phase. Source: ohm-joule."""
+    """Neutral current [A] of three phases: vector sum of the fundamentals, and the third harmonics in phase.
+
+    Source: ohm-joule
+    """
     return propagated(
         lambda first, second, third, share: float(electrical.neutral_current(first, second, third, share)),
         "A",
@@ -176,7 +184,8 @@ def neutral_current(first: Number, second: Number, third: Number, third_harmonic
 
 
 def life_factor(temperature: Number, rating: float) -> Quantity | None:
-    """2^(-(T - rating)/10): insulation life over that at its rating, only from 10 K below the rating upwards, else None.
+    """2^(-(T - rating)/10): insulation life over that at its rating, only from 10 K below the rating upwards, else
+    None.
 
     A rule of thumb, never a remaining life; for a frame or a cover it says nothing about the insulation inside.
     Source: ten-degree-rule [seen: S15].
@@ -195,7 +204,8 @@ def life_factor(temperature: Number, rating: float) -> Quantity | None:
 def true_temperature(
     shown: Number, reflected: Number, emissivity: Number, emissivity_set: float = 0.95
 ) -> Quantity | None:
-    """Temperature [degC] of a grey surface that shows `shown` degC with the emissivity set wrong; None when it cannot be.
+    """Temperature [degC] of a grey surface that shows `shown` degC with the emissivity set wrong; None when it cannot
+    be.
 
     eps T^4 = eps_set Ts^4 + (eps - eps_set) Tr^4, without band weighting. Source: stefan-boltzmann [computed: K14].
     """

@@ -20,7 +20,8 @@ LEAST_RISE_K = 3.0
 
 @dataclass(frozen=True)
 class Circuit:
-    """One breaker, with its rise held against the limit of its terminals or insulation (None where the load forbids it).
+    """One breaker, with its rise held against the limit of its terminals or insulation (None where the load forbids
+    it).
 
     twin_difference   its difference from a twin of like load [K], or None without one
     above             warmth over the panel's reference (its idle breakers, or the air) [K], which the ranking goes by

@@ -32,8 +32,8 @@ NAME = "electrical.circuits"
 KINDS = "a breaker with electronics, or of another size or make"
 LIMITS = ("ul-489", "rated-rise", "load-exponent")
 ABOUT_RATED = (
-    "50 K is the rise of a standard breaker's termination at rated load (UL 489 as quoted by a maker); "
-    "the plate of the panel comes first"
+    "50 K is the rise of a standard breaker's termination at rated load (UL 489 as quoted by a maker); the plate of "
+    "the panel comes first"
 )
 
 
@@ -46,7 +46,8 @@ class Settings:
     )
     ambient_table: classes.AmbientTable = setting(
         "neta-ambient",
-        help="published table of classes by rise over the air, for circuits without a twin; its name is printed with each class",
+        help="published table of classes by rise over the air, for circuits without a twin; its name is printed with "
+        "each class",
         example="european-ambient",
     )
     stands_out: float = setting(
@@ -117,7 +118,9 @@ def _panel(
     named: Mapping[str, str],
     states: Mapping[str, str],
 ) -> Finding:
-    """The panel as a whole: normal when every loaded circuit that is not reported by itself stays below what its load allows."""
+    """The panel as a whole: normal when every loaded circuit that is not reported by itself stays below what its load
+    allows.
+    """
     judged = [one for one in circuits if one.held is not None]
     calm = [one for one in judged if one.name not in named and not one.beside_twin]
     worst = max(calm, key=lambda one: (one.use, one.name), default=None)
@@ -155,7 +158,7 @@ def _panel(
             air_temperature=air_near(context, worst.member.region if worst else None),
             allowed_rise_at_this_load=held.allowed if held else None,
             margin_at_this_load=held.margin if held else None,
-            rise_at_full_load=worst.full if worst else None,
+            rise_at_full_load=held.full if held and worst and worst.full else None,
             margin_at_full_load=held.margin_full if held and worst and worst.full else None,
         ),
         classes=rows,
@@ -165,7 +168,10 @@ def _panel(
 
 def _opening(worst: Circuit | None) -> str:
     if worst is None or worst.held is None:
-        return "Loaded and warm is normal for a breaker. No circuit could be held against its limit: a load of 40 % or more, a rating and the air temperature beside the panel are needed."
+        return (
+            "Loaded and warm is normal for a breaker. No circuit could be held against its limit: a load of 40 % or "
+            "more, a rating and the air temperature beside the panel are needed."
+        )
     share = worst.member.load.share or 0.0
     return (
         "Loaded and warm is normal for a breaker. Measured by what its load allows, the warmest of the others is "
@@ -186,12 +192,14 @@ def _ranking_words(ranked: tuple[Circuit, ...]) -> str:
     if not ranked:
         return ""
     rows = [
-        f"{place}. {one.name}, {figure(one.full.value, 'K')} K ({figure(one.full.low, 'K')} to {figure(one.full.high, 'K')} K{_low_load(one)})"
+        f"{place}. {one.name}, {figure(one.full.value, 'K')} K ({figure(one.full.low, 'K')} to "
+        f"{figure(one.full.high, 'K')} K{_low_load(one)})"
         for place, one in enumerate(ranked[:SHOWN], 1)
         if one.full is not None
     ]
     more = "; the table has the rest" if len(ranked) > SHOWN else ""
-    return f"Ranked by the rise each would have at full load: {'; '.join(rows)}{more}."
+    zero = _zero(ranked[0].above) if ranked[0].above is not None else "the air"
+    return f"Ranked by the rise each would have at full load, counted from {zero}: {'; '.join(rows)}{more}."
 
 
 def _above_rating(circuits: tuple[Circuit, ...]) -> str:
@@ -218,11 +226,13 @@ def _load_gate(circuits: tuple[Circuit, ...], judged: list[Circuit]) -> Gate:
     return Gate(
         "load",
         passed,
-        f"asked: circuits at 40 % load or more; given: {len(judged)} of {len(circuits)}, load not recorded for {unknown}",
+        f"asked: circuits at 40 % load or more; given: {len(judged)} of {len(circuits)}, load not recorded for "
+        f"{unknown}",
         "gate-load-40",
         ""
         if passed
-        else "Survey with the larger appliances running; let a licensed electrician read the currents and give `load` and `rated`.",
+        else "Survey with the larger appliances running; let a licensed electrician read the currents and give `load` "
+        "and `rated`.",
     )
 
 
@@ -261,9 +271,10 @@ def _standing_out(subject: Thermogram, settings: Settings, context: Context, cir
     return conclude(
         _case(subject, context, circuit, "rank"),
         title=f"{circuit.name}: warmer than its load explains",
-        summary=f"{circuit.name} is {number(rise.value, 'K')} over the air at {member.load.said}. It stands {number(above.value, 'K')} over {_zero(above)}; by the "
-        f"panel's other circuits about {number(expected, 'K')} would be usual. {said} No comparison part. The pattern is consistent with a poor contact, or with "
-        "another kind of breaker.",
+        summary=f"{circuit.name} is {number(rise.value, 'K')} over the air at {member.load.said}. It stands "
+        f"{number(above.value, 'K')} over {_zero(above)}; by the panel's other circuits about {number(expected, 'K')} "
+        f"would be usual. {said} No comparison part. The pattern is consistent with a poor contact, or with another "
+        "kind of breaker.",
         criterion=Criterion(
             max(LEAST_RISE_K, (settings.stands_out - 1) * expected),
             because="half as much again as usual",
@@ -280,7 +291,7 @@ def _standing_out(subject: Thermogram, settings: Settings, context: Context, cir
         sources=("load-gate",),
         measured=known(
             rise_over_air=rise,
-            rise_at_full_load=circuit.full,
+            rise_at_full_load=held.full if held else None,
             margin_at_full_load=held.margin_full if held else None,
             air_temperature=air_near(context, member.region),
         ),
@@ -302,7 +313,8 @@ def kind_of_breaker(case: Case) -> Rival | None:
     return Rival(
         KINDS,
         "not ruled out",
-        "breakers with electronics are warm without load, and sizes and makes differ; no like breaker was named beside it",
+        "breakers with electronics are warm without load, and sizes and makes differ; no like breaker was named "
+        "beside it",
     )
 
 
@@ -314,9 +326,9 @@ def _over_rating(subject: Thermogram, context: Context, circuit: Circuit) -> Fin
     return conclude(
         _case(subject, context, circuit, "limit"),
         title=f"{circuit.name}: above the rise its load allows",
-        summary=f"{circuit.name} is {number(held.rise.value, 'K')} over the air at {circuit.member.load.said}. With the limit of the "
-        f"{held.limit.said} its load would allow {figure(held.allowed.low, 'K')} to {number(held.allowed.high, 'K')}. "
-        "Consistent with a poor contact or a load above the one recorded.",
+        summary=f"{circuit.name} is {number(held.rise.value, 'K')} over the air at {circuit.member.load.said}. With "
+        f"the limit of the {held.limit.said} its load would allow {figure(held.allowed.low, 'K')} to "
+        f"{number(held.allowed.high, 'K')}. Consistent with a poor contact or a load above the one recorded.",
         criterion=Criterion(held.allowed.value, because=ABOUT_RATED, sources=(held.limit.source, *LIMITS)),
         contrast=held.rise,
         gates=gates_for(context, region),
@@ -327,7 +339,7 @@ def _over_rating(subject: Thermogram, context: Context, circuit: Circuit) -> Fin
         actions=("electrical.restore-connection",),
         cautions=cautions_for(context, region),
         measured=known(
-            rise_at_full_load=circuit.full,
+            rise_at_full_load=held.full if held else None,
             allowed_rise_at_this_load=held.allowed,
             margin_at_this_load=held.margin,
             margin_at_full_load=held.margin_full,
@@ -348,7 +360,8 @@ STEP = Step(
     status="trial",
     shows=BREAKERS,
     facts=(*FACTS, *limits.LIMIT_FACTS, ELECTRONICS),
-    summary="Ranks the breakers of a panel by the rise each would have at full load and holds them against the rated rise; loaded and warm is normal.",
+    summary="Ranks the breakers of a panel by the rise each would have at full load and holds them against the rated "
+    "rise; loaded and warm is normal.",
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=("ul-489", "rated-rise", "load-exponent", "load-gate", "neta-100-18"),

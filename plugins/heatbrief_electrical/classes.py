@@ -1,4 +1,4 @@
-"""Published severity classes of a difference with bounds: which class, with which probability, and how urgent at most."""
+"""Published severity classes of a difference with bounds: which class, how probable, and how urgent at most."""
 
 from __future__ import annotations
 
@@ -26,7 +26,8 @@ URGENCY_OF_CLASS: Mapping[str, Mapping[int, Urgency]] = {
     "inspection-body": {1: "watch", 2: "plan", 3: "soon", 4: "now"},
     "epri": {1: "watch", 2: "plan", 3: "soon", 4: "now"},
 }
-"""Highest urgency for a class, from what the table prints beside it ("at once", "when time allows"). The step from words to these
+"""Highest urgency for a class, from what the table prints beside it ("at once", "when time allows"). The step from
+words to these
 four levels is ours; a table's own words stand beside its class."""
 
 CAUTIOUS = 0.2
@@ -38,7 +39,8 @@ SHOWN = 0.01
 class Classed:
     """A difference in a table.
 
-    rows         plain rows for the finding, the table's name in each; likely: label and probability of the likeliest class
+    rows         plain rows for the finding, the table's name in each; likely: label and probability of the likeliest
+                 class
     urgency      highest urgency the class allows; severe: code of the class that set it
     """
 
@@ -55,7 +57,9 @@ def rule_set_for(table: str) -> str:
 
 
 def least_load(table: str) -> float:
-    """Load share from which a table may be used: 75 % for the European one [seen: S5], else 40 % (project decision, E11)."""
+    """Load share from which a table may be used: 75 % for the European one [seen: S5], else 40 % (project decision,
+    E11).
+    """
     return 0.75 if table.startswith("european") else electrical.LEAST_LOAD
 
 
@@ -83,7 +87,9 @@ def probabilities(difference: Quantity, table: str) -> Mapping[int, float]:
 
 
 def reached(difference: Quantity, start: float) -> float:
-    """Probability that the true difference reaches a limit, each side of the bounds read as half of a normal distribution."""
+    """Probability that the true difference reaches a limit, each side of the bounds read as half of a normal
+    distribution.
+    """
     if difference.low == difference.high:
         return float(difference.value >= start)
     side = difference.high - difference.value if start > difference.value else difference.value - difference.low

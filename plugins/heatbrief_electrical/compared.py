@@ -40,10 +40,12 @@ class Member:
 class Compared:
     """A member against the others.
 
-    difference   mean minus what its twins let expect at its load [K], with bounds; hottest: the same of the hottest 3 x 3 pixels,
+    difference   mean minus what its twins let expect at its load [K], with bounds; hottest: the same of the hottest 3 x
+                 3 pixels,
                  None when loads differ
     against      names of the twins in the middle
-    load_ratio   own load over that of the twins, None when one is not known; corrected: whether the difference allows for it
+    load_ratio   own load over that of the twins, None when one is not known; corrected: whether the difference allows
+                 for it
     """
 
     member: Member
@@ -88,7 +90,9 @@ def members_of(
 
 
 def placement(subject: Thermogram, region: Region) -> float:
-    """Standard uncertainty [K] that drawing a region half a pixel off gives its mean, from the means of the region moved by a pixel."""
+    """Standard uncertainty [K] that drawing a region half a pixel off gives its mean, from the means of the region
+    moved by a pixel.
+    """
     mask = region.mask(*subject.shape) & subject.valid
     if not mask.any():
         return 0.0
@@ -142,7 +146,9 @@ def compare(members: Sequence[Member], like: float = LIKE_LOAD) -> tuple[Compare
 
 
 def _load_ratio(member: Member, others: Sequence[Member]) -> float | None:
-    """Own load over the load of the twin it differs from most; None when a load is not known, infinite over an idle one."""
+    """Own load over the load of the twin it differs from most; None when a load is not known, infinite over an idle
+    one.
+    """
     own, loads = member.load.amps, [one.load.amps for one in others]
     if own is None or any(load is None for load in loads):
         shares = [one.load.share for one in others]
@@ -154,9 +160,11 @@ def _load_ratio(member: Member, others: Sequence[Member]) -> float | None:
 
 
 def _corrected(member: Member, others: Sequence[Member]) -> tuple[Quantity, str] | None:
-    """Difference from the median of the twins, each twin's rise over the air brought to this part's load; None when it cannot be.
+    """Difference from the median of the twins, each twin's rise over the air brought to this part's load; None when it
+    cannot be.
 
-    d = (T - Ttwin) - ((I/Itwin)^n - 1) (Ttwin - Tair), n from 1.6 to 2.0: what the load explains is taken off, with its bounds.
+    d = (T - Ttwin) - ((I/Itwin)^n - 1) (Ttwin - Tair), n from 1.6 to 2.0: what the load explains is taken off, with its
+    bounds.
     """
     found = []
     for one in others:

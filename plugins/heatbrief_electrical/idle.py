@@ -20,7 +20,9 @@ EXPLAINED = {
 
 
 def idle_state(case: Case, circuit: Circuit) -> str:
-    """Why an idle breaker is warm: "electronics", "neighbour", "refer", or "" when it is not idle and warm, bounds included."""
+    """Why an idle breaker is warm: "electronics", "neighbour", "refer", or "" when it is not idle and warm, bounds
+    included.
+    """
     rise = circuit.member.rise
     if not circuit.idle or rise is None or rise.low <= rivals.ORDINARY_K:
         return ""
@@ -51,9 +53,9 @@ def idle_finding(case: Case, circuit: Circuit) -> Finding:
     return conclude(
         case,
         title=f"{circuit.name}: warm without load",
-        summary=f"{circuit.name} is {number(rise.value, 'K') if rise else ''} over the air with about no load recorded. Many breakers with "
-        "electronics are warm all the time, which is ordinary; otherwise the pattern is consistent with a load that was not "
-        "recorded or with heat from inside the panel.",
+        summary=f"{circuit.name} is {number(rise.value, 'K') if rise else ''} over the air with about no load "
+        "recorded. Many breakers with electronics are warm all the time, which is ordinary; otherwise the pattern is "
+        "consistent with a load that was not recorded or with heat from inside the panel.",
         criterion=Criterion(
             rivals.ORDINARY_K, because="an idle breaker is about as warm as the panel around it (common practice)"
         ),
@@ -68,6 +70,7 @@ def idle_finding(case: Case, circuit: Circuit) -> Finding:
         sources=("astm-e1934-patterns",),
         measured=known(rise_over_air=rise, air_temperature=air_near(context, region)),
         shares=f"{case.subject.id}:{circuit.name}",
+        next_time=("Give the words on the breaker's label (`electronics: yes` or `no`).",),
     )
 
 
@@ -78,9 +81,8 @@ def electronics(case: Case) -> Rival:
         return Rival(ELECTRONIC, "ruled out", "its label names none, as stated")
     return Rival(
         ELECTRONIC,
-        "not testable",
-        "it is not stated what kind of breaker it is",
-        "the words on the breaker's label (`electronics`)",
+        "not ruled out",
+        "it is not stated what kind of breaker it is; those with electronics are warm all the time",
     )
 
 

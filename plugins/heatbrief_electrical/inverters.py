@@ -1,4 +1,4 @@
-"""Inverters and heat sinks in pairs, at the same sun and minute: rise over the air for the power they carry, and the cold one."""
+"""Inverters and heat sinks in pairs, at the same sun and minute: rise for the power they carry, and the cold one."""
 
 from __future__ import annotations
 
@@ -90,7 +90,9 @@ def _case(subject: Thermogram, settings: Settings, context: Context, compared: C
 
 
 def same_setting(case: TwinCase) -> Rival | None:
-    """A published study: case temperature follows air and module strongly, so only units of one place and minute compare."""
+    """A published study: case temperature follows air and module strongly, so only units of one place and minute
+    compare.
+    """
     outside_sun = case.conditions.sun
     held = (
         f"both are in one picture; sun on them is stated as {outside_sun}"
@@ -123,8 +125,9 @@ def _warm(subject: Thermogram, settings: Settings, context: Context, compared: C
     return conclude(
         _case(subject, settings, context, compared),
         title=f"{member.region.name}: warmer than its twin at the same load",
-        summary=f"{member.region.name} is {number(compared.difference.value, 'K')} warmer than {' and '.join(compared.against)} in the same picture, at {member.load.said}.{ratio} {said} "
-        "The pattern is consistent with blocked cooling, a worn fan or a fault inside; some units lower their output when hot.",
+        summary=f"{member.region.name} is {number(compared.difference.value, 'K')} warmer than "
+        f"{' and '.join(compared.against)} in the same picture, at {member.load.said}.{ratio} {said} The pattern is "
+        "consistent with blocked cooling, a worn fan or a fault inside; some units lower their output when hot.",
         criterion=Criterion(
             settings.least,
             because="like units differ by a few kelvin with mounting and air flow (common practice)",
@@ -151,7 +154,9 @@ def _warm(subject: Thermogram, settings: Settings, context: Context, compared: C
 
 
 def rise_index(compared: Compared) -> Quantity | None:
-    """Rise for each watt (else ampere) over the same of the coldest twin, with bounds; None without both loads and the air."""
+    """Rise for each watt (else ampere) over the same of the coldest twin, with bounds; None without both loads and the
+    air.
+    """
     own = compared.member
     other = min(compared.others, key=lambda one: one.reading.values["mean"])
     power, theirs = output_of(own), output_of(other)
@@ -189,8 +194,10 @@ def _cold(subject: Thermogram, settings: Settings, context: Context, compared: C
     return conclude(
         _case(subject, settings, context, compared, "cold"),
         title=f"{member.region.name}: as cold as the air while its twin works",
-        summary=f"{member.region.name} is {number(member.rise.value, 'K')} over the air while {warmest.region.name} is {number(warmest.rise.value if warmest.rise else 0.0, 'K')} over it. "  # type: ignore[union-attr]
-        "A unit that works gives off heat; the pattern is consistent with one that is off, has tripped or has no input.",
+        summary=f"{member.region.name} is {number(member.rise.value, 'K')} over the air while {warmest.region.name} is "
+        f"{number(warmest.rise.value if warmest.rise else 0.0, 'K')} over it. "  # type: ignore[union-attr]
+        "A unit that works gives off heat; the pattern is consistent with one that is off, has tripped or has no "
+        "input.",
         criterion=Criterion(
             settings.least,
             because="like units differ by a few kelvin with mounting and air flow (common practice)",
@@ -239,7 +246,8 @@ STEP = Step(
     status="trial",
     shows=CONVERTERS,
     facts=(*FACTS, POWER, RATED_POWER),
-    summary="Compares like inverters and heat sinks of one picture: the warm one for its load, and the cold one that is off.",
+    summary="Compares like inverters and heat sinks of one picture: the warm one for its load, and the cold one that "
+    "is off.",
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=("microinverter-study", "inverter-derating", "neta-100-18", "load-gate"),

@@ -123,9 +123,10 @@ def _contact(
     return conclude(
         case,
         title=f"{region.name}: warmest at {place} and falling off",
-        summary=f"Along {region.name} the temperature falls by {number(decay.rise.value, 'K')} from {place}, at {load.said}{_reach_words(subject, decay)}. Heat made at one "
-        "place falls off in this way; heat from the load would warm the conductor evenly. The pattern is consistent with a poor contact at that end. "
-        "No severity is given for it here: the comparison of the joint with its twins does that.",
+        summary=f"Along {region.name} the temperature falls by {number(decay.rise.value, 'K')} from {place}, at "
+        f"{load.said}{_reach_words(subject, decay)}. Heat made at one place falls off in this way; heat from the load "
+        "would warm the conductor evenly. The pattern is consistent with a poor contact at that end. No severity is "
+        "given for it here: the comparison of the joint with its twins does that.",
         criterion=Criterion(
             settings.least,
             because="smaller falls come from the joint's own mass and from draughts (common practice)",
@@ -150,7 +151,9 @@ def _contact(
 
 
 def fall_of(subject: Thermogram, line: Line, decay: Decay) -> Quantity:
-    """The fall of the fit with what errors of the whole picture leave in a difference of the line's two ends added to its bounds."""
+    """The fall of the fit with what errors of the whole picture leave in a difference of the line's two ends added to
+    its bounds.
+    """
     mask = line.region.mask(*subject.shape) & subject.valid
     rows, columns = np.nonzero(mask)
     if rows.size < 2:
@@ -182,7 +185,9 @@ def _absolute(subject: Thermogram) -> bool:
 
 
 def _reach(subject: Thermogram, decay: Decay) -> Quantity | None:
-    """The 1/e length on the target [m], where the size of a pixel is known; good to about a third, as fits of this kind are."""
+    """The 1/e length on the target [m], where the size of a pixel is known; good to about a third, as fits of this kind
+    are.
+    """
     if subject.pixel is None:
         return None
     value = float(decay.length * (subject.pixel.width + subject.pixel.height) / 2)
@@ -270,8 +275,9 @@ def _evenly_warm(
     return conclude(
         case,
         title=f"{region.name}: evenly warmer than its twins",
-        summary=f"{region.name} is {number(off, 'K')} warmer than the others of its group, evenly along its length.{compared} The pattern is consistent with a higher load or a "
-        "conductor small for its load, not with one poor contact. Have the currents compared.",
+        summary=f"{region.name} is {number(off, 'K')} warmer than the others of its group, evenly along its "
+        f"length.{compared} The pattern is consistent with a higher load or a conductor small for its load, not with "
+        "one poor contact. Have the currents compared.",
         criterion=Criterion(
             settings.least,
             because="smaller differences between like conductors are common (common practice)",
@@ -310,7 +316,8 @@ STEP = Step(
     status="trial",
     shows=CONDUCTORS,
     facts=FACTS,
-    summary="Tells heat made at a joint, which falls off along the conductor, from the even warmth of a loaded conductor.",
+    summary="Tells heat made at a joint, which falls off along the conductor, from the even warmth of a loaded "
+    "conductor.",
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=("astm-e1934-patterns", "incropera"),

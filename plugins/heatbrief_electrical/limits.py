@@ -1,4 +1,4 @@
-"""The limit rule: a rise against the lowest of terminal rating and insulation, at the measured load and at full load."""
+"""The limit rule: a rise against the lowest of terminal rating and insulation, at this load and at full load."""
 
 from __future__ import annotations
 
@@ -74,7 +74,10 @@ class Limit:
     @property
     def said(self) -> str:
         """In words for a sentence."""
-        return f"{self.part} ({number(self.rise.value, 'K')} at rated load{', from memory' if self.mark == 'memory' else ''})"
+        return (
+            f"{self.part} ({number(self.rise.value, 'K')} at rated "
+            f"load{', from memory' if self.mark == 'memory' else ''})"
+        )
 
 
 @dataclass(frozen=True)
@@ -102,7 +105,9 @@ def _row(group: str, part: str) -> Mapping[str, object]:
 def limit_for(
     region: Region | None, context: Context, air: Quantity | None, default: Limit | None = None
 ) -> Limit | None:
-    """The lowest of the stated termination (else `default`) and the stated insulation over the air; None for neither."""
+    """The lowest of the stated termination (else `default`) and the stated insulation over the air; None for
+    neither.
+    """
     found = []
     termination, insulation = (fact_of(one.name, region, context) for one in LIMIT_FACTS)
     if isinstance(termination, str) and termination in TERMINATIONS:
@@ -182,7 +187,9 @@ def held(rise: Quantity | None, share: float | None, limit: Limit | None) -> Hel
 
 
 def raised(urgency: Urgency, found: Held | None) -> Urgency:
-    """The more urgent of what a class allows and of the limit rule: above the limit at this load "now", at full load "soon"."""
+    """The more urgent of what a class allows and of the limit rule: above the limit at this load "now", at full load
+    "soon".
+    """
     if found is None:
         return urgency
     own: Urgency = (

@@ -19,8 +19,8 @@ NAME = "electrical.motors"
 CLASSES = ("A", "B", "F", "H")
 WINDING = FactSpec("insulation class", "insulation class on the motor's plate", choices=CLASSES, example="F")
 FRAME = (
-    "The frame is compared with its twin's frame, never with the limit of the winding, which is well hotter inside. The pattern is "
-    "consistent with a bearing, blocked cooling, a higher load or unbalanced voltages."
+    "The frame is compared with its twin's frame, never with the limit of the winding, which is well hotter inside. "
+    "The pattern is consistent with a bearing, blocked cooling, a higher load or unbalanced voltages."
 )
 
 
@@ -76,8 +76,8 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     for region in own_regions(context, subject):
         if matches(MOTORS, region.shows) and not region.group:
             notes.append(
-                f"{subject.id}, {region.name}: a motor without a twin. A frame says little by itself and is never held against the "
-                "limit of its winding; name a like motor in the same `group`."
+                f"{subject.id}, {region.name}: a motor without a twin. A frame says little by itself and is never held "
+                "against the limit of its winding; name a like motor in the same `group`."
             )
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 

@@ -17,7 +17,9 @@ RUNNING_K = 2.0
 def panel_rows(
     circuits: tuple[Circuit, ...], ranked: tuple[Circuit, ...], named: Mapping[str, str]
 ) -> tuple[Mapping[str, str], ...]:
-    """A row for every circuit: ranked ones first, then by rise. `named`: circuits that are reported elsewhere, and where."""
+    """A row for every circuit: ranked ones first, then by rise. `named`: circuits that are reported elsewhere, and
+    where.
+    """
     rest = sorted((one for one in circuits if one not in ranked), key=_by_rise)
     coolest = min(circuits, key=lambda one: (one.member.reading.values["mean"], one.name))
     return tuple(
@@ -82,7 +84,8 @@ def running_words(circuits: tuple[Circuit, ...], rows: tuple[Mapping[str, str], 
     if most is not None:
         idle = sum(one.idle for one in circuits)
         parts.append(
-            f"Most current was recorded on {most.name} ({figure(most.member.load.amps or 0.0)} A); {idle} of {len(circuits)} idle."
+            f"Most current was recorded on {most.name} ({figure(most.member.load.amps or 0.0)} A); {idle} of "
+            f"{len(circuits)} idle."
         )
     guessed = [row["circuit"] for row in rows if row["says"].startswith("warm: probably")]
     if guessed:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from heatbrief.api import Context, FactSpec
 from heatbrief.detect import facts_for, matches, number
 from heatbrief.detect.measure import target_area
-from heatbrief.detect.outline import edge_pixels
 from heatbrief.detect.regions import fact_of
 from heatbrief.model import Quantity, Region, Thermogram
 
@@ -49,7 +48,8 @@ OUTDOORS = (
 )
 
 ROOM_AIR_K, STATED_AIR_K = 2.0, 1.0
-"""How far the air beside a part may be from the survey's air, and from air stated for the part (95 %; common practice)."""
+"""How far the air beside a part may be from the survey's air, and from air stated for the part (95 %; common practice).
+"""
 
 AIR_AROUND = FactSpec("air_around", "air temperature beside the part", unit="degC", example="31 degC")
 PHASE = FactSpec(
@@ -148,7 +148,7 @@ def rise_over(mean: Quantity | None, air: Quantity | None) -> Quantity | None:
 def face_area(subject: Thermogram, region: Region) -> Quantity | None:
     """Area of the seen face [m2], where the size of a pixel is known."""
     mask = region.mask(*subject.shape)
-    return target_area(int(mask.sum()), int(edge_pixels(mask).sum()), subject.pixel)
+    return target_area(mask, subject.pixel)
 
 
 def gates_for(context: Context, region: Region | None, load: bool = True) -> tuple[str, ...]:
@@ -168,7 +168,9 @@ def phase_of(region: Region) -> str:
 
 
 def three_phases(regions: tuple[Region, ...]) -> dict[str, Region] | None:
-    """L1, L2, L3 and, where named, N, when a group names each of the three exactly once and none of it is a fuse; else None."""
+    """L1, L2, L3 and, where named, N, when a group names each of the three exactly once and none of it is a fuse; else
+    None.
+    """
     named = [(phase_of(one), one) for one in regions if phase_of(one) and one.shape != "line"]
     found = dict(named)
     complete = {"L1", "L2", "L3"} <= set(found) and len(found) == len(named)
@@ -199,7 +201,9 @@ ALWAYS = (
     "electrical.photovoltaics",
     "electrical.aluminium-wiring",
 )
-"""Cautions of every electrical finding: covers, arc flash and shock, who may work and whom to call, the DC side, aluminium."""
+"""Cautions of every electrical finding: covers, arc flash and shock, who may work and whom to call, the DC side,
+aluminium.
+"""
 
 
 def cautions_for(context: Context, region: Region | None, *more: str) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from heatbrief.model import Finding, Quantity, Rival, Thermogram
 from heatbrief.physics import electrical
 
 from heatbrief_electrical import classes, rivals
-from heatbrief_electrical.argued import STRONG, case_of, compared_finding, share_of
+from heatbrief_electrical.argued import STRONG, UNBALANCE, case_of, compared_finding, share_of
 from heatbrief_electrical.calculators import exponent_range, neutral_current, unbalance
 from heatbrief_electrical.compared import LIKE_LOAD, Compared, Member, compare, members_of
 from heatbrief_electrical.limits import LIMIT_FACTS
@@ -34,8 +34,14 @@ NAME = "electrical.phases"
 SHOWS = (*BREAKERS, *JOINTS, *OTHERS, *CONDUCTORS)
 ALIKE = 0.02
 """Currents that differ by more than this are allowed for: 2 % of current is 4 % of rise. Own choice."""
-JOINT = "The currents of the phases are alike, so the pattern is consistent with a joint or contact in that phase, not with unbalance."
-BOTH = "Its higher current does not explain it; the pattern is consistent with a joint or contact in that phase as well as unbalance."
+JOINT = (
+    "The currents of the phases are alike, so the pattern is consistent with a joint or contact in that phase, not "
+    "with unbalance."
+)
+BOTH = (
+    "Its higher current does not explain it; the pattern is consistent with a joint or contact in that phase as well "
+    "as unbalance."
+)
 LOWER = (
     "It carries no more current than the others, so the pattern is consistent with a joint or contact in that phase."
 )
@@ -125,8 +131,16 @@ def _phase(subject: Thermogram, settings: Settings, context: Context, phases: tu
         pattern=words,
         measured=known(current_unbalance=off),
         sources=("astm-e1934-patterns",),
+        open_rival=None if kind == "joint" else more_current,
     )
     return [found]
+
+
+def more_current(case: Case) -> Rival:
+    """Where the currents do not tell, unbalance stays open."""
+    return Rival(
+        UNBALANCE, "not ruled out", "the currents of the three phases, or the air beside them, are not all known"
+    )
 
 
 def _open_words(kind: str) -> str:
@@ -160,8 +174,9 @@ def _unbalanced(
     return conclude(
         case_of(subject, context, about, NAME, settings.table, "unbalance"),
         title=f"{region.name}: warmer with its higher current",
-        summary=f"{region.name} is {number(about.difference.value, 'K')} warmer than the other phases and carries more current{said}.{listed} "
-        "Its current explains the warmth, so the pattern is consistent with unbalanced loads, not with a joint.",
+        summary=f"{region.name} is {number(about.difference.value, 'K')} warmer than the other phases and carries more "
+        f"current{said}.{listed} Its current explains the warmth, so the pattern is consistent with unbalanced loads, "
+        "not with a joint.",
         criterion=Criterion(settings.least, because="smaller differences between phases are common (common practice)"),
         contrast=about.difference,
         gates=gates_for(context, region, load=False),
@@ -184,9 +199,11 @@ def _unbalanced(
 
 @dataclass(frozen=True)
 class Neutral:
-    """A neutral against its phases: the rise its vector-sum current explains, what is left over it [K], and what that suggests.
+    """A neutral against its phases: the rise its vector-sum current explains, what is left over it [K], and what that
+    suggests.
 
-    current   neutral current that its warmth suggests if its contact is sound [A]; third: share of third harmonics in that
+    current   neutral current that its warmth suggests if its contact is sound [A]; third: share of third harmonics in
+              that
     """
 
     explained: Quantity
@@ -257,8 +274,9 @@ def _neutral(
         title=f"{region.name}: warmer than its current explains"
         if given
         else f"{region.name}: warm while the phases leave it little current",
-        summary=f"{region.name} is {number(neutral.rise.value if neutral.rise else 0.0, 'K')} over the air; {said} explains about "
-        f"{number(max(found.explained.value, 0.0), 'K')}.{balanced}{suggested} The pattern is consistent with {cause}. Have its current measured.",
+        summary=f"{region.name} is {number(neutral.rise.value if neutral.rise else 0.0, 'K')} over the air; {said} "
+        f"explains about {number(max(found.explained.value, 0.0), 'K')}.{balanced}{suggested} The pattern is "
+        f"consistent with {cause}. Have its current measured.",
         criterion=Criterion(
             settings.least,
             because="smaller differences come from the exponent of rise against current",
@@ -312,7 +330,8 @@ STEP = Step(
     status="trial",
     shows=SHOWS,
     facts=(*FACTS, *LIMIT_FACTS, PHASE),
-    summary="Tells a joint in one phase of three from unbalance by the currents, and a neutral warmed by harmonics or shared circuits.",
+    summary="Tells a joint in one phase of three from unbalance by the currents, and a neutral warmed by harmonics or "
+    "shared circuits.",
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=(

@@ -32,7 +32,8 @@ class Profile:
 class Decay:
     """Fit of far + rise exp(-way / length), the way counted from the warm end.
 
-    rise [K] with bounds; far [K, absolute]; length: 1/e length [px]; start: True when the first end of the line is the warm one;
+    rise [K] with bounds; far [K, absolute]; length: 1/e length [px]; start: True when the first end of the line is the
+    warm one;
     explained: share of the variance the fit explains; scatter [K] of what is left
     """
 
@@ -45,7 +46,9 @@ class Decay:
 
 
 def profile_of(subject: Thermogram, region: Region, half: int = 1) -> Profile | None:
-    """Median across `half` pixels to each side at every pixel along a line; None when fewer than 12 samples have a value."""
+    """Median across `half` pixels to each side at every pixel along a line; None when fewer than 12 samples have a
+    value.
+    """
     points = np.asarray(region.points, float)
     if region.shape != "line" or len(points) < 2:
         return None
@@ -84,9 +87,11 @@ def _normals(points: np.ndarray, ways: np.ndarray) -> np.ndarray:
 
 
 def fit_decay(profile: Profile) -> Decay | None:
-    """The better of the two exponential fits, from either end; None when the profile does not fall by more than its noise.
+    """The better of the two exponential fits, from either end; None when the profile does not fall by more than its
+    noise.
 
-    For each of 60 lengths the other two are a linear least-squares problem, so the best is found without a starting guess.
+    For each of 60 lengths the other two are a linear least-squares problem, so the best is found without a starting
+    guess.
     The bounds of the rise hold the fits of every length that explains the profile nearly as well, and the scatter.
     """
     first, second = (_best(profile, start) for start in (True, False))

@@ -1,4 +1,4 @@
-"""What the breakers of a panel are compared with for the ranking: its idle breakers, a fit over all, or the air."""
+"""What the ranking of a panel counts from: its idle breakers, else the air beside it and a fit over all circuits."""
 
 from __future__ import annotations
 
@@ -16,6 +16,10 @@ from heatbrief_electrical.compared import Member
 
 IDLE_SHARE = 0.05
 """Up to this share of its rating a circuit counts as idle: it makes less than 1 % of its rated heat."""
+INSIDE_K = 1.0
+"""Standard uncertainty of how much warmer than the air a panel is inside. Own choice."""
+LOOSEST_K = 3.0
+"""A fit alone that is less sure than this is no reference. Own choice."""
 FEWEST, WIDEST = 5, 1.8
 """A fit needs so many circuits, and loads of which the largest is this many times the smallest. Own choice."""
 
@@ -25,7 +29,8 @@ class Reference:
     """Where a breaker without load would stand in this panel.
 
     reading   an idle breaker, so that errors of the whole picture cancel; else None
-    kelvin    of the fit or the idle breakers; standard: its standard uncertainty apart from errors of the whole picture [K]
+    kelvin    of the fit or the idle breakers; standard: its standard uncertainty apart from errors of the whole picture
+              [K]
     said      in words
     """
 
@@ -41,7 +46,8 @@ def is_idle(share: float | None) -> bool:
 
 
 def reference_of(members: tuple[Member, ...]) -> Reference | None:
-    """Idle breakers of the panel; without them the level to which rises fall with the load; None when neither is there.
+    """Idle breakers of the panel; else the air beside it weighed with the level to which rises fall with the load; None
+    for neither.
 
     A panel warms all its breakers, and the camera's own error is the same for all: both go into the reference.
     """
@@ -50,17 +56,42 @@ def reference_of(members: tuple[Member, ...]) -> Reference | None:
         middle = idle[(len(idle) - 1) // 2].reading
         spread = float(np.std([one.reading.values["mean"] for one in idle])) if len(idle) > 1 else 0.3
         return Reference(middle, middle.values["mean"], max(spread, 0.3), "the idle breakers of the panel")
-    return _fit(members)
+    found = [one for one in (_air(members), _fit(members)) if one is not None]
+    if not found or (len(found) == 1 and found[0][1] > LOOSEST_K):
+        return None
+    weights = np.array([1.0 / standard**2 for _, standard in found])
+    level = float(np.average([value for value, _ in found], weights=weights))
+    said = (
+        "the air beside the panel"
+        if len(found) == 1
+        else "the air beside the panel, weighed with the fall of all circuits with load"
+    )
+    return Reference(None, level, float(weights.sum() ** -0.5), said)
 
 
-def _fit(members: tuple[Member, ...]) -> Reference | None:
-    """Median of pairwise slopes of temperature against load share to the power of 1.8, so that one bad contact does not lead it."""
+def _air(members: tuple[Member, ...]) -> tuple[float, float] | None:
+    """(level [K] as this camera reads it, standard uncertainty) of the air, from the rises over it."""
+    known = [
+        (one.reading.values["mean"] - one.rise.value, one.rise.half_width / NORMAL_95)
+        for one in members
+        if one.rise is not None
+    ]
+    if not known:
+        return None
+    level = float(np.median([value for value, _ in known]))
+    return level, math.hypot(float(np.median([standard for _, standard in known])), INSIDE_K)
+
+
+def _fit(members: tuple[Member, ...]) -> tuple[float, float] | None:
+    """The same from the median of pairwise slopes of temperature against load share to the power of 1.8, so that one
+    bad
+    contact does not lead it. The uncertainty is that of the intercept of a straight line with the scatter seen.
+    """
     known = [(one.load.share, one.reading.values["mean"]) for one in members if one.load.share]
     shares = [share for share, _ in known]
     if len(known) < FEWEST or max(shares) < WIDEST * min(shares):
         return None
-    heat = np.array(shares) ** LOAD_EXPONENTS[1]
-    warm = np.array([value for _, value in known])
+    heat, warm = np.array(shares) ** LOAD_EXPONENTS[1], np.array([value for _, value in known])
     slopes = [
         (warm[a] - warm[b]) / (heat[a] - heat[b])
         for a, b in combinations(range(len(heat)), 2)
@@ -69,11 +100,10 @@ def _fit(members: tuple[Member, ...]) -> Reference | None:
     if not slopes or np.median(slopes) <= 0:
         return None
     levels = warm - float(np.median(slopes)) * heat
-    scatter = 1.4826 * float(np.median(np.abs(levels - np.median(levels))))
-    standard = max(0.3, scatter * 2.0 / math.sqrt(len(known)))
-    return Reference(
-        None, float(np.median(levels)), standard, "the level to which the panel's circuits fall with their load"
-    )
+    level = float(np.median(levels))
+    scatter = max(1.4826 * float(np.median(np.abs(levels - level))), 0.3)
+    spread = float(np.sum((heat - heat.mean()) ** 2))
+    return level, scatter * math.sqrt(1.0 / len(known) + float(heat.mean()) ** 2 / spread)
 
 
 def over(member: Member, reference: Reference | None) -> Quantity | None:

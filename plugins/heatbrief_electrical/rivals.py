@@ -31,7 +31,8 @@ def ordinary_spread(case: Case) -> Rival | None:
     return Rival(
         SPREAD,
         status,
-        f"the difference is at least {number(least, 'K')}; like parts without a defect differ by up to about {ORDINARY_K:g} K",
+        f"the difference is at least {number(least, 'K')}; like parts without a defect differ by up to about "
+        f"{ORDINARY_K:g} K",
     )
 
 
@@ -115,7 +116,8 @@ def higher_load(case: Case) -> Rival | None:
     return Rival(
         LOAD,
         "not ruled out",
-        f"its load is {said} times that of its twin, and the air beside the parts is not known well enough to allow for it",
+        f"its load is {said} times that of its twin, and the air beside the parts is not known well enough to allow "
+        "for it",
     )
 
 
@@ -136,7 +138,8 @@ def other_finish(case: Case) -> Rival | None:
         return Rival(
             FINISH,
             "not ruled out",
-            f"it is stated to be {case.material}, its twin {' or '.join(sorted(one or 'not stated' for one in others))}",
+            f"it is stated to be {case.material}, its twin "
+            f"{' or '.join(sorted(one or 'not stated' for one in others))}",
         )
     return Rival(
         FINISH,

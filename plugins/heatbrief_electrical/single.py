@@ -1,4 +1,4 @@
-"""Parts without a twin: rise over the air beside them in a published table, and against the limit of terminals or insulation."""
+"""Parts without a twin: rise over the air in a published table, and against the limit of terminals or insulation."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ SHOWS = (*JOINTS, *FUSES, *OTHERS, *CONDUCTORS, *STEEL)
 ORDINARY = "ordinary warmth of a loaded part of its kind"
 INDUCED = "The pattern is consistent with current induced in steel beside a single conductor (common practice)."
 ALUMINIUM = (
-    "In a house wired about 1965 to 1973 a warm cover plate is consistent with aluminium branch wiring: leave it in place, stop using "
-    "the outlet and call a licensed electrician."
+    "In a house wired about 1965 to 1973 a warm cover plate is consistent with aluminium branch wiring: leave it in "
+    "place, stop using the outlet and call a licensed electrician."
 )
 ALUMINIUM_YEARS = (1965, 1973)
 COVER_K = 3.0
@@ -76,13 +76,15 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     for member in members:
         if member.rise is None:
             notes.append(
-                f"{subject.id}, {member.region.name}: neither a like part to compare with nor the air beside it is known, so nothing is said."
+                f"{subject.id}, {member.region.name}: neither a like part to compare with nor the air beside it is "
+                "known, so nothing is said."
             )
             continue
         stage = stage_of(member, settings, context)
         if stage not in CLASSED and member.rise.value < least_of(member.region, settings):
             notes.append(
-                f"{subject.id}, {member.region.name}: not warm, but its load is unknown or low, so this says nothing about it at load."
+                f"{subject.id}, {member.region.name}: not warm, but its load is unknown or low, so this says nothing "
+                "about it at load."
             )
             continue
         findings.append(_finding(subject, settings, context, member, stage))
@@ -90,7 +92,9 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
 
 
 def is_single(region: Region, regions: tuple[Region, ...]) -> bool:
-    """Whether a region is such a part and has no like part in its group; lines are left to the check along conductors."""
+    """Whether a region is such a part and has no like part in its group; lines are left to the check along
+    conductors.
+    """
     if region.shape == "line" or not region.shows or not matches(SHOWS, region.shows):
         return False
     return not region.group or not any(
@@ -112,12 +116,7 @@ def stage_of(member: Member, settings: Settings, context: Context) -> str:
 
 def no_twin(case: Case) -> Rival:
     """Without a twin nothing tells a poor contact from a part that is always so warm."""
-    return Rival(
-        ORDINARY,
-        "not testable",
-        "no like part at like load is in the picture",
-        "a like part at like load in the same picture (`group`)",
-    )
+    return Rival(ORDINARY, "not ruled out", "no like part at like load is in the picture to compare it with")
 
 
 def _finding(subject: Thermogram, settings: Settings, context: Context, member: Member, stage: str) -> Finding:
@@ -180,6 +179,7 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, member: 
         ),
         classes=(*(table.rows if table is not None else ()), *(limits.rows(held) if held is not None else ())),
         shares=f"{subject.id}:{region.name}",
+        next_time=() if over else ("Have a like part at like load in the same picture (`group`).",),
     )
 
 
@@ -195,7 +195,10 @@ def _criterion(region: Region, settings: Settings, held: limits.Held | None) -> 
 
 
 def _opening(member: Member, rise: Quantity) -> str:
-    return f"{member.region.name} is {number(rise.value, 'K')} over the air beside it at {member.load.said}. No comparison part."
+    return (
+        f"{member.region.name} is {number(rise.value, 'K')} over the air beside it at {member.load.said}. No "
+        "comparison part."
+    )
 
 
 def _class_said(table: classes.Classed | None, stage: str) -> str:
@@ -209,8 +212,9 @@ def _limit_said(held: limits.Held | None) -> str:
     if held is None:
         return ""
     return (
-        f"With the limit of the {held.limit.said} its load would allow {figure(held.allowed.low, 'K')} to {number(held.allowed.high, 'K')}; "
-        f"at full load it could rise by {figure(held.full.low, 'K')} to {number(held.full.high, 'K')}."
+        f"With the limit of the {held.limit.said} its load would allow {figure(held.allowed.low, 'K')} to "
+        f"{number(held.allowed.high, 'K')}; at full load it could rise by {figure(held.full.low, 'K')} to "
+        f"{number(held.full.high, 'K')}."
     )
 
 
@@ -257,7 +261,8 @@ STEP = Step(
     status="trial",
     shows=SHOWS,
     facts=(*FACTS, *LIMIT_FACTS, YEAR_WIRED),
-    summary="Parts without a twin: rise over the air in a published table, and against the limit of terminals or insulation.",
+    summary="Parts without a twin: rise over the air in a published table, and against the limit of terminals or "
+    "insulation.",
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=(

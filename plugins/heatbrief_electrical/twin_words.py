@@ -13,9 +13,9 @@ from heatbrief_electrical import classes, limits, rivals, wind
 from heatbrief_electrical.compared import Compared
 
 BARE_METAL = (
-    "Bare metal: the shown temperatures are probably too low and the true difference larger, by a class or more. It can be read only "
-    "on paint, tape or another dull coat, which a licensed electrician can put on with the part made dead, or in a deep "
-    "recess of the part that is in view anyway."
+    "Bare metal: the shown temperatures are probably too low and the true difference larger, by a class or more. It "
+    "can be read only on paint, tape or another dull coat, which a licensed electrician can put on with the part made "
+    "dead, or in a deep recess of the part that is in view anyway."
 )
 BARE_NOTE = "bare metal: probably under-read, the true class may be more severe"
 AMBIENT_OF: Mapping[str, str] = {"neta-similar": "neta-ambient", "european-phases": "european-ambient"}
@@ -25,7 +25,9 @@ OVER_TWIN = "mean of the part over its twin, at the recorded load"
 
 @dataclass(frozen=True)
 class Rules:
-    """The three rules side by side: rows of each, the highest urgency they allow, and words about the likeliest class."""
+    """The three rules side by side: rows of each, the highest urgency they allow, and words about the likeliest
+    class.
+    """
 
     rows: tuple[Mapping[str, str], ...]
     urgency: Urgency
@@ -43,8 +45,10 @@ def three_rules(
 ) -> Rules:
     """Twin rule, ambient rule and limit rule; no rows and no class without a load of 40 % or more, or in strong wind.
 
-    The mean difference sets the urgency. It is one step more urgent when the hottest part, full load or the difference brought to
-    1 m/s (`calm`) falls in a more severe class, and the limit rule may raise it. The ambient class is printed and raises nothing:
+    The mean difference sets the urgency. It is one step more urgent when the hottest part, full load or the difference
+    brought to
+    1 m/s (`calm`) falls in a more severe class, and the limit rule may raise it. The ambient class is printed and
+    raises nothing:
     where a twin carries the same load, warmth that both share is the load's.
     """
     if stage not in ("classed", "low load") or compared.difference.value < 0:
@@ -63,7 +67,10 @@ def three_rules(
     likely = class_words(first)
     hottest = compared.hottest
     if hottest is not None and hottest.value > 0 and more and more[0].severe > first.severe:
-        likely += f' Compared by their hottest places the difference is {number(hottest.value, "K")}, in the class "{more[0].likely}".'
+        likely += (
+            f" Compared by their hottest places the difference is {number(hottest.value, 'K')}, in the class "
+            f'"{more[0].likely}".'
+        )
     found = (*first.rows, *(row for one in more for row in one.rows), *over_air, *limit_rows)
     return Rules(found, limits.raised(urgency, held), likely)
 
@@ -128,6 +135,6 @@ def warm_words(
 def cold_words(compared: Compared) -> str:
     against = " and ".join(compared.against)
     return (
-        f"{compared.member.region.name} is {number(-compared.difference.value, 'K')} colder than {against} and about as warm as the air. "
-        "The pattern is consistent with a fuse that is open or carries no load."
+        f"{compared.member.region.name} is {number(-compared.difference.value, 'K')} colder than {against} and about "
+        "as warm as the air. The pattern is consistent with a fuse that is open or carries no load."
     )

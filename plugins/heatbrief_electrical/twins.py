@@ -40,7 +40,8 @@ class Settings:
 
     table: classes.TwinTable = setting(
         "neta-similar",
-        help="published table of classes by difference; no table is the standard for every property, so its name is printed with each class",
+        help="published table of classes by difference; no table is the standard for every property, so its name is "
+        "printed with each class",
         example="neta-similar",
     )
     least: float = setting(
@@ -72,8 +73,8 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         apart = [one for one in compared if not comparable(one)]
         if apart:
             notes.append(
-                f"{subject.id}, group {group}: {', '.join(one.member.region.name for one in apart)} carried another load than the twins and could not be corrected to it: "
-                "not compared."
+                f"{subject.id}, group {group}: {', '.join(one.member.region.name for one in apart)} carried another "
+                "load than the twins and could not be corrected to it: not compared."
             )
             continue
         odd = [
@@ -90,7 +91,9 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
 
 
 def _comparable(members: tuple[Member, ...], cold: list[Compared]) -> tuple[Member, ...]:
-    """Without cold fuses, and without idle parts where two loaded ones are left: an idle part would make its loaded twins look warm."""
+    """Without cold fuses, and without idle parts where two loaded ones are left: an idle part would make its loaded
+    twins look warm.
+    """
     left = tuple(one for one in members if all(one is not found.member for found in cold))
     loaded = tuple(one for one in left if load_gate(one.load.share) in ("classed", "low load"))
     known = all(one.load.share is not None for one in left)
@@ -98,7 +101,9 @@ def _comparable(members: tuple[Member, ...], cold: list[Compared]) -> tuple[Memb
 
 
 def comparable(compared: Compared) -> bool:
-    """False where the loads are known to differ and the difference could not be corrected for it, as beside an idle twin."""
+    """False where the loads are known to differ and the difference could not be corrected for it, as beside an idle
+    twin.
+    """
     return compared.load_ratio is None or compared.corrected or abs(compared.load_ratio - 1) <= LIKE_LOAD
 
 
@@ -135,8 +140,9 @@ def _calm(
     finding = conclude(
         case,
         title=f"{group}: alike at like load",
-        summary=f"The warmest, {member.region.name}, differs from its twin by {number(abs(warmest.difference.value), 'K')} at {member.load.said}.{rise} "
-        "Loaded and warm is normal; nothing to do from this picture.",
+        summary=f"The warmest, {member.region.name}, differs from its twin by "
+        f"{number(abs(warmest.difference.value), 'K')} at {member.load.said}.{rise} Loaded and warm is normal; nothing "
+        "to do from this picture.",
         criterion=Criterion(
             least_for(settings.least, settings.table, stage),
             because="smaller differences are not classed by the table in use",
@@ -165,7 +171,8 @@ STEP = Step(
     status="trial",
     shows=SHOWS,
     facts=(*FACTS, *LIMIT_FACTS, PHASE),
-    summary="Compares like parts of one group at like load and puts the difference in a published table of classes, with probabilities.",
+    summary="Compares like parts of one group at like load and puts the difference in a published table of classes, "
+    "with probabilities.",
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=(

@@ -1,4 +1,6 @@
-"""Unbalance of voltages and currents that a licensed person has read, against published limits. No picture is judged."""
+"""Unbalance of voltages and currents that a licensed person has read, against published limits. No picture is
+judged.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,8 @@ from heatbrief_electrical.parts import ALWAYS, DOMAIN, FACTS, MOTORS, cautions_f
 
 NAME = "electrical.unbalance"
 AT_MOTOR, AT_SERVICE, NOT_ABOVE = 0.01, 0.03, 0.05
-"""Voltage unbalance: MG-1 at a motor, C84.1 at the service [seen: S17a], and the most a motor is run with [seen: S18]."""
+"""Voltage unbalance: MG-1 at a motor, C84.1 at the service [seen: S17a], and the most a motor is run with [seen: S18].
+"""
 RATED_SHARE = 0.9
 """The ten-degree rule is used only at about rated load or more, where the winding is near its rating. Own choice."""
 VOLTAGES = tuple(
@@ -83,8 +86,8 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
     return conclude(
         Case(NAME, DOMAIN, subject, context, region, purpose="electrical"),
         title=f"{place}: voltages unbalanced by {_percent(off)}",
-        summary=f"The three voltages read at {place} are {', '.join(figure(one.value) for one in voltages)} V: the one farthest from their mean "
-        f"is off by {_percent(off)}. {who}, {100 * limit:g} % is the limit.{said}{stop} "
+        summary=f"The three voltages read at {place} are {', '.join(figure(one.value) for one in voltages)} V: the one "
+        f"farthest from their mean is off by {_percent(off)}. {who}, {100 * limit:g} % is the limit.{said}{stop} "
         "Unbalance is consistent with single-phase loads spread unevenly, or with a poor contact upstream.",
         criterion=Criterion(limit, "1", because=f"limit of {who}, as quoted", sources=("nema-mg1",)),
         contrast=off,
@@ -128,7 +131,8 @@ STEP = Step(
     status="trial",
     shows=(*MOTORS, "panel", "breaker panel", "switchboard", "service", "disconnect"),
     facts=(*FACTS, WINDING, *VOLTAGES, *CURRENTS),
-    summary="Works out the unbalance of three voltages and currents that a licensed person has read, and what it means for a motor.",
+    summary="Works out the unbalance of three voltages and currents that a licensed person has read, and what it "
+    "means for a motor.",
     reads=("regions", "facts", "view", "conditions"),
     unscaled=True,
     cautions=ALWAYS,

@@ -1,4 +1,4 @@
-"""Heat that an overheated electrical part gives off beyond its twin, and what that costs in a year at the stated hours."""
+"""Heat that a warm electrical part gives off beyond its twin, and what that costs in a year of stated hours."""
 
 from __future__ import annotations
 
@@ -13,7 +13,10 @@ from heatbrief_electrical.parts import DOMAIN
 
 NAME = "electrical.waste"
 CHECKS = ("electrical.twins", "electrical.phases", "electrical.inverters", "electrical.motors")
-SEEN_ONLY = "Only the face in the picture is counted; sides, back and the wires carry heat away too, so the true loss is larger."
+SEEN_ONLY = (
+    "Only the face in the picture is counted; sides, back and the wires carry heat away too, so the true loss is "
+    "larger."
+)
 
 
 @dataclass(frozen=True)
@@ -41,13 +44,15 @@ def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> 
         flow = heat_flow(finding, settings)
         if flow is None:
             notes.append(
-                f"{finding.id}: no heat flow, because the size of a pixel, the temperature or the air beside the part is not known."
+                f"{finding.id}: no heat flow, because the size of a pixel, the temperature or the air beside the part "
+                "is not known."
             )
             continue
         estimates.append(_estimate(finding, flow, settings, context))
     if estimates and settings.hours is None:
         notes.append(
-            "No yearly energy for electrical parts: give `hours`, the hours in a year at the load of the picture, to electrical.waste."
+            "No yearly energy for electrical parts: give `hours`, the hours in a year at the load of the picture, to "
+            "electrical.waste."
         )
     return StepOutput(estimates=tuple(estimates), notes=tuple(notes))
 
@@ -58,7 +63,9 @@ def _warm(finding: Finding) -> bool:
 
 
 def heat_flow(finding: Finding, settings: Settings) -> Quantity | None:
-    """Heat [W] of the seen face beyond what it would give off at its twin's temperature, or None when something is not known."""
+    """Heat [W] of the seen face beyond what it would give off at its twin's temperature, or None when something is not
+    known.
+    """
     area, mean, air, contrast = (
         finding.measured.get(name) for name in ("face area", "mean temperature", "air temperature", "contrast")
     )
@@ -108,7 +115,8 @@ STEP = Step(
     settings=Settings,
     domain=DOMAIN,
     status="trial",
-    summary="Watts that an overheated part gives off beyond its twin, and their yearly cost when the hours at that load are given.",
+    summary="Watts that an overheated part gives off beyond its twin, and their yearly cost when the hours at that "
+    "load are given.",
     reads=("prices",),
     sources=("churchill-chu-1975", "stefan-boltzmann", "iso-13789", "ohm-joule"),
 )

@@ -1,4 +1,4 @@
-"""Wind cools what it blows on: a rise brought to 1 m/s, by a table from memory held against the physics of a cylinder."""
+"""Wind cools what it blows on: a rise brought to 1 m/s by a table from memory, with bounds from physics."""
 
 from __future__ import annotations
 
@@ -34,7 +34,8 @@ def physics_factor(wind, diameter=0.012):
 
 
 def wind_factor(wind: float | None) -> Quantity | None:
-    """Multiplier of a rise or difference to its value at 1 m/s, with bounds from table and physics; None outside 1 to 8 m/s.
+    """Multiplier of a rise or difference to its value at 1 m/s, with bounds from table and physics; None outside 1 to 8
+    m/s.
 
     The value is a table from memory (source wind-table), the bounds hold what forced convection gives for 6 to 50 mm.
     """

@@ -192,7 +192,9 @@ def _finding(
 def _said(humid: Quantity | None) -> str:
     if humid is None:
         return ""
-    return f"In this room's air the humidity there is {'about ' + f'{humid.value:.0%}' if humid.value < 1 else '100 %'}. "
+    return (
+        f"In this room's air the humidity there is {'about ' + f'{humid.value:.0%}' if humid.value < 1 else '100 %'}. "
+    )
 
 
 def _against(coldest: Quantity, limits: tuple[Limit, ...]) -> tuple[Mapping[str, str], ...]:

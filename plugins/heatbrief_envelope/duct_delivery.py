@@ -18,19 +18,45 @@ AIR_HEAT = 1207.2
 class Settings:
     """The duct system. Nothing is worked out until area, flow and temperatures are given."""
 
-    supply_area: Quantity | None = setting(None, unit="m2", low=0, high=1000, help="surface of supply ducts outside the rooms", example="50 m2")
-    return_area: Quantity | None = setting(None, unit="m2", low=0, high=1000, help="surface of return ducts outside the rooms", example="19 m2")
-    resistance: Quantity | None = setting(None, unit="m2*K/W", low=0, high=10, help="nominal resistance of their insulation", example="1.06 m2 K/W")
-    flow: Quantity | None = setting(None, unit="m3/h", low=1, high=1e5, help="air flow of the system", example="1700 m3/h")
+    supply_area: Quantity | None = setting(
+        None, unit="m2", low=0, high=1000, help="surface of supply ducts outside the rooms", example="50 m2"
+    )
+    return_area: Quantity | None = setting(
+        None, unit="m2", low=0, high=1000, help="surface of return ducts outside the rooms", example="19 m2"
+    )
+    resistance: Quantity | None = setting(
+        None, unit="m2*K/W", low=0, high=10, help="nominal resistance of their insulation", example="1.06 m2 K/W"
+    )
+    flow: Quantity | None = setting(
+        None, unit="m3/h", low=1, high=1e5, help="air flow of the system", example="1700 m3/h"
+    )
     supply_air: Quantity | None = setting(None, unit="degC", help="air leaving the equipment", example="13 degC")
     room_air: Quantity | None = setting(None, unit="degC", help="air of the rooms", example="24 degC")
     around: Quantity | None = setting(None, unit="degC", help="air around the ducts", example="50 degC")
-    supply_leak: Quantity = setting(Quantity.between(0.0, 0.2, "1", 0.1, "usual range"), unit="1", low=0, high=0.9,
-                                    help="share of the air lost from supply ducts", example="10 %")
-    return_leak: Quantity = setting(Quantity.between(0.0, 0.2, "1", 0.1, "usual range"), unit="1", low=0, high=0.9,
-                                    help="share of the air drawn in by return ducts", example="10 %")
-    regain: Quantity = setting(Quantity.exact(0.10, "1", "attic, ASHRAE 152"), unit="1", low=0, high=1,
-                               help="share of the lost heat that still helps the house (attic 0.10)", example="10 %")
+    supply_leak: Quantity = setting(
+        Quantity.between(0.0, 0.2, "1", 0.1, "usual range"),
+        unit="1",
+        low=0,
+        high=0.9,
+        help="share of the air lost from supply ducts",
+        example="10 %",
+    )
+    return_leak: Quantity = setting(
+        Quantity.between(0.0, 0.2, "1", 0.1, "usual range"),
+        unit="1",
+        low=0,
+        high=0.9,
+        help="share of the air drawn in by return ducts",
+        example="10 %",
+    )
+    regain: Quantity = setting(
+        Quantity.exact(0.10, "1", "attic, ASHRAE 152"),
+        unit="1",
+        low=0,
+        high=1,
+        help="share of the lost heat that still helps the house (attic 0.10)",
+        example="10 %",
+    )
 
 
 NEEDED = ("supply_area", "return_area", "resistance", "flow", "supply_air", "room_air", "around")
@@ -56,7 +82,9 @@ def delivery(settings: Settings) -> dict[str, Quantity]:
     given = {name: getattr(settings, name) for name in (*NEEDED, "supply_leak", "return_leak", "regain")}
     found = {
         "conduction_gain": propagated(_gain, "W", "exchanger with the effective resistance", **_only(given, _GAIN)),
-        "air_at_the_outlet": propagated(_outlet, "degC", "exchanger with the effective resistance", **_only(given, _GAIN)),
+        "air_at_the_outlet": propagated(
+            _outlet, "degC", "exchanger with the effective resistance", **_only(given, _GAIN)
+        ),
         "delivery_effectiveness": propagated(lambda **one: _delivered(**one)[0], "1", "ASHRAE 152", **given),
         "delivery_with_regain": propagated(lambda **one: _delivered(**one)[1], "1", "ASHRAE 152 with regain", **given),
     }
@@ -115,8 +143,12 @@ def _estimate(settings: Settings, quantities: dict[str, Quantity]) -> Estimate:
         title="What arrives through the ducts",
         quantities=quantities,
         assumptions=tuple(
-            Assumption(name.replace("_", " "), f"{value.value:g} {value.unit}".removesuffix(" 1"), "setting of the calculator")
-            for name, value in ((name, getattr(settings, name)) for name in (*NEEDED, "supply_leak", "return_leak", "regain"))
+            Assumption(
+                name.replace("_", " "), f"{value.value:g} {value.unit}".removesuffix(" 1"), "setting of the calculator"
+            )
+            for name, value in (
+                (name, getattr(settings, name)) for name in (*NEEDED, "supply_leak", "return_leak", "regain")
+            )
         ),
         sources=("ashrae-152", "exchanger"),
         notes=("Insulated along the whole run; bare joints come on top.",),

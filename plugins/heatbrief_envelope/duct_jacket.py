@@ -11,12 +11,14 @@ from heatbrief_envelope.surfaces import CELSIUS, known
 
 DIAMETER = FactSpec("diameter", "outer diameter of the duct with its jacket", unit="m", example="0.3 m")
 DUCT_R = FactSpec("duct_r", "nominal resistance of the duct's insulation", unit="m2*K/W", example="1.06 m2 K/W")
-DUCT_SIDE = FactSpec("duct side", "whether the duct brings air to the rooms or back", choices=("supply", "return"), example="supply")
+DUCT_SIDE = FactSpec(
+    "duct side", "whether the duct brings air to the rooms or back", choices=("supply", "return"), example="supply"
+)
 USUAL_DIAMETER = Quantity.between(0.15, 0.5, "m", 0.3, "usual size (common practice)")
 
 
 def side_of(region: Region | None, context: Context) -> str:
-    """"supply" or "return": by the fact, else by the words of the region, else supply."""
+    """ "supply" or "return": by the fact, else by the words of the region, else supply."""
     stated = fact_of(DUCT_SIDE.name, region, context)
     if stated in ("supply", "return"):
         return str(stated)
@@ -80,38 +82,57 @@ def jacket_finding(
     side = side_of(region, context)
     wanted = nominal.scaled(1.0, "m2*K/W")
     effective = propagated(
-        lambda r: float(effective_resistance(max(r, 0.0), side)), "m2*K/W", f"ASHRAE 152, {side} duct with films", r=wanted
+        lambda r: float(effective_resistance(max(r, 0.0), side)),
+        "m2*K/W",
+        f"ASHRAE 152, {side} duct with films",
+        r=wanted,
     )
     given = fact_of(DIAMETER.name, region, context)
     film = skin_coefficient(
-        reading.mean, around, given if isinstance(given, Quantity) else USUAL_DIAMETER,
+        reading.mean,
+        around,
+        given if isinstance(given, Quantity) else USUAL_DIAMETER,
         subject.emissivity[0] if subject.emissivity else 0.93,
     )
     assert effective is not None
     excess = propagated(
-        lambda skin, supply, around, film, wanted: max(
-            0.0, (skin - around) / (supply - around) - 1.0 / (film * wanted)
-        ) * abs(supply - around),
+        lambda skin, supply, around, film, wanted: (
+            max(0.0, (skin - around) / (supply - around) - 1.0 / (film * wanted)) * abs(supply - around)
+        ),
         "K",
         "skin against that of the stated jacket",
-        skin=reading.mean, supply=supply, around=around, film=film, wanted=effective,
+        skin=reading.mean,
+        supply=supply,
+        around=around,
+        film=film,
+        wanted=effective,
     )
     if excess is None:
         return None
     least = abs(supply.value - around.value) * (1 / thin - 1) / (film.value * effective.value)
     excess = Quantity(excess.value, "K", max(0.0, excess.low), excess.high, excess.coverage, excess.method)
     own = Case(
-        check="envelope.duct", domain="envelope", subject=subject, context=context, region=region, reading=reading, tag="jacket"
+        check="envelope.duct",
+        domain="envelope",
+        subject=subject,
+        context=context,
+        region=region,
+        reading=reading,
+        tag="jacket",
     )
     found = resistance_of(reading.mean, supply, around, film)
     return conclude(
         own,
         title=f"Jacket of {region.name}",
-        summary=f"The skin of the whole run reads {reading.mean.value:.1f} degC, {excess.value:.1f} K nearer to the air in the "
-        "duct than the stated jacket lets it. "
-        + ("Consistent with a jacket that is thin, wet or pressed flat." if excess.low > least else "No more is shown."),
+        summary=f"The skin of the whole run reads {reading.mean.value:.1f} degC, {excess.value:.1f} K nearer to the "
+        "air in the duct than the stated jacket lets it. "
+        + (
+            "Consistent with a jacket that is thin, wet or pressed flat." if excess.low > least else "No more is shown."
+        ),
         contrast=excess,
-        criterion=Criterion(least, because=f"a jacket with {thin:.0%} of the stated resistance", sources=("ashrae-152",)),
+        criterion=Criterion(
+            least, because=f"a jacket with {thin:.0%} of the stated resistance", sources=("ashrae-152",)
+        ),
         gates=("spot", "emissivity"),
         rivals=("reflection", "material change", "shade or sun", "thermal lag"),
         severity="energy",

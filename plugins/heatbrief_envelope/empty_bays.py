@@ -16,6 +16,8 @@ from heatbrief_envelope.search import Searched
 from heatbrief_envelope.surfaces import Airs, from_outside, known, with_airs, words_of
 
 RIVALS = ("reflection", "shade or sun", "material change", "thermal lag")
+MEMBERS = 0.15
+"""Share of a framed surface that its members take (EX-2.1)."""
 SPREAD = 0.25
 """Bound on the contrast of the members: how far they differ among each other (common practice)."""
 
@@ -54,19 +56,25 @@ def empty_bays(
     )
     place = {"down": "Ceiling", "up": "Floor", "sideways": "Wall"}[facing_of(text)]
     word = "warmer" if framing.contrast > 0 else "colder"
-    area = None if subject.pixel is None else subject.pixel.area_of(found.inside)
+    whole = None if subject.pixel is None else subject.pixel.area_of(found.inside)
     return conclude(
         case,
         title=f"{place}: bays between the members pass more heat than the members",
-        summary=f"{framing.lines} regular members read {abs(framing.contrast):.1f} K {word} than the bays between them, "
-        f"with {airs.given} {abs(airs.difference.value):.0f} K away from the air on this side. In an insulated surface "
-        "members show the other way. Consistent with bays that hold no insulation.",
+        summary=f"{framing.lines} regular members read {abs(framing.contrast):.1f} K {word} than the bays between "
+        f"them, with {airs.given} {abs(airs.difference.value):.0f} K away from the air on this side. In an insulated "
+        "surface members show the other way. Consistent with bays that hold no insulation.",
         contrast=contrast,
         criterion=Criterion(
-            LEAST_K, because="members of an insulated surface show the other way", sources=("envelope-surface-examples",)
+            LEAST_K,
+            because="members of an insulated surface show the other way",
+            sources=("envelope-surface-examples",),
         ),
         gates=(
-            "difference", "steady", "wind", "sun", *(outside_gates(case) if from_outside(context, region) else ()),
+            "difference",
+            "steady",
+            "wind",
+            "sun",
+            *(outside_gates(case) if from_outside(context, region) else ()),
         ),
         rivals=RIVALS,
         strong=("reflection", "shade or sun", "thermal lag"),
@@ -83,6 +91,9 @@ def empty_bays(
             "Floor": ("envelope.crawl-space", "envelope.old-wiring"),
         }[place],
         sources=("envelope-surface-examples", "iso-6946"),
-        measured=known(air_difference=airs.difference.scaled(1.0, "K"), examined_area=area),
+        measured=known(
+            air_difference=airs.difference,
+            area=None if whole is None else whole.scaled(1.0 - MEMBERS, "m2", "the surface without its members"),
+        ),
         shares=f"{subject.id}:{region.name}:whole",
     )

@@ -1,11 +1,22 @@
-"""Heat that leaves beside heating surfaces: behind radiators as seen from outside, at slab edges, and hot floors inside."""
+"""Heat that leaves beside heating surfaces: behind radiators seen from outside, at slab edges, and hot floors."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
-from heatbrief.detect import Case, Criterion, Reading, conclude, difference, facts_for, matches, own_regions, read_region, search_mask
+from heatbrief.detect import (
+    Case,
+    Criterion,
+    Reading,
+    conclude,
+    difference,
+    facts_for,
+    matches,
+    own_regions,
+    read_region,
+    search_mask,
+)
 from heatbrief.detect.subjects import looked_at, others_mask
 from heatbrief.model import Finding, Quantity, Region, Thermogram
 
@@ -103,12 +114,25 @@ def _niche(
         case,
         title=f"{region.name} {abs(found.value):.1f} K {word} than the wall beside it",
         summary=f"It reads {abs(found.value):.1f} K {word} than {plain.name}. "
-        + (f"Consistent with {what}, through which the heating loses heat." if toward[1] > limit else "No more is shown."),
+        + (
+            f"Consistent with {what}, through which the heating loses heat."
+            if toward[1] > limit
+            else "No more is shown."
+        ),
         contrast=contrast,
-        criterion=Criterion(limit, because=f"{settings.share:.0%} of the {abs(drive.value):.0f} K across the wall, at least "
-                            f"{settings.least:g} K (common practice)"),
-        gates=("difference", "steady", "wind", "sun", "spot",
-               *(outside_gates(case) if from_outside(context, region) else ())),
+        criterion=Criterion(
+            limit,
+            because=f"{settings.share:.0%} of the {abs(drive.value):.0f} K across the wall, at least "
+            f"{settings.least:g} K (common practice)",
+        ),
+        gates=(
+            "difference",
+            "steady",
+            "wind",
+            "sun",
+            "spot",
+            *(outside_gates(case) if from_outside(context, region) else ()),
+        ),
         rivals=RIVALS,
         strong=("reflection", "shade or sun", "thermal lag"),
         severity="energy",
@@ -126,20 +150,22 @@ def _size(drive: Quantity) -> Quantity:
     return Quantity(abs(drive.value), "K", 0.0 if drive.low <= 0 <= drive.high else low, high, 0.95, drive.method)
 
 
-def _floor(
-    subject: Thermogram, context: Context, region: Region, reading: Reading
-) -> Finding | tuple[str, ...]:
+def _floor(subject: Thermogram, context: Context, region: Region, reading: Reading) -> Finding | tuple[str, ...]:
     """The hottest part of a heated floor against the published limit; its lines are the heating pipes."""
     from heatbrief.physics.tables import load_table
 
     table = load_table("surface_limits")["heated_floor_degC"]
     text = words_of(context, region)
-    kind = "bathroom" if matches(("bathroom", "bath", "shower"), f"{text} {region.room} {context.view.room}") else (
-        "edge" if matches(("edge zone",), text) else "occupied"
+    kind = (
+        "bathroom"
+        if matches(("bathroom", "bath", "shower"), f"{text} {region.room} {context.view.room}")
+        else ("edge" if matches(("edge zone",), text) else "occupied")
     )
     limit = float(table[kind]["limit"])
-    if reading.peak is None or reading.peak.high <= limit:
-        shown = "" if reading.peak is None else f", hottest {reading.peak.value:.1f} degC, below {limit:.0f} degC ({kind})"
+    if reading.peak is None or reading.peak.value <= limit:
+        shown = (
+            "" if reading.peak is None else f", hottest {reading.peak.value:.1f} degC, below {limit:.0f} degC ({kind})"
+        )
         return (f"{subject.id}, {region.name}: lines of a heated floor are its pipes, not a defect{shown}.",)
     over = propagated(lambda peak: max(0.0, peak - limit), "K", "hottest part over the limit", peak=reading.peak)
     assert over is not None
@@ -148,10 +174,12 @@ def _floor(
     return conclude(
         case,
         title=f"{region.name}: hottest part {reading.peak.value:.1f} degC",
-        summary=f"Floors of this kind are laid out for at most {limit:.0f} degC at the surface. A hotter one gives more heat "
-        "downwards too, and may be uncomfortable; consistent with a flow set too hot.",
+        summary=f"Floors of this kind are laid out for at most {limit:.0f} degC at the surface. A hotter one gives "
+        "more heat downwards too, and may be uncomfortable; consistent with a flow set too hot.",
         contrast=over,
-        criterion=Criterion(0.5, because=f"limit of {limit:.0f} degC for a heated floor ({kind})", sources=("en-1264",)),
+        criterion=Criterion(
+            0.5, because=f"limit of {limit:.0f} degC for a heated floor ({kind})", sources=("en-1264",)
+        ),
         gates=("spot", "emissivity"),
         rivals=("reflection", "shade or sun", "material change"),
         severity="comfort",

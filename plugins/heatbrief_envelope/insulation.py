@@ -110,11 +110,17 @@ def _finding(
         summary=f"An area of {size} reads {abs(area.contrast.value):.1f} {unit} {word} than the {place.lower()} around "
         "it, after framing is taken out. "
         + (
-            _reading(airs, kind_of(place, area, found.inside, numbers)) if not below(area.contrast, limit) else "That is less than thin insulation would make of it."
+            _reading(airs, kind_of(place, area, found.inside, numbers))
+            if not below(area.contrast, limit)
+            else "That is less than thin insulation would make of it."
         ),
         criterion=Criterion(limit, because=because(settings.least_change, airs), sources=("iso-6946",)),
         gates=(
-            "difference", "steady", "wind", "sun", "spot",
+            "difference",
+            "steady",
+            "wind",
+            "sun",
+            "spot",
             *(outside_gates(case) if from_outside(context, region) else ()),
         ),
         rivals=(*RIVALS, damp, air_movement),
@@ -173,6 +179,13 @@ STEP = Step(
     shows=SHOWS,
     facts=(AIR_BEYOND, CONSTRUCTION, METER, *EXPECTED, *REPORT_FACTS, *facts_for(RIVALS)),
     cautions=("envelope.attic", "envelope.old-wiring"),
-    sources=("iso-6946", "iso-13789", "gate-astm-c1060", "gate-en-13187", "wet-bulb-floor", "envelope-surface-examples"),
+    sources=(
+        "iso-6946",
+        "iso-13789",
+        "gate-astm-c1060",
+        "gate-en-13187",
+        "wet-bulb-floor",
+        "envelope-surface-examples",
+    ),
     status="stable",
 )

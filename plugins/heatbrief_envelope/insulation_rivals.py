@@ -44,18 +44,18 @@ def damp(case: Case) -> Rival | None:
         "not testable",
         f"it fills {area.fill:.0%} of the box around it"
         + ("" if edge is None else f", with an edge {100 * edge:.0f} cm wide"),
-        "a moisture meter reading at the spot and beside it (`moisture meter`), or the same view some days later: water "
-        "dries or spreads, insulation stays as it is",
+        "a moisture meter reading at the spot and beside it (`moisture meter`), or the same view some days later: "
+        "water dries or spreads, insulation stays as it is",
     )
 
 
 def _beyond_drying(case: Case) -> Rival | None:
-    """Ruled out when the patch is colder than drying can make it: by more than the room's air stands over its wet bulb.
+    """Ruled out when its coldest part is colder than drying can make it: by more than air stands over its wet bulb.
 
     Surfaces that see nothing colder than the air stay at or above the wet bulb (wet-bulb-floor); ALLOWED_K for a Lewis
     number other than 1. The patch is compared with the surface around it, which is no warmer than the air in winter.
     """
-    now, contrast = case.conditions, case.contrast
+    now, contrast = case.conditions, None if case.area is None else case.area.peak
     if now.inside_air is None or now.humidity is None or contrast is None or contrast.unit != "K":
         return None
     from heatbrief.physics.psychrometrics import wet_bulb
@@ -72,7 +72,7 @@ def _beyond_drying(case: Case) -> Rival | None:
     return Rival(
         DAMP,
         "ruled out",
-        f"it is {number(-contrast.value, 'K')} colder than around it; in this air drying takes at most "
+        f"its coldest part is {number(-contrast.value, 'K')} colder than around it; in this air drying takes at most "
         f"{number(reach.high, 'K')}",
     )
 

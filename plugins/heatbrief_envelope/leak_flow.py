@@ -1,4 +1,4 @@
-"""Air through a leak whose opening is known, and through a whole house whose fan test is known, with the heat it carries."""
+"""Air through a leak whose opening is known, and through a house whose fan test is known, with its heat."""
 
 from __future__ import annotations
 
@@ -11,7 +11,10 @@ NAME = "envelope.leak_flow"
 CHECKS = ("envelope.air_leakage", "envelope.air_leakage_pair", "envelope.window")
 OPENING = FactSpec("opening", "area of the opening that leaks", unit="m2", example="5 cm2")
 HEIGHT = FactSpec(
-    "height from middle", "height of the leak above or below the middle of the heated storeys", unit="m", example="2.5 m"
+    "height from middle",
+    "height of the leak above or below the middle of the heated storeys",
+    unit="m",
+    example="2.5 m",
 )
 FACTS = (OPENING, HEIGHT)
 DISCHARGE = Quantity.between(0.5, 0.7, "1", 0.61, "0.61 for a sharp edge; 0.5 to 0.7 for gaps (from memory)")
@@ -29,8 +32,12 @@ class Settings:
         None, unit="m3/h", low=0, high=1e6, help="air flow of a fan test at 50 Pa", example="1800 m3/h"
     )
     exponent: Quantity = setting(
-        Quantity.between(0.6, 0.7, "1", 0.65, "usual range"), unit="1", low=0.5, high=1.0,
-        help="exponent of the power law", example="0.65",
+        Quantity.between(0.6, 0.7, "1", 0.65, "usual range"),
+        unit="1",
+        low=0.5,
+        high=1.0,
+        help="exponent of the power law",
+        example="0.65",
     )
     volume: Quantity | None = setting(None, unit="m3", low=1, high=1e6, help="heated volume", example="400 m3")
     storeys: int = setting(1, low=1, high=3, help="storeys above ground")
@@ -44,7 +51,8 @@ def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> 
         if finding.check not in CHECKS or finding.verdict not in ("defect", "suspect"):
             continue
         region = next(
-            (one for one in context.regions if one.thermogram == finding.thermogram and one.name == finding.region), None
+            (one for one in context.regions if one.thermogram == finding.thermogram and one.name == finding.region),
+            None,
         )
         facts = {**context.facts_of.get(finding.thermogram, {}), **(region.facts if region is not None else {})}
         opening = facts.get(OPENING.name)
@@ -52,7 +60,9 @@ def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> 
             now = context.conditions_of.get(finding.thermogram, context.conditions)
             estimates.append(_leak(finding, opening, facts.get(HEIGHT.name), now))
         else:
-            notes.append(f"{finding.id}: give `opening` in the region's facts for an air flow; a picture does not show it.")
+            notes.append(
+                f"{finding.id}: give `opening` in the region's facts for an air flow; a picture does not show it."
+            )
     if settings.flow_at_50 is not None:
         estimates.append(_house(settings, context.conditions))
     return StepOutput(estimates=tuple(estimates), notes=tuple(notes))
@@ -70,7 +80,11 @@ def through_opening(opening: Quantity, pressure: Quantity) -> Quantity | None:
         pressure=pressure,
         discharge=DISCHARGE,
     )
-    return None if found is None else Quantity(found.value, found.unit, max(0.0, found.low), found.high, 0.95, found.method)
+    return (
+        None
+        if found is None
+        else Quantity(found.value, found.unit, max(0.0, found.low), found.high, 0.95, found.method)
+    )
 
 
 def natural_pressure(now: Conditions, height: Quantity | None) -> Quantity | None:
@@ -162,14 +176,18 @@ def whole_house(settings: Settings, now: Conditions) -> dict[str, Quantity]:
     if leakage is not None:
         found["leakage_area"] = leakage.scaled(1e4, "cm2")
     if settings.volume is not None:
-        changes = propagated(lambda flow, volume: flow / volume, "1/h", "flow over volume", flow=flow, volume=settings.volume)
+        changes = propagated(
+            lambda flow, volume: flow / volume, "1/h", "flow over volume", flow=flow, volume=settings.volume
+        )
         found |= {} if changes is None else {"air_changes_at_50_pa": changes}
     if leakage is None or now.difference is None or now.wind is None:
         return found
     usual = propagated(
-        lambda area, drive, wind, spread: spread
-        * HOUR
-        * float(basic_infiltration(area, abs(drive), max(wind, 0.0), settings.storeys, settings.shelter_class)),
+        lambda area, drive, wind, spread: (
+            spread
+            * HOUR
+            * float(basic_infiltration(area, abs(drive), max(wind, 0.0), settings.storeys, settings.shelter_class))
+        ),
         "m3/h",
         "basic model for the conditions of the survey",
         area=leakage,
@@ -191,9 +209,16 @@ def _house(settings: Settings, now: Conditions) -> Estimate:
         title="Air through the whole house",
         quantities=whole_house(settings, now),
         assumptions=(
-            Assumption("exponent", f"{settings.exponent.value:g} ({settings.exponent.low:g} to {settings.exponent.high:g})",
-                       "setting of the calculator"),
-            Assumption("storeys and shelter class", f"{settings.storeys}, {settings.shelter_class}", "setting of the calculator"),
+            Assumption(
+                "exponent",
+                f"{settings.exponent.value:g} ({settings.exponent.low:g} to {settings.exponent.high:g})",
+                "setting of the calculator",
+            ),
+            Assumption(
+                "storeys and shelter class",
+                f"{settings.storeys}, {settings.shelter_class}",
+                "setting of the calculator",
+            ),
         ),
         sources=("modelica-airflow", "ashrae-infiltration", "energyplus-infiltration"),
     )

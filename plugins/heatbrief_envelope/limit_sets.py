@@ -12,11 +12,18 @@ from heatbrief.model import Conditions, Quantity
 from heatbrief_envelope.surfaces import CELSIUS, Airs
 
 LimitSet = Literal[
-    "strictest", "surface-humidity", "design-climate", "dwelling-junction", "ground-floor-corner", "din-4108-2",
-    "office-retail", "sports", "pool",
+    "strictest",
+    "surface-humidity",
+    "design-climate",
+    "dwelling-junction",
+    "ground-floor-corner",
+    "din-4108-2",
+    "office-retail",
+    "sports",
+    "pool",
 ]
 DWELLINGS = ("surface-humidity", "design-climate", "dwelling-junction", "din-4108-2")
-"""What "strictest" chooses from: the highest temperature wins. The other sets are for other uses and taken by name only."""
+"""What "strictest" chooses from: the highest temperature wins. The other sets are for other uses, by name only."""
 OTHER_RULES = ("window frame", "sash", "cold pipe", "supply register")
 """Light parts, whose risk follows the day's humidity and not a yearly temperature factor."""
 LEAST_DRIVE_K = 5.0
@@ -111,7 +118,9 @@ def _design(airs: Airs, surface_humidity: float, design: Design) -> Limit | None
     temperature = None if factor is None else _at(factor, airs)
     if factor is None or temperature is None:
         return None
-    because = f"a temperature factor of {factor.value:.2f} keeps the surface below {surface_humidity:.0%} in the design month"
+    because = (
+        f"a temperature factor of {factor.value:.2f} keeps the surface below {surface_humidity:.0%} in the design month"
+    )
     return Limit("design-climate", temperature, because, "iso-13788")
 
 
@@ -122,7 +131,9 @@ def _factor(name: str, airs: Airs) -> Limit | None:
     temperature = _at(Quantity.exact(row["limit"], "1"), airs)
     if temperature is None:
         return None
-    return Limit(name, temperature, f"temperature factor {row['limit']:g}, {row['use']} ({row['basis']})", row["source"])
+    return Limit(
+        name, temperature, f"temperature factor {row['limit']:g}, {row['use']} ({row['basis']})", row["source"]
+    )
 
 
 def _at(factor: Quantity, airs: Airs) -> Quantity | None:

@@ -31,8 +31,8 @@ def sky_gate(case: Case) -> Gate:
 def why_not_from_outside(context: Context, most_wind: float) -> str:
     """Why no heat transfer coefficient can be worked out from outside; "" when it can.
 
-    Below the stated wind a fixed outside coefficient is off by several times (EX-3.10), above it the correlations spread
-    as far; so wind must be known and low, the sky overcast and the face without sun.
+    Below the stated wind a fixed outside coefficient is off by several times (EX-3.10), above it the correlations
+    spread as far; so wind must be known and low, the sky overcast and the face without sun.
     """
     now = context.conditions
     if not isinstance(now.wind, Quantity):

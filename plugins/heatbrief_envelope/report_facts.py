@@ -1,4 +1,4 @@
-"""Facts that survey practices ask a report to contain. They change no result; the list of what is missing reads them."""
+"""Facts that survey practices ask a report to contain. They change no result but the list of what is missing."""
 
 from __future__ import annotations
 

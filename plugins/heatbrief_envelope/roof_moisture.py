@@ -20,7 +20,9 @@ RIVALS = ("reflection", "material change", "object edge")
 SUNNY = FactSpec("sunny day", "whether the sun stood on the roof that day", choices=("yes", "no"), example="yes")
 HIGH = FactSpec("day high", "highest outside air temperature of the day", unit="degC", example="16 degC")
 ABOVE = FactSpec(
-    "insulation above deck", "whether insulation lies above the deck and touches the membrane", choices=("yes", "no"),
+    "insulation above deck",
+    "whether insulation lies above the deck and touches the membrane",
+    choices=("yes", "no"),
     example="yes",
 )
 LEAST_HIGH_C = 10.0
@@ -77,8 +79,8 @@ def _finding(
     return conclude(
         case,
         title=f"{region.name} stays warm over {size} after sunset",
-        summary=f"An area of {size} reads {abs(area.contrast.value):.1f} K warmer than the roof around it after sunset. "
-        "Consistent with wet insulation, which holds the day's heat; only a core taken there can tell.",
+        summary=f"An area of {size} reads {abs(area.contrast.value):.1f} K warmer than the roof around it after "
+        "sunset. Consistent with wet insulation, which holds the day's heat; only a core taken there can tell.",
         criterion=Criterion(settings.least, because="gravel and laps of a dry roof differ by less (common practice)"),
         gates=("wind", "rain", "spot", *own_gates(case)),
         rivals=(*RIVALS, _ponding, _from_below),
@@ -129,7 +131,7 @@ def _hour(case: Case) -> Gate:
     hours = now.hours_without_sun
     if hours is None:
         return Gate("after sunset", None, f"{asked}; given: nothing", "gate-astm-c1153", remedy)
-    passed = AFTER_H <= hours.low and hours.high <= LATEST_H
+    passed = hours.low >= AFTER_H and hours.high <= LATEST_H
     return Gate("after sunset", passed, f"{asked}; given: {said(hours)}", "gate-astm-c1153", remedy)
 
 
@@ -169,7 +171,10 @@ def _from_below(case: Case) -> Rival:
     if drive is not None and drive.high < 5.0:
         return Rival(BELOW, "ruled out", f"inside is only {said(drive)} warmer than outside")
     return Rival(
-        BELOW, "not testable", "a heated space below warms the roof where insulation is thin", "what lies under the spot"
+        BELOW,
+        "not testable",
+        "a heated space below warms the roof where insulation is thin",
+        "what lies under the spot",
     )
 
 
@@ -183,8 +188,15 @@ STEP = Step(
     summary="Roof areas that stay warm after sunset: wet insulation suspected, a core decides.",
     shows=SHOWS,
     facts=(
-        SUNNY, HIGH, ABOVE,
-        FactSpec("dry surface", "whether the roof's surface is dry and even at the spot", choices=("yes", "no"), example="yes"),
+        SUNNY,
+        HIGH,
+        ABOVE,
+        FactSpec(
+            "dry surface",
+            "whether the roof's surface is dry and even at the spot",
+            choices=("yes", "no"),
+            example="yes",
+        ),
         *facts_for(RIVALS),
     ),
     cautions=("envelope.ladders",),

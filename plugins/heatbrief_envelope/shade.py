@@ -6,7 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
-from heatbrief.detect import Case, Criterion, Reading, conclude, difference, fact_of, facts_for, matches, own_regions, read_region
+from heatbrief.detect import (
+    Case,
+    Criterion,
+    Reading,
+    conclude,
+    difference,
+    facts_for,
+    matches,
+    own_regions,
+    read_region,
+)
 from heatbrief.model import Finding, Quantity, Region, Rival, Thermogram
 
 from heatbrief_envelope.surfaces import AIR_BEYOND, Airs, airs_of, known, with_airs
@@ -48,8 +58,8 @@ def run(subjects: Sequence[Thermogram], settings: Settings, context: Context) ->
     if marker is None or cover is None:
         return StepOutput(
             notes=(
-                f"{up.id} and {down.id}: glass mirrors, so stick dull tape on the pane and draw it as a region that shows "
-                f"`{MARKERS[0]}` on {up.id}, and the shade as a region on {down.id}.",
+                f"{up.id} and {down.id}: glass mirrors, so stick dull tape on the pane and draw it as a region that "
+                f"shows `{MARKERS[0]}` on {up.id}, and the shade as a region on {down.id}.",
             )
         )
     bare, covered = read_region(up, marker), read_region(down, cover)
@@ -76,11 +86,23 @@ def _own(subject: Thermogram, context: Context) -> Context:
 
 
 def _compared(
-    up: Thermogram, down: Thermogram, cover: Region, bare: Reading, covered: Reading, settings: Settings, context: Context
+    up: Thermogram,
+    down: Thermogram,
+    cover: Region,
+    bare: Reading,
+    covered: Reading,
+    settings: Settings,
+    context: Context,
 ) -> StepOutput:
     own = _own(down, context)
     airs, before = airs_of(own, cover), airs_of(_own(up, context), cover)
-    if airs.sign is None or airs.difference is None or before.difference is None or airs.near is None or bare.mean is None:
+    if (
+        airs.sign is None
+        or airs.difference is None
+        or before.difference is None
+        or airs.near is None
+        or bare.mean is None
+    ):
         return StepOutput(notes=(f"{down.id}: without a difference of the airs a shade changes nothing.",))
     effect = effect_of(bare.mean, difference(covered, bare), airs.near)
     if effect is None:

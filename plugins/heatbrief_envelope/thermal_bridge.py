@@ -31,7 +31,7 @@ NAME = "envelope.thermal_bridge"
 SHOWS = ("wall", "ceiling", "floor", "roof slope", "corner", "junction", "balcony", "facade", "lintel")
 RIVALS = ("reflection", "lens shading", "shade or sun", "material change", "thermal lag")
 TAIL = 0.3
-"""Share of a line's heat that may pass beyond its outline, where its contrast sinks into the noise (common practice)."""
+"""Share of a line's heat that may pass beyond its outline, where its contrast sinks into noise (common practice)."""
 FACTOR_LIMIT = "dwelling-junction"
 MEMBER = FactSpec(
     "member",
@@ -114,7 +114,11 @@ def _finding(
         "Consistent with steel or concrete through the insulation, or with a gap along a member.",
         criterion=criterion,
         gates=(
-            "difference", "steady", "wind", "sun", "spot",
+            "difference",
+            "steady",
+            "wind",
+            "sun",
+            "spot",
             *(outside_gates(case) if from_outside(context, region) else ()),
         ),
         rivals=(*RIVALS, _pipe_or_wire),
@@ -167,8 +171,8 @@ def _measured_length(subject: Thermogram, area: Area) -> Quantity | None:
 def extra_loss_per_length(added: Quantity | None, area: Area, subject: Thermogram) -> dict[str, Quantity]:
     """Extra heat per length and kelvin [W m-1 K-1], the rise of the transmittance times the width of the line.
 
-    What lies outside the outline is not counted, so a calculated linear transmittance, which also counts edges hidden in
-    the construction, may be higher: the upper bound allows for TAIL beyond it. Source: asdrubali-2012
+    What lies outside the outline is not counted, so a calculated linear transmittance, which also counts edges hidden
+    in the construction, may be higher: the upper bound allows for TAIL beyond it. Source: asdrubali-2012
     """
     if added is None or subject.pixel is None or added.value <= 0.0:
         return {}
@@ -178,7 +182,11 @@ def extra_loss_per_length(added: Quantity | None, area: Area, subject: Thermogra
         width * side * max(0.0, 1 - relative), width * side * (1 + relative), "m", width * side, "width of the outline"
     )
     found = propagated(
-        lambda added, across: added * across, "W/m/K", "rise of the transmittance times width", added=added, across=across
+        lambda added, across: added * across,
+        "W/m/K",
+        "rise of the transmittance times width",
+        added=added,
+        across=across,
     )
     if found is None:
         return {}

@@ -1,10 +1,11 @@
-"""The heat transfer of a whole surface against what it should be: a surface without insulation has no sound part beside it."""
+"""The heat transfer of a whole surface against what it should be: without insulation no sound part lies beside it."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
+import numpy as np
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
 from heatbrief.detect import (
     Case,
@@ -14,6 +15,7 @@ from heatbrief.detect import (
     difference,
     fact_of,
     facts_for,
+    find_areas,
     matches,
     own_regions,
     read_region,
@@ -27,6 +29,7 @@ from heatbrief_envelope.expected import EXPECTED, expected_u, inverse, unknown_a
 from heatbrief_envelope.insulation import LEFT_OUT, PLACES, _actions, _cautions
 from heatbrief_envelope.measures import practice_for
 from heatbrief_envelope.outside import outside_gates, why_not_from_outside
+from heatbrief_envelope.search import is_line
 from heatbrief_envelope.surfaces import (
     AIR_BEYOND,
     CONSTRUCTION,
@@ -98,6 +101,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
             notes.append(f"{lead}: no heat transfer coefficient from outside: {refused}.")
             continue
         inside = search_mask(subject, region, context) & ~others_mask(context, SHOWS, region, subject)
+        inside = _without_patches(subject, airs, inside)
         reading = read_region(subject, inside, region.name)
         found = None if reading is None else measured_u(subject, region, context, airs, reading, board, settings)
         if reading is None or found is None:
@@ -108,6 +112,18 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
             area = subject.pixel.area_of(inside) if subject.pixel is not None else None
             findings.append(_finding(subject, settings, context, region, airs, reading, found, wanted, area))
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
+
+
+def _without_patches(subject: Thermogram, airs: Airs, inside: np.ndarray) -> np.ndarray:
+    """The surface without the patches that other checks report, so that no heat is counted twice.
+
+    All of it where these take up more than half.
+    """
+    left = inside.copy()
+    for area in find_areas(subject, inside, airs.sign or "either"):  # type: ignore[arg-type]
+        if not is_line(subject, area):  # members are part of the surface
+            left &= ~area.mask(*subject.shape)
+    return left if left.sum() > 0.5 * inside.sum() else inside
 
 
 def _board(subject: Thermogram, context: Context) -> Reading | None:
@@ -159,7 +175,9 @@ def measured_u(
 def _with_unevenness(fall: Quantity, board: Reading, noise: float) -> Quantity:
     """A small board stands for all that the surface faces, so its own unevenness counts in full."""
     uneven = math.sqrt(max(board.spread**2 - noise**2, 0.0))
-    return Quantity.normal(fall.value, "K", math.hypot(fall.standard, uneven), fall.method) if fall.unit == "K" else fall
+    return (
+        Quantity.normal(fall.value, "K", math.hypot(fall.standard, uneven), fall.method) if fall.unit == "K" else fall
+    )
 
 
 def _emissivity(subject: Thermogram, region: Region) -> Quantity | None:
@@ -239,8 +257,10 @@ def _finding(
             area=area,
         ),
         shares=f"{subject.id}:{region.name}:whole",
-        next_time=("Hang a board with the surface's finish free in the air in the picture and name it `air reference`: "
-                   "the camera's error then drops out.",)
+        next_time=(
+            "Hang a board with the surface's finish free in the air in the picture and name it `air reference`: "
+            "the camera's error then drops out.",
+        )
         if contrast.half_width > 2.0 * settings.least_change * factor
         else (),
     )
@@ -261,7 +281,15 @@ STEP = Step(
     shows=SHOWS,
     facts=(*EXPECTED, BOARD, AIR_BEYOND, CONSTRUCTION, *facts_for(RIVALS)),
     cautions=("envelope.old-wiring",),
-    sources=("envelope-iso-9869-2", "envelope-assemblies", "iso-6946", "tejedor-2017", "iso-13789", "energyplus-inside",
-             "energyplus-outside", "juerges-1924"),
+    sources=(
+        "envelope-iso-9869-2",
+        "envelope-assemblies",
+        "iso-6946",
+        "tejedor-2017",
+        "iso-13789",
+        "energyplus-inside",
+        "energyplus-outside",
+        "juerges-1924",
+    ),
     status="trial",
 )

@@ -1,4 +1,4 @@
-"""U-value of a surface from a picture, from inside and from outside, with the spread of the correlations in its bounds."""
+"""U-value of a surface from a picture, from inside and from outside, with the spread of correlations in its bounds."""
 
 from __future__ import annotations
 
@@ -12,9 +12,7 @@ from heatbrief.model import Quantity
 
 from heatbrief_envelope.surfaces import CELSIUS, RADIANT_K
 
-Convection = Literal[
-    "median", "iso", "tarp", "alamdari-hammond", "churchill-chu", "mcadams", "rohsenow", "ashrae film"
-]
+Convection = Literal["median", "iso", "tarp", "alamdari-hammond", "churchill-chu", "mcadams", "rohsenow", "ashrae film"]
 SOURCES = {
     "median": ("iso-13789", "energyplus-inside", "churchill-chu-1975", "alamdari-hammond-1983", "mcadams-1954"),
     "iso": ("iso-13789",),
@@ -34,7 +32,7 @@ SKY_BELOW_AIR_K = 4.0
 
 @dataclass(frozen=True)
 class UValue:
-    """U [W m-2 K-1], heat flux from the room into the surface [W m-2, positive: into it] and the combined coefficient."""
+    """U [W m-2 K-1], heat flux from the room into the surface [W m-2, positive: into it], combined coefficient."""
 
     u: Quantity
     flux: Quantity
@@ -45,8 +43,8 @@ class UValue:
 def convection(text: str, surface_c: float, air_c: float, choice: Convection = "median") -> Quantity:
     """Inside convective coefficient [W m-2 K-1]: the chosen correlation, with the spread of all of them as bounds.
 
-    surface_c, air_c in degC; `text` says which way the surface faces. A correlation that does not cover the facing gives
-    way to the median. Bounds are LOCAL wider than the lowest and highest correlation.
+    surface_c, air_c in degC; `text` says which way the surface faces. A correlation that does not cover the facing
+    gives way to the median. Bounds are LOCAL wider than the lowest and highest correlation.
     Source: iso-13789, energyplus-inside, churchill-chu-1975, alamdari-hammond-1983, mcadams-1954, rohsenow-1998,
     ashrae-films
     """
@@ -108,11 +106,11 @@ def inside_u(
     """U from inside, W m-2 K-1; None when nothing finite comes out.
 
     near, beyond      air on both sides [degC]
-    below_reference   [K] by which the surface reads below a board hung in the room, which takes the temperature that the
-                      surface exchanges heat with; errors of the camera drop out. Else:
+    below_reference   [K] by which the surface reads below a board hung in the room, which takes the temperature that
+                      the surface exchanges heat with; errors of the camera drop out. Else:
     surface           the surface's absolute temperature [degC], with
     reflected         mean temperature of what it faces [degC]; the room's air within RADIANT_K when not measured
-    Source: envelope-iso-9869-2 for the reference board, tejedor-2017, madding-2008 for the sum of convection and radiation
+    Source: envelope-iso-9869-2 for the reference board, tejedor-2017 and madding-2008 for the sum
     """
     if below_reference is not None:
         at = near.value - below_reference.value
@@ -214,4 +212,4 @@ def _bounded(model: Callable[..., float], unit: str, method: str, inputs: dict[s
         return None
     moved = [model(**{**best, "hc": end}) - others.value for end in (inputs["hc"].low, inputs["hc"].high)]
     low, high = others.low + min(0.0, *moved), others.high + max(0.0, *moved)
-    return Quantity(others.value, unit, low, high, others.coverage, method)
+    return Quantity(others.value, unit, low, high, min(others.coverage, inputs["hc"].coverage), method)

@@ -31,7 +31,7 @@ def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> 
         sound, origin = _sound(finding, context)
         if sound is None:
             notes.append(
-                f"{finding.id}: give `expected_u` or `expected_r` of the surface to see what the patch does to all of it."
+                f"{finding.id}: give `expected_u` or `expected_r` of the surface to see what the patch does to all."
             )
         else:
             estimates.append(_estimate(finding, share, added, sound, origin))
@@ -92,7 +92,9 @@ def _estimate(finding: Finding, share: Quantity, added: Quantity, sound: Quantit
         title="What the patch does to the whole surface seen",
         quantities=void_effect(share, added, sound),
         assumptions=(
-            Assumption("U of the sound part", f"{sound.value:.2g} W/m2/K ({sound.low:.2g} to {sound.high:.2g})", origin),
+            Assumption(
+                "U of the sound part", f"{sound.value:.2g} W/m2/K ({sound.low:.2g} to {sound.high:.2g})", origin
+            ),
             Assumption("surface", "the region drawn in the picture", "what lies outside the picture is not counted"),
         ),
         sources=("ashrae-parallel",),

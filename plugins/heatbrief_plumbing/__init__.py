@@ -1,4 +1,4 @@
-"""Plumbing and irrigation: wet ground, damp surfaces, pipes in floors, radiators, and the water that evaporates."""
+"""Plumbing and irrigation: wet ground, damp surfaces, pipes, radiators, water heaters, and what leaks cost."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def heatbrief_domains() -> Sequence[Domain]:
         Domain(
             "plumbing",
             "Plumbing and irrigation",
-            "Wet ground, damp surfaces, pipes in floors and radiators.",
+            "Wet ground, damp surfaces, pipes, radiators, heated floors and water heaters.",
             ("plumbing.moisture-proof", "plumbing.water-and-electricity"),
         ),
     )
@@ -27,10 +27,39 @@ def heatbrief_domains() -> Sequence[Domain]:
 
 @hookimpl
 def heatbrief_steps() -> Sequence[Step]:
-    """The checks and the calculator. Their modules are imported here, so that importing the package stays cheap."""
-    from heatbrief_plumbing import cold_ground, damp_surface, evaporation, inflow, pipe, radiator, wet_ground
+    """The checks and the calculators. Their modules are imported here, so that importing the package stays cheap."""
+    from heatbrief_plumbing import (
+        cold_ground,
+        damp_surface,
+        evaporation,
+        freezing,
+        ground_lag,
+        inflow,
+        leak_rate,
+        loops,
+        pipe,
+        pipe_heat,
+        pipe_insulation,
+        radiator,
+        tracing,
+        water_heater,
+        wet_ground,
+    )
 
-    return (*wet_ground.STEPS, cold_ground.STEP, damp_surface.STEP, pipe.STEP, radiator.STEP, inflow.STEP, evaporation.STEP)
+    checks = (
+        cold_ground,
+        damp_surface,
+        pipe,
+        tracing,
+        pipe_insulation,
+        freezing,
+        radiator,
+        loops,
+        water_heater,
+        inflow,
+    )
+    calculators = (evaporation, leak_rate, pipe_heat, ground_lag)
+    return (*wet_ground.STEPS, *(one.STEP for one in (*checks, *calculators)))
 
 
 @hookimpl

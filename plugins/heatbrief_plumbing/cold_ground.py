@@ -63,8 +63,8 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
     return conclude(
         case,
         title=TITLES[reading.decided].format(region.name),
-        summary=f"An area of {size_of(area)} reads {abs(area.contrast.value):.1f} {unit_of(area)} colder than the ground "
-        f"around. {TEXTS[reading.decided].format(reading.evidence)}{sun_words(reading.sun)}",
+        summary=f"An area of {size_of(area)} reads {abs(area.contrast.value):.1f} {unit_of(area)} colder than the "
+        f"ground around. {TEXTS[reading.decided].format(reading.evidence)}{sun_words(reading.sun)}",
         criterion=Criterion(settings.least, because="smaller differences are common on open ground (common practice)"),
         gates=(*_gates(reading, region, context), "rain", "spot"),
         rivals=(shade_rival(reading), "material change", "reflection", intended),
@@ -91,7 +91,7 @@ def _gates(reading: Reading, region: Region, context: Context) -> tuple[Gate, ..
     growth = Gate(
         "a picture before the valve opens",
         None if reading.decided == "wet" else False,
-        f"asked: pictures before and after the valve opens; given: {given}. {reading.evidence}",
+        f"asked: pictures before and after the valve opens; given: {given}; {reading.evidence}",
         "wet-bulb-floor" if reading.decided else "",
         BEFORE,
     )

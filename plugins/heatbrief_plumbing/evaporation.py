@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
-from heatbrief.model import Assumption, Conditions, Estimate, Finding, Quantity
+from heatbrief.model import Assumption, Estimate, Finding, Quantity
 
-from heatbrief_plumbing.air import CELSIUS
+from heatbrief_plumbing.evaporating import flux_by_balance, mass_flux, transfer
+from heatbrief_plumbing.facts import positive
 
 NAME = "plumbing.evaporation"
 INSIDE, OUTSIDE = ("plumbing.damp_surface",), ("plumbing.wet_ground",)
@@ -71,7 +72,8 @@ def _estimate(finding: Finding, settings: Settings, context: Context) -> Estimat
     if missing:
         return f"{', '.join(missing)} not known"
     assert area is not None and surface is not None and air is not None and humidity is not None
-    flux = mass_flux(surface, air, humidity, transfer(surface, air, inside, now), WETNESS[inside])
+    film = transfer(surface, air, inside, now)
+    flux = mass_flux(surface, air, humidity, film, WETNESS[inside])
     if flux is None or flux.high <= 0.0:
         return "the air is too humid for water to evaporate"
     flow = propagated(
@@ -90,7 +92,7 @@ def _estimate(finding: Finding, settings: Settings, context: Context) -> Estimat
         if settings.hours_a_day_outside is None
         else settings.hours_a_day_outside * settings.days_a_year_outside
     )
-    quantities = {"evaporation": flow}
+    quantities = {"evaporation": flow} | _second_way(finding, area, surface, film, flow)
     notes = ["A lower bound: water that drains or soaks away comes on top, and in open ground that is most of it."]
     if hours is None:
         notes.append(
@@ -117,9 +119,38 @@ def _estimate(finding: Finding, settings: Settings, context: Context) -> Estimat
         title="Water that evaporates",
         quantities=quantities,
         assumptions=_assumptions(inside, settings, air, humidity),
-        sources=("lewis", "mass-balance", "iso-6946"),
+        sources=("lewis", "mass-balance", "iso-6946", "wet-bulb-floor"),
         notes=tuple(notes),
     )
+
+
+def _second_way(
+    finding: Finding, area: Quantity, surface: Quantity, film: Quantity, first: Quantity
+) -> dict[str, Quantity]:
+    """The same by the heat that evaporation takes, and the least leak that both allow."""
+    contrast = finding.measured.get("contrast")
+    if contrast is None or contrast.unit != "K" or contrast.high >= 0.0:
+        return {}
+    cooling = Quantity(
+        -contrast.value, "K", -contrast.high, -contrast.low, contrast.coverage, "colder than its dry surroundings"
+    )
+    flux = flux_by_balance(cooling, surface, film)
+    second = (
+        None
+        if flux is None
+        else propagated(
+            lambda area, flux: 3600.0 * area * flux,
+            "L/h",
+            "area times the heat taken over the latent heat",
+            area=area,
+            flux=flux,
+        )
+    )
+    if second is None:
+        return {}
+    low, high = max(min(first.low, second.low), 0.0), max(first.high, second.high)
+    least = Quantity(min(first.value, second.value), "L/h", low, high, 0.95, "the smaller of both ways, bounds of both")
+    return {"evaporation_by_heat": positive(second), "least_leak": least}
 
 
 def _assumptions(inside: bool, settings: Settings, air: Quantity, humidity: Quantity) -> tuple[Assumption, ...]:
@@ -137,53 +168,15 @@ def _assumptions(inside: bool, settings: Settings, air: Quantity, humidity: Quan
     )
 
 
-def transfer(surface: Quantity, air: Quantity, inside: bool, now: Conditions) -> Quantity:
-    """Convective coefficient [W m-2 K-1]: still air of a room, or wind over ground (iso-6946: 4 + 4 v), with bounds."""
-    from heatbrief.physics.surface_coefficients import convection_spread, iso_outside_convection
-
-    if inside:
-        spread = convection_spread(surface.value + CELSIUS, air.value + CELSIUS, "sideways", 1.0)
-        return Quantity.between(
-            float(spread.low), float(spread.high), "W/m2/K", float(spread.best), "spread of correlations"
-        )
-    wind = now.wind or Quantity.between(0.2, 4.0, "m/s", 1.5, "wind not given")
-    best = float(iso_outside_convection(wind.value))
-    return Quantity.between(
-        0.6 * float(iso_outside_convection(wind.low)),
-        1.4 * float(iso_outside_convection(wind.high)),
-        "W/m2/K",
-        best,
-        "4 + 4 v",
-    )
-
-
-def mass_flux(
-    surface: Quantity, air: Quantity, humidity: Quantity, film: Quantity, wetness: Quantity
-) -> Quantity | None:
-    """Evaporation [kg m-2 s-1] by the Lewis relation, limited between 1 and 0.865 by the bounds of the coefficient.
-    Source: lewis."""
-    from heatbrief.physics.psychrometrics import air_humidity_ratio, humidity_ratio, saturation_pressure
-    from heatbrief.physics.water import evaporation_lewis
-
-    def flux(surface: float, air: float, humidity: float, film: float, wetness: float) -> float:
-        wet = float(humidity_ratio(saturation_pressure(surface + CELSIUS)))
-        dry = float(air_humidity_ratio(air + CELSIUS, min(max(humidity, 0.0), 1.0)))
-        return wetness * float(evaporation_lewis(film, wet, dry))
-
-    return propagated(
-        flux, "kg/m2/s", "Lewis relation", surface=surface, air=air, humidity=humidity, film=film, wetness=wetness
-    )
-
-
 STEP = Step(
     name=NAME,
     stage="estimate",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="plumbing",
     summary="Water that evaporates from wet areas: a lower bound of what a leak brings.",
     reads=("conditions", "prices"),
-    sources=("lewis", "mass-balance", "iso-6946"),
+    sources=("lewis", "mass-balance", "iso-6946", "wet-bulb-floor"),
     status="trial",
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from heatbrief.api import Context, FactSpec
@@ -22,11 +23,16 @@ EXPOSED = (
 )
 COLD = ("cold-water pipe", "cold pipe", "chilled pipe")
 WATER = FactSpec(
-    "water_temperature", "temperature of the water in the pipe or tank, by a thermometer", unit="degC", example="60 degC"
+    "water_temperature",
+    "temperature of the water in the pipe or tank, by a thermometer",
+    unit="degC",
+    example="60 degC",
 )
 DIAMETER = FactSpec("pipe_diameter", "outside diameter of the bare pipe", unit="m", example="22 mm")
 COVER = FactSpec("pipe_insulation", "thickness of the pipe's insulation where there is some", unit="m", example="13 mm")
-AROUND = FactSpec("air_around", "air temperature around the pipe, when it is not the room's", unit="degC", example="5 degC")
+AROUND = FactSpec(
+    "air_around", "air temperature around the pipe, when it is not the room's", unit="degC", example="5 degC"
+)
 
 
 @dataclass(frozen=True)
@@ -44,7 +50,9 @@ class Along:
 def exposed_regions(subject: Thermogram, context: Context) -> tuple[Region, ...]:
     """Declared regions that show an exposed pipe."""
     return tuple(
-        one for one in own_regions(context, subject) if one.shape != "point" and one.shows and matches(EXPOSED, one.shows)
+        one
+        for one in own_regions(context, subject)
+        if one.shape != "point" and one.shows and matches(EXPOSED, one.shows)
     )
 
 
@@ -77,7 +85,7 @@ def _along_line(subject: Thermogram, region: Region, mask: np.ndarray) -> Along 
         return None
     points, values, total, metres = np.asarray(region.points, float), [], 0.0, 0.0
     sized = subject.pixel
-    for start, end in zip(points[:-1], points[1:], strict=True):
+    for start, end in pairwise(points):
         span = end - start
         step = float(np.hypot(*span))
         count = max(int(2 * step), 1)
@@ -102,5 +110,10 @@ def _length(subject: Thermogram, count: float, pixel: float | None) -> Quantity 
     if pixel is None or subject.pixel is None:
         return None
     value = count * pixel
-    return Quantity.between(value * max(0.0, 1 - 1.96 * subject.pixel.relative), value * (1 + 1.96 * subject.pixel.relative),
-                            "m", value, "length along the pipe in the picture")  # fmt: skip
+    return Quantity.between(
+        value * max(0.0, 1 - 1.96 * subject.pixel.relative),
+        value * (1 + 1.96 * subject.pixel.relative),
+        "m",
+        value,
+        "length along the pipe in the picture",
+    )

@@ -56,7 +56,9 @@ def surroundings_of(now: Conditions) -> Quantity | None:
     clear = clear_sky(air.value, 0.2 if humidity is None else max(humidity.low, 0.02))
     low = clear - SKY_SPREAD_K
     best = clear if now.sky == "clear" else 0.5 * (clear + air.value)
-    return Quantity.between(low, air.high, "degC", best, f"{now.sky or 'unknown'} sky, walls and trees up to air temperature")
+    return Quantity.between(
+        low, air.high, "degC", best, f"{now.sky or 'unknown'} sky, walls and trees up to air temperature"
+    )
 
 
 def clear_sky(air: float, humidity: float) -> float:
@@ -75,17 +77,38 @@ def floors_of(now: Conditions, dry_beside: Quantity | None) -> Floors:
     if air is None or around is None:
         return Floors(None, None, None)
     film = film_outside(now)
-    shade = propagated(_balance(0.0), "degC", "shaded dry ground in this air, wind and sky", air=air, film=film,
-                       around=around, humidity=0.5)  # fmt: skip
+    shade = propagated(
+        _balance(0.0),
+        "degC",
+        "shaded dry ground in this air, wind and sky",
+        air=air,
+        film=film,
+        around=around,
+        humidity=0.5,
+    )
     dry = None if now.ground is None or shade is None else _colder(shade, now.ground)
     if humidity is None:
         return Floors(dry, None, None)
-    both = propagated(_balance(1.0), "degC", "shaded wet ground in this air, wind and sky", air=air, film=film,
-                      around=around, humidity=humidity)  # fmt: skip
+    both = propagated(
+        _balance(1.0),
+        "degC",
+        "shaded wet ground in this air, wind and sky",
+        air=air,
+        film=film,
+        around=around,
+        humidity=humidity,
+    )
     water = None
     if dry_beside is not None:
-        water = propagated(wet_beside, "degC", "wet ground under the sun and sky that the ground around has",
-                           beside=dry_beside, air=air, film=film, humidity=humidity)  # fmt: skip
+        water = propagated(
+            wet_beside,
+            "degC",
+            "wet ground under the sun and sky that the ground around has",
+            beside=dry_beside,
+            air=air,
+            film=film,
+            humidity=humidity,
+        )
     return Floors(dry, water, both)
 
 
@@ -110,5 +133,10 @@ def wet_beside(beside: float, air: float, film: float, humidity: float) -> float
 
 def _colder(first: Quantity, second: Quantity) -> Quantity:
     """The colder of two limits, bound by bound."""
-    return Quantity.between(min(first.low, second.low), min(first.high, second.high), first.unit,
-                            min(first.value, second.value), first.method)  # fmt: skip
+    return Quantity.between(
+        min(first.low, second.low),
+        min(first.high, second.high),
+        first.unit,
+        min(first.value, second.value),
+        first.method,
+    )

@@ -25,7 +25,9 @@ STILL = "water that moves, or heat that reaches the pipe at other times"
 class Settings:
     """From where a skin counts as close to freezing."""
 
-    watch: float = setting(4.0, unit="degC", low=0.5, high=10.0, help="skin below which a pipe is reported", example="4 degC")
+    watch: float = setting(
+        4.0, unit="degC", low=0.5, high=10.0, help="skin below which a pipe is reported", example="4 degC"
+    )
 
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
@@ -40,15 +42,18 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
     skin = None if reading is None else reading.low
     if skin is None or skin.unit != "degC" or skin.low > settings.watch:
         return None
-    contrast = propagated(lambda skin: max(settings.watch - skin, 0.0), "K", "how far the skin is below the level of watch", skin=skin)
+    contrast = propagated(
+        lambda skin: max(settings.watch - skin, 0.0), "K", "how far the skin is below the level of watch", skin=skin
+    )
     air = _coldest_air(case)
     times = freezing_hours(case, air)
     return conclude(
         case,
         contrast=contrast,
         title=f"Pipe near freezing in {region.name}",
-        summary=f"The coldest skin reads {said(skin)}. {_words(times, air)}For comparison: one published alert for pipes in "
-        f"unheated attics is {ALERT_C:g} degC outdoors; advice for empty houses is to keep at least {AWAY_C:g} degC inside.",
+        summary=f"The coldest skin reads {said(skin)}. {_words(times, air)}For comparison: one published alert for "
+        f"pipes in unheated attics is {ALERT_C:g} degC outdoors; advice for empty houses is to keep at least "
+        f"{AWAY_C:g} degC inside.",
         criterion=Criterion(settings.watch, because="a skin at 0 degC means that water in the pipe can freeze"),
         gates=("spot" if region.shape == "box" else _drawn(region), "emissivity"),
         rivals=(*RIVALS, _moving),
@@ -60,12 +65,17 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
         sources=("plumbing-frost-alert", "plumbing-frost-away", "lumped-balance"),
         measured=known(coldest_skin=skin, air_around=air) | times,
         classes=tuple(_published(air)),
-    )  # fmt: skip
+    )
 
 
 def _drawn(region: Region) -> Gate:
-    return Gate("pixels on the pipe", None, "asked: a box of 3 pixels and more on the pipe; given: a line or outline, "
-                "of which the coldest pixel counts", "three-pixel-rule", "Go nearer and draw a box on the pipe.")  # fmt: skip
+    return Gate(
+        "pixels on the pipe",
+        None,
+        "asked: a box of 3 pixels and more on the pipe; given: a line or outline, of which the coldest pixel counts",
+        "three-pixel-rule",
+        "Go nearer and draw a box on the pipe.",
+    )
 
 
 def _coldest_air(case: Case) -> Quantity | None:
@@ -80,37 +90,45 @@ def freezing_hours(case: Case, air: Quantity | None) -> dict[str, Quantity]:
     if air is None or diameter is None or air.high >= -0.2 or diameter <= 0:
         return {}
     stated = case.fact("water_temperature")
-    start = stated if isinstance(stated, Quantity) else Quantity.between(5.0, 15.0, "degC", 10.0, "water as supplied, not stated")
+    start = (
+        stated
+        if isinstance(stated, Quantity)
+        else Quantity.between(5.0, 15.0, "degC", 10.0, "water as supplied, not stated")
+    )
     film = Quantity.between(8.0, 25.0, "W/m2/K", 12.3, "still to moving air")
     names = ("hours to 0 degC", "hours to freeze through")
     found = {}
     for place, name in enumerate(names):
-        hours = propagated(_hours(diameter, place), "h", "still water in a bare pipe; no supercooling", air=air, start=start, film=film)
+        hours = propagated(
+            _hours(diameter, place), "h", "still water in a bare pipe; no supercooling", air=air, start=start, film=film
+        )
         if hours is not None:
             found[name] = Quantity(hours.value, "h", max(hours.low, 0.0), hours.high, hours.coverage, hours.method)
     return found
 
 
-def _hours(diameter: float, place: int):  # noqa: ANN202 - a model for propagated
+def _hours(diameter: float, place: int):
     from heatbrief.physics.water import freeze_times
 
     def hours(air: float, start: float, film: float) -> float:
-        return float(np.asarray(freeze_times(diameter, max(start, 0.01) + CELSIUS, air + CELSIUS, film)[place])) / 3600.0
+        return (
+            float(np.asarray(freeze_times(diameter, max(start, 0.01) + CELSIUS, air + CELSIUS, film)[place])) / 3600.0
+        )
 
     return hours
 
 
 def _words(times: dict[str, Quantity], air: Quantity | None) -> str:
-    if not times:
+    if not times or air is None:
         return ""
     first, second = times["hours to 0 degC"], times["hours to freeze through"]
     return (
-        f"In air at {air.value:.0f} degC, still water would reach 0 degC in {first.low:.1f} to {first.high:.1f} h and freeze "  # type: ignore[union-attr]
-        f"through {second.low:.1f} to {second.high:.1f} h later. "
+        f"In air at {air.value:.0f} degC, still water would reach 0 degC in {first.low:.1f} to {first.high:.1f} h "
+        f"and freeze through {second.low:.1f} to {second.high:.1f} h later. "
     )
 
 
-def _published(air: Quantity | None):  # noqa: ANN202 - rows for the finding
+def _published(air: Quantity | None):
     if air is None:
         return
     yield {
@@ -124,8 +142,15 @@ def _published(air: Quantity | None):  # noqa: ANN202 - rows for the finding
 def _moving(case: Case) -> Rival:
     runs = case.yes("pipe_running")
     if runs is None:
-        return Rival(STILL, "not testable", "whether water moves in the pipe is not given", "whether the water ran (`pipe_running`)")
-    return Rival(STILL, "not ruled out" if runs else "ruled out", f"the water is said {'' if runs else 'not '}to have run")
+        return Rival(
+            STILL,
+            "not testable",
+            "whether water moves in the pipe is not given",
+            "whether the water ran (`pipe_running`)",
+        )
+    return Rival(
+        STILL, "not ruled out" if runs else "ruled out", f"the water is said {'' if runs else 'not '}to have run"
+    )
 
 
 STEP = Step(

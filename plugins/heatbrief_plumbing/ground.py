@@ -19,7 +19,10 @@ EMITTER = FactSpec(
     "emitter there", "whether a head, emitter or drain is meant to wet this place", choices=("yes", "no"), example="no"
 )
 SHADOW = FactSpec(
-    "shadow there", "whether a shadow lay on the cold place when the picture was taken", choices=("yes", "no"), example="no"
+    "shadow there",
+    "whether a shadow lay on the cold place when the picture was taken",
+    choices=("yes", "no"),
+    example="no",
 )
 SOIL = FactSpec(
     "soil",
@@ -57,11 +60,21 @@ def read_ground(case: Case) -> Reading:
     beside = area.surroundings if area is not None else None
     floors, sun = floors_of(now, beside), sun_of(case)
     spot = area.mean if area is not None else None
-    for decided, evidence in (_no_shadow(case, sun), _colder_than_shade(spot, floors), _colder_than_water(spot, floors)):
+    for decided, evidence in (
+        _no_shadow(case, sun),
+        _colder_than_shade(spot, floors),
+        _colder_than_water(spot, floors),
+    ):
         if decided:
             return Reading(decided, evidence, "", floors, sun)
     if case.yes("shadow there"):
-        return Reading("", "the owner saw a shadow there; it may hide wet ground", "the spot seen once the shadow has moved on", floors, sun)
+        return Reading(
+            "",
+            "the owner saw a shadow there; it may hide wet ground",
+            "the spot seen once the shadow has moved on",
+            floors,
+            sun,
+        )
     return Reading("", _undecided(spot, floors), _what_settles(case, floors), floors, sun)
 
 
@@ -111,7 +124,7 @@ def _what_settles(case: Case, floors: Floors) -> str:
     return "pictures before and after the valve opens"
 
 
-def shade_rival(reading: Reading):  # noqa: ANN201 - a rival function
+def shade_rival(reading: Reading):
     """How shade alone fared, as a rival explanation."""
 
     def shade_alone(case: Case) -> Rival:
@@ -139,8 +152,12 @@ def intended(case: Case) -> Rival:
     """Water where it is meant to go looks the same; only the layout tells."""
     drip = case.yes("emitter there")
     if drip is None:
-        return Rival(INTENDED, "not testable", "the places of heads and emitters are not given",
-                     "`emitter there` in the facts of the region")  # fmt: skip
+        return Rival(
+            INTENDED,
+            "not testable",
+            "the places of heads and emitters are not given",
+            "`emitter there` in the facts of the region",
+        )
     says = f"the owner says that {'a' if drip else 'no'} head or emitter is there"
     return Rival(INTENDED, "not ruled out" if drip else "ruled out", says)
 
@@ -151,7 +168,7 @@ def size_of(area: Area) -> str:
 
 
 def unit_of(area: Area) -> str:
-    """"K" or "counts"."""
+    """ "K" or "counts"."""
     return "K" if area.contrast.unit == "K" else "counts"
 
 

@@ -24,6 +24,7 @@ from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Gate, Quantity, Region, Rival, Thermogram
 
 from heatbrief_plumbing.air import known
+from heatbrief_plumbing.exposed import EXPOSED
 
 NAME = "plumbing.pipe"
 SHOWS = (
@@ -74,7 +75,11 @@ class Ridge:
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
     """Warm areas that the ridge over the declared line does not explain; without a line, compact warm areas at most
     suspected."""
-    lines = tuple(one for one in own_regions(context, subject) if one.shape == "line" and matches(LINES, one.shows))
+    lines = tuple(
+        one
+        for one in own_regions(context, subject)
+        if one.shape == "line" and matches(LINES, one.shows) and not matches(EXPOSED, one.shows)
+    )
     findings: list[Finding] = []
     notes: list[str] = []
     for region in surfaces_of(subject, context, lines):
@@ -84,6 +89,8 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         field = fit_field(subject.values, inside, "plane", noise=subject.noise())
         ridge = ridge_over(subject, field, lines) if lines else None
         if ridge is not None:
+            # Fitted again without the ridge, so that the ridge does not count as unevenness of the floor.
+            field = fit_field((subject.values - ridge.expected).astype(np.float32), inside, "plane", noise=subject.noise())
             field = replace(field, expected=(field.expected + ridge.expected).astype(np.float32))
             unit = "K" if subject.scale == "temperature" else "counts"
             notes.append(
@@ -225,7 +232,7 @@ def _fitting(case: Case) -> Rival | None:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="plumbing",

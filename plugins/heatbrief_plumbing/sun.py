@@ -14,7 +14,7 @@ LATITUDE = FactSpec("latitude", "latitude of the place, north positive", unit="d
 LONGITUDE = FactSpec("longitude", "longitude of the place, east positive", unit="deg", example="-105.18 deg")
 PLACE = (LATITUDE, LONGITUDE)
 HORIZON = -0.83
-"""Elevation [deg] of the sun's centre when its upper limb sets, refraction included (almanac convention, from memory)."""
+"""Elevation [deg] of the sun's centre when its upper limb sets, refraction included (almanac practice, memory)."""
 ACCURACY = 0.05
 """Bound of the short formulas [deg]; they are good to about 0.01 deg from 1950 to 2050 (from memory)."""
 SEARCHED_H = 24
@@ -112,4 +112,6 @@ def sun_measured(sun: Sun | None) -> dict[str, Quantity]:
     found = {"sun elevation": (sun.elevation, ACCURACY)}
     if sun.up:
         found["shadow bearing"] = (sun.shadow_bearing, ACCURACY / max(math.cos(math.radians(sun.elevation)), 0.05))
-    return {name: Quantity(value, "deg", value - half, value + half, 0.95, method) for name, (value, half) in found.items()}
+    return {
+        name: Quantity(value, "deg", value - half, value + half, 0.95, method) for name, (value, half) in found.items()
+    }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -12,19 +12,15 @@ from heatbrief.detect import Area, Case, Criterion, conclude, find_areas, read_r
 from heatbrief.detect.change import Change, change_of
 from heatbrief.detect.sequence import Growth, area_growth
 from heatbrief.detect.subjects import looked_at
-from heatbrief.model import Finding, Gate, Quantity, Region, Rival, Thermogram
+from heatbrief.model import Finding, Quantity, Region, Thermogram
 
 from heatbrief_plumbing.air import known, wet_bulb_of
 from heatbrief_plumbing.floors import floors_of
-from heatbrief_plumbing.ground import FACTS, SHOWS, edge_words, intended, near, size_of, unit_of
-from heatbrief_plumbing.sun import Sun, sun_at, sun_measured, sun_of, sun_words
+from heatbrief_plumbing.ground import FACTS, SHOWS, intended, size_of, unit_of
+from heatbrief_plumbing.shade import GROWN, NEW_SHADE, cold_before, growth_gate, moved_shade, new_shade
+from heatbrief_plumbing.sun import sun_at, sun_measured, sun_of, sun_words
 
 SEQUENCE = "plumbing.wet_ground"
-NEW_SHADE = "a shadow that came or lengthened meanwhile"
-CONTACT = 0.4
-"""Length along old shade or along the picture's edge, over the area's least width, from which a growing shadow counts as
-possible. Own choice."""
-GROWN = "a patch that stayed or moved, such as shade"
 STATIC_K = 1.0
 
 
@@ -74,7 +70,7 @@ def run_sequence(subjects: Sequence[Thermogram], settings: Settings, context: Co
             sign: find_areas(change.picture, inside, sign, kind="constant", smallest_m2=settings.smallest)
             for sign in ("cold", "warm")
         }
-        already = _cold_before(before, region, context)
+        already = cold_before(before, region, context)
         for sign in signs:
             growth = area_growth(used, inside, sign) if len(used) >= 3 else None
             other = found["warm" if sign == "cold" else "cold"]
@@ -130,18 +126,22 @@ def _wet(
     )
     word = "colder" if area.sign == "cold" else "warmer"
     sun = sun_of(case)
-    grown = "" if growth is None or not growth.mask.any() else f" In the pictures since then it covered {_sizes(growth, last)}."
+    grown = (
+        ""
+        if growth is None or not growth.mask.any()
+        else f" In the pictures since then it covered {_sizes(growth, last)}."
+    )
     return conclude(
         case,
         title=f"Wet spot in {region.name} after the valve opened",
-        summary=f"An area of {size_of(area)} became {abs(area.contrast.value):.1f} {unit_of(area)} {word} than in {before.id}, "
-        f"when the valve was shut.{grown} Consistent with water reaching the surface; shade that was there before has "
-        f"been taken out.{sun_words(sun)}",
+        summary=f"An area of {size_of(area)} became {abs(area.contrast.value):.1f} {unit_of(area)} {word} than in "
+        f"{before.id}, when the valve was shut.{grown} Consistent with water reaching the surface; shade that "
+        f"was there before has been taken out.{sun_words(sun)}",
         criterion=Criterion(
             settings.least, because="smaller changes come from clouds, wind and drift (common practice)"
         ),
-        gates=("rain", "spot", _growth_gate(growth)),
-        rivals=(_moved_shade(area, warm), _new_shade(area, already, sun), intended),
+        gates=("rain", "spot", growth_gate(growth)),
+        rivals=(moved_shade(area, warm), new_shade(area, already, sun), intended),
         strong=(GROWN, NEW_SHADE),
         severity="damage",
         at_most="soon",
@@ -190,91 +190,6 @@ def _sizes(growth: Growth, last: Thermogram) -> str:
     scale, unit = (last.pixel.area, "m2") if last.pixel is not None else (1.0, "pixels")
     shown = [f"{count * scale:.2g}" if last.pixel else str(count) for count in growth.pixels]
     return (", ".join(shown[:-1]) + f" and then {shown[-1]}" if len(shown) > 1 else shown[0]) + f" {unit}"
-
-
-def _growth_gate(growth: Growth | None) -> Gate:
-    """Growth through at least three pictures is what water does; two pictures show only that something changed."""
-    if growth is None:
-        return Gate(
-            "three pictures or more",
-            None,
-            "asked: at least three pictures from the one with the valve shut; given: two",
-            "",
-            "Take one picture with the valve shut and two or more after it opens, some minutes apart.",
-        )
-    if growth.grows:
-        return Gate(
-            "growth", True, f"the area grew from picture to picture with a probability of {growth.probability:.0%}"
-        )
-    return Gate(
-        "growth",
-        None,
-        f"growth has a probability of {growth.probability:.0%}, 95 % are asked",
-        "",
-        "Take more pictures after the valve opens, some minutes apart, from the same place.",
-    )
-
-
-def _moved_shade(area: Area, warm: tuple[Area, ...]) -> Callable[[Case], Rival]:
-    """A shadow that moves leaves a warm strip about as large where it was; a wet spot leaves none."""
-    size = sum(one.pixels for one in warm if near(one, area))
-
-    def moved_shade(case: Case) -> Rival:
-        if size >= 0.3 * area.pixels:
-            return Rival(GROWN, "not ruled out", f"beside it {size} pixels became warmer, as where a shadow moved away")
-        return Rival(
-            GROWN,
-            "ruled out",
-            f"it is not in the picture before the valve opened, and only {size} pixels beside it became warmer; "
-            f"a moving shadow of {area.pixels} pixels would leave about as many",
-        )
-
-    return moved_shade
-
-
-def _cold_before(before: Thermogram, region: Region, context: Context) -> np.ndarray:
-    """Pixels that were cold already with the valve shut."""
-    found = find_areas(before, search_mask(before, replace(region, thermogram=before.id), context), "cold", kind="constant")
-    mask = np.zeros(before.shape, bool)
-    for one in found:
-        mask |= one.mask(*before.shape)
-    return mask
-
-
-def _contacts(mask: np.ndarray, already: np.ndarray, width: float) -> tuple[float, float]:
-    """How long an area lies along the picture's edge, and along what was cold before, over its least width."""
-    from scipy.ndimage import binary_dilation
-
-    reach = 3
-    rim = binary_dilation(mask, np.ones((3, 3)), iterations=reach) & ~mask
-    border = np.zeros(mask.shape, bool)
-    border[0], border[-1], border[:, 0], border[:, -1] = True, True, True, True
-    touching = binary_dilation(mask, np.ones((3, 3))) & border
-    return float(touching.sum()) / max(width, 1.0), float((rim & already).sum()) / reach / max(width, 1.0)
-
-
-def _new_shade(area: Area, already: np.ndarray, sun: Sun | None) -> Callable[[Case], Rival | None]:
-    """A shadow that enters the picture or lengthens grows as water does; it comes from the picture's edge or from a
-    patch that was cold before."""
-
-    def new_shade(case: Case) -> Rival | None:
-        if case.yes("shadow there") is False:
-            return Rival(NEW_SHADE, "ruled out", "the owner saw no shadow there")
-        if (sun is not None and not sun.up) or (sun is None and case.conditions.sun == "none"):
-            return Rival(NEW_SHADE, "ruled out", "no sun stood on the ground")
-        seen, edge, old = case.yes("shadow there"), *_contacts(case.mask, already, area.width)
-        if seen or edge > CONTACT or old > CONTACT:
-            what = (
-                "the owner saw a shadow there"
-                if seen
-                else "it reaches the edge of the picture"
-                if edge > CONTACT
-                else "it lies against ground that was cold before"
-            )
-            return Rival(NEW_SHADE, "not ruled out", what + ", from where a shadow may have grown" + edge_words(case))
-        return Rival(NEW_SHADE, "ruled out", "it lies free within the picture and away from what was cold before")
-
-    return new_shade
 
 
 def _patches(

@@ -1,4 +1,4 @@
-"""Vehicle inspection: exhaust runners by cylinder, the engine's radiator, brakes and hubs by side."""
+"""Vehicle inspection: engine, exhaust, cooling, air conditioning, brakes, bearings, belts, charging, heated glass."""
 
 from __future__ import annotations
 
@@ -6,10 +6,6 @@ from collections.abc import Sequence
 
 from heatbrief.api import Domain, Step, hookimpl, load_actions, load_cautions, load_sources
 from heatbrief.model import Action, Caution, SourceRecord
-
-from heatbrief_vehicle import brakes, cooling, exhaust
-
-STEPS = (exhaust.STEP, cooling.STEP, brakes.STEP)
 
 
 @hookimpl
@@ -19,13 +15,15 @@ def heatbrief_domains() -> Sequence[Domain]:
         Domain(
             "vehicle",
             "Vehicle",
-            "Exhaust runners, engine radiators and brakes, seen from a distance and compared with their like.",
+            "Engine, exhaust, cooling, air conditioning, brakes, belts and charging, from a distance and against "
+            "their like.",
             (
                 "vehicle.running-engine",
                 "vehicle.rotating-parts",
                 "vehicle.hot-surfaces",
                 "vehicle.coolant",
                 "vehicle.refrigerant",
+                "vehicle.lifting",
                 "vehicle.patterns",
             ),
         ),
@@ -34,8 +32,26 @@ def heatbrief_domains() -> Sequence[Domain]:
 
 @hookimpl
 def heatbrief_steps() -> Sequence[Step]:
-    """The checks."""
-    return STEPS
+    """The checks and calculators. Their modules are imported here, so that importing the package stays cheap."""
+    from heatbrief_vehicle import (
+        ac_lines,
+        belts,
+        brakes,
+        charging,
+        cold_start,
+        converter,
+        cooling,
+        estimates,
+        exhaust,
+        heated_glass,
+        hoses,
+        vent_check,
+        warm_up,
+    )
+
+    engine = (exhaust.STEP, cold_start.STEP, warm_up.STEP, converter.STEP, belts.STEP, charging.STEP)
+    fluids = (cooling.STEP, hoses.STEP, vent_check.STEP, ac_lines.STEP)
+    return (*engine, *fluids, brakes.STEP, heated_glass.STEP, *estimates.STEPS)
 
 
 @hookimpl

@@ -2,70 +2,32 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
-from heatbrief.api import Context, Step, StepOutput, setting
-from heatbrief.detect import (
-    Criterion,
-    Reading,
-    conclude,
-    figure,
-    matches,
-    number,
-    own_regions,
-    read_region,
-    search_mask,
-    twins,
-)
+from heatbrief.api import Context, Step, StepOutput
+from heatbrief.detect import Criterion, conclude, matches, number, own_regions, read_region, search_mask
 from heatbrief.detect.regions import fact_of
-from heatbrief.model import Finding, Gate, Quantity, Region, Thermogram
-from heatbrief.model.quantity import NORMAL_95
-from heatbrief.physics.robust import mad_sigma
-from heatbrief.physics.small_groups import GroupComparison, compare_group, modified_z_limit
+from heatbrief.model import Finding, Quantity, Thermogram
+from heatbrief.physics.small_groups import GroupComparison
 
-from heatbrief_vehicle.parts import BANK, DOMAIN, SHIELDED, SINCE_START, SURFACE_FACTS, known, yes
-from heatbrief_vehicle.runners import (
-    COATING,
-    SCATTER,
-    RunnerCase,
-    by_design,
-    coating,
-    count_gate,
-    end_of_row,
-    reading_of,
-    scatter_of,
-    start_gate,
+from heatbrief_vehicle.exhaust_group import (
+    BECAUSE,
+    CAUTIONS,
+    NAME,
+    SOURCES,
+    Runner,
+    Settings,
+    against_rest,
+    alike,
+    no_majority,
 )
+from heatbrief_vehicle.few import compare_few
+from heatbrief_vehicle.parts import BANK, DOMAIN, READS, SHIELDED, SINCE_START, SURFACE_FACTS, known, yes
+from heatbrief_vehicle.runner_gates import count_gate, start_gate
+from heatbrief_vehicle.runners import COATING, RUNNERS, RunnerCase, by_design, coating, end_of_row, hidden, reading_of
 
-NAME = "vehicle.exhaust"
-SHOWS = ("exhaust runner", "exhaust manifold runner", "exhaust primary", "exhaust header", "exhaust port", "exhaust pipe of a cylinder")
-SOURCES = ("runner-practice", "small-group-simulation", "mixture-peak")
-CAUTIONS = ("vehicle.running-engine", "vehicle.rotating-parts", "vehicle.hot-surfaces")
-
-
-@dataclass(frozen=True)
-class Settings:
-    """From when a runner counts as different."""
-
-    least: float = setting(
-        28.0,
-        unit="K",
-        positive=True,
-        help="least difference from the other runners; up to about 28 K is ordinary at idle (common practice)",
-        example="28 K",
-    )
-
-
-@dataclass(frozen=True)
-class Runner:
-    """A runner as read, with its place in the row from left to right."""
-
-    region: Region
-    reading: Reading
-    place: float
+SHOWS = RUNNERS
 
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
@@ -74,16 +36,19 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     findings: list[Finding] = []
     for name, runners in _banks(subject, context, notes).items():
         label = f"{subject.id}, {name}"
-        group = compare_group([one.reading.values["mean"] for one in runners], settings.least)
+        group = compare_few([one.reading.values["mean"] for one in runners], settings.least)
         if group.status == "too few":
-            notes.append(f"{label}: {len(runners)} runner{'s' if len(runners) != 1 else ''} without a shield; a comparison needs three or more.")
+            notes.append(
+                f"{label}: {len(runners)} runner{'s' if len(runners) != 1 else ''} without a shield; a comparison "
+                "needs three or more."
+            )
         elif group.status == "no majority":
-            findings.append(_no_majority(subject, settings, context, name, runners, group))
+            findings.append(no_majority(subject, settings, context, name, runners, group))
         else:
             odd = [place for place in range(len(runners)) if group.flagged[place]]
             findings.extend(_odd(subject, settings, context, runners, group, place) for place in odd)
             if not odd:
-                findings.append(_alike(subject, settings, context, name, runners, group))
+                findings.append(alike(subject, settings, context, name, runners, group))
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 
 
@@ -107,21 +72,14 @@ def _banks(subject: Thermogram, context: Context, notes: list[str]) -> dict[str,
     return {key: sorted(banks[key], key=lambda one: (one.place, one.region.name)) for key in sorted(banks)}
 
 
-def against_rest(runners: Sequence[Runner], group: GroupComparison, place: int) -> tuple[Quantity, float]:
-    """Difference [K] of one runner from the median of those that do not stand out, and that median [K, absolute].
-
-    Its bounds hold the errors of the picture and the scatter of those others, which a sound runner would share.
-    """
-    rest = [one for number_of, one in enumerate(runners) if number_of != place and not group.flagged[number_of]]
-    own, values = runners[place], [one.reading.values["mean"] for one in rest]
-    found = twins([own.reading, *(one.reading for one in rest)])[0].difference
-    half = math.hypot(found.half_width, NORMAL_95 * mad_sigma(values))
-    return Quantity(
-        found.value, "K", found.value - half, found.value + half, found.coverage, "minus the median of the others, their scatter in the bounds"
-    ), float(np.median(values))
-
-
-def _odd(subject: Thermogram, settings: Settings, context: Context, runners: Sequence[Runner], group: GroupComparison, place: int) -> Finding:
+def _odd(
+    subject: Thermogram,
+    settings: Settings,
+    context: Context,
+    runners: Sequence[Runner],
+    group: GroupComparison,
+    place: int,
+) -> Finding:
     runner, cold = runners[place], group.deviation[place] < 0
     difference, usual = against_rest(runners, group, place)
     others = int(np.sum(group.flagged)) - 1
@@ -138,19 +96,19 @@ def _odd(subject: Thermogram, settings: Settings, context: Context, runners: Seq
         at_end=place in (0, len(runners) - 1),
     )
     more = (
-        f" {others} other runner{'s stand' if others > 1 else ' stands'} out too and {'are' if others > 1 else 'is'} left out of the reference."
+        f" {others} other runner{'s stand' if others > 1 else ' stands'} out too and "
+        f"{'are' if others > 1 else 'is'} left out of the reference."
         if others
         else ""
     )
     return conclude(
         case,
         title=f"{runner.region.name}: {'cooler' if cold else 'hotter'} than the others",
-        summary=f"{runner.region.name} is {number(abs(difference.value), 'K')} {'cooler' if cold else 'hotter'} than the median of the others.{more} {reading_of(cold)}",
-        criterion=Criterion(
-            settings.least, because="up to about 28 K between runners is ordinary at idle (common practice)", sources=("runner-practice",)
-        ),
-        gates=(start_gate(runner.region, context), count_gate(len(runners), "one"), "spot", "emissivity"),
-        rivals=("reflection", coating, end_of_row, by_design),
+        summary=f"{runner.region.name} is {number(abs(difference.value), 'K')} {'cooler' if cold else 'hotter'} "
+        f"than the median of the others.{more} {reading_of(cold)}",
+        criterion=Criterion(settings.least, because=BECAUSE, sources=("runner-practice",)),
+        gates=(start_gate(runner.region, context), count_gate(len(runners), settings.least), "spot", "emissivity"),
+        rivals=("reflection", coating, hidden, end_of_row, by_design),
         strong=("reflection", COATING),
         severity="damage",
         actions=("vehicle.read-counters", "vehicle.check-cylinder"),
@@ -175,94 +133,10 @@ def _degrees(runners: Sequence[Runner], group: GroupComparison, place: int) -> Q
     return rest[(len(rest) - 1) // 2].reading.mean if rest else None
 
 
-def _no_majority(subject: Thermogram, settings: Settings, context: Context, name: str, runners: Sequence[Runner], group: GroupComparison) -> Finding:
-    values = [one.reading.values["mean"] for one in runners]
-    lowest, highest = runners[int(np.argmin(values))], runners[int(np.argmax(values))]
-    spread = twins([lowest.reading, highest.reading])[0].difference
-    gate = Gate(
-        "a majority to compare with",
-        False,
-        f"asked: more than half of the runners alike within {settings.least:g} K; given: fewer",
-        "small-group-simulation",
-        "Compare with readings of the maker, or have the cylinders tested one by one.",
-    )
-    case = RunnerCase(
-        check=NAME,
-        domain=DOMAIN,
-        subject=subject,
-        context=context,
-        region=lowest.region,
-        reading=lowest.reading,
-        purpose="vehicle",
-        tag="spread",
-        difference=spread,
-    )
-    return conclude(
-        case,
-        title=f"{name}: no majority to compare with",
-        summary=f"The runners differ by up to {number(abs(spread.value), 'K')} and half or more stand apart from the rest, so it cannot be said which ones differ.",
-        criterion=Criterion(
-            settings.least, because="up to about 28 K between runners is ordinary at idle (common practice)", sources=("runner-practice",)
-        ),
-        gates=(gate, start_gate(lowest.region, context)),
-        rivals=(by_design,),
-        strong=(),
-        severity="damage",
-        actions=("vehicle.read-counters",),
-        cautions=CAUTIONS,
-        sources=SOURCES,
-        shares=f"{subject.id}:{name}",
-    )
-
-
-def _alike(subject: Thermogram, settings: Settings, context: Context, name: str, runners: Sequence[Runner], group: GroupComparison) -> Finding:
-    """No runner stands out: normal when the largest difference is below the limit with its bounds."""
-    place = int(np.argmax(np.abs(group.deviation)))
-    difference, usual = against_rest(runners, group, place)
-    limit = modified_z_limit(len(runners)) if len(runners) > 3 else None
-    case = RunnerCase(
-        check=NAME,
-        domain=DOMAIN,
-        subject=subject,
-        context=context,
-        region=runners[place].region,
-        reading=runners[place].reading,
-        purpose="vehicle",
-        tag="group",
-        difference=difference,
-        usual=usual,
-        at_end=place in (0, len(runners) - 1),
-    )
-    beyond = abs(difference.value) >= settings.least
-    why = (
-        f"; beyond the usual spread, but the others scatter too much to name it (limit of the modified z: {figure(limit)})"
-        if beyond and limit
-        else ""
-    )
-    return conclude(
-        case,
-        title=f"{name}: {'scattered' if beyond else 'alike'}",
-        summary=f"The runner that differs most, {runners[place].region.name}, is {number(abs(difference.value), 'K')} from the median of the others{why}. "
-        + ("A second picture soon after a cold start would tell." if beyond else "Differences of up to about 28 K are ordinary at idle."),
-        criterion=Criterion(
-            settings.least, because="up to about 28 K between runners is ordinary at idle (common practice)", sources=("runner-practice",)
-        ),
-        gates=(start_gate(runners[place].region, context), count_gate(len(runners), "group"), "spot", "emissivity"),
-        rivals=(by_design, scatter_of(group, place, limit)),
-        strong=(SCATTER,),
-        severity="damage",
-        at_most="watch",
-        actions=("vehicle.repeat-cold-start",),
-        cautions=CAUTIONS,
-        sources=SOURCES,
-        shares=f"{subject.id}:{name}",
-    )
-
-
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain=DOMAIN,
@@ -270,7 +144,7 @@ STEP = Step(
     shows=SHOWS,
     facts=(SINCE_START, SHIELDED, BANK, *SURFACE_FACTS),
     summary="Compares exhaust runners by cylinder with statistics for small groups; says how much, not why.",
-    reads=("conditions", "camera", "regions", "facts", "view"),
+    reads=READS,
     cautions=CAUTIONS,
     sources=(*SOURCES, "rorabacher-1991"),
 )

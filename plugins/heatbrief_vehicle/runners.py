@@ -4,25 +4,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heatbrief.api import Context
 from heatbrief.detect import Case, Reading, number
-from heatbrief.model import Gate, Quantity, Region, Rival
+from heatbrief.model import Quantity, Rival
 from heatbrief.physics.planck import ZERO_CELSIUS_K
 from heatbrief.physics.small_groups import GroupComparison
 
-from heatbrief_vehicle.parts import seconds
-
-COATING = "a shield, coating or rust of its own"
+RUNNERS = (
+    "exhaust runner",
+    "exhaust manifold runner",
+    "exhaust primary",
+    "exhaust header",
+    "exhaust port",
+    "exhaust pipe of a cylinder",
+)
+COATING = "a coating, rust or bright metal of its own"
 END = "an end cylinder, or air from the fan"
 TRIM = "a mixture that differs on purpose, or cylinders switched off by design"
+SHIELD = "a shield or wrap that stands before the runner"
 BRIGHT = 0.3
 """Bright metal; rusted, cast or coated runners lie above (domains dossier: 0.3 to 0.95; common practice)."""
 END_K = 55.0
-"""An end cylinder explains up to ordinary idle spread, 28 K; from 55 K one looks (common practice, the second consistent with a case of 56 K)."""
-
-
-EARLY_S = 180.0
-"""A cold runner is clearest in the first 90 s after a cold start (read); twice that still counts as early (own choice)."""
+"""An end cylinder explains up to ordinary idle spread, 28 K; from 55 K one looks (common practice, the second
+consistent with a case of 56 K)."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,8 @@ class RunnerCase(Case):
 def needed_emissivity(reading: Reading, usual: float, reflected: float, emissivity: float) -> float:
     """Emissivity that would make a runner as warm as the others read as cold as it does (grey body, kelvin).
 
-    The surface was read with `emissivity`, so its signal over the surroundings is emissivity (T^4 - Tr^4); a surface at `usual` would give
+    The surface was read with `emissivity`, so its signal over the surroundings is emissivity (T^4 - Tr^4); a
+    surface at `usual` would give
     the same with emissivity (T^4 - Tr^4) / (usual^4 - Tr^4).
     """
     shown = reading.values["mean"]
@@ -60,7 +64,9 @@ def coating(case: RunnerCase) -> Rival | None:
     same = case.yes("same material")
     if same is not None:
         word = "the same as" if same else "another than"
-        return Rival(COATING, "ruled out" if same else "not ruled out", f"its surface is stated to be {word} the others'")
+        return Rival(
+            COATING, "ruled out" if same else "not ruled out", f"its surface is stated to be {word} the others'"
+        )
     reflected = case.view.reflected or case.conditions.reflected
     if case.reading is None or case.usual is None or case.emissivity is None or reflected is None:
         return _untold("the emissivity or the reflected temperature is not known")
@@ -69,7 +75,9 @@ def coating(case: RunnerCase) -> Rival | None:
     needed = needed_emissivity(case.reading, case.usual, reflected.value + ZERO_CELSIUS_K, case.emissivity)
     said = f"a runner as hot as the others would need emissivity {needed:.2f} to read so"
     if needed <= 0:
-        return Rival(COATING, "ruled out", "it reads colder than its surroundings, which no surface as hot as the others can")
+        return Rival(
+            COATING, "ruled out", "it reads colder than its surroundings, which no surface as hot as the others can"
+        )
     if needed > 1:
         return Rival(COATING, "ruled out", f"{said}, and none is above 1")
     if needed < BRIGHT:
@@ -78,7 +86,12 @@ def coating(case: RunnerCase) -> Rival | None:
 
 
 def _untold(why: str) -> Rival:
-    return Rival(COATING, "not testable", why, "whether the runners have the same surface (`same material`), or an ordinary photo")
+    return Rival(
+        COATING,
+        "not testable",
+        why,
+        "whether the runners have the same surface (`same material`), or an ordinary photo",
+    )
 
 
 def end_of_row(case: RunnerCase) -> Rival | None:
@@ -90,7 +103,10 @@ def end_of_row(case: RunnerCase) -> Rival | None:
         return Rival(END, "ruled out", "it stands between other runners")
     status = "ruled out" if least >= END_K else "not ruled out"
     return Rival(
-        END, status, f"it is the outermost and at least {number(max(least, 0.0), 'K')} cooler; an end cylinder explains less than {END_K:g} K"
+        END,
+        status,
+        f"it is the outermost and at least {number(max(least, 0.0), 'K')} cooler; an end cylinder explains less "
+        f"than {END_K:g} K",
     )
 
 
@@ -122,37 +138,29 @@ def reading_of(cold: bool) -> str:
     """What the difference is consistent with; never a cause."""
     if cold:
         return (
-            "Consistent with weak or no firing in that cylinder, or with a mixture unlike the others': exhaust gas is hottest near the most complete combustion and "
-            "falls off both with less and with more fuel, so the picture alone cannot name a cause. Misfire counters, spark, fuel and compression would tell."
+            "Consistent with weak or no firing in that cylinder, or with a mixture unlike the others': exhaust gas "
+            "is hottest near the most complete combustion and "
+            "falls off both with less and with more fuel, so the picture alone cannot name a cause. Misfire "
+            "counters, spark, fuel and compression would tell."
         )
     return (
-        "Consistent with late ignition or with a mixture nearer to the hottest point than the others': exhaust gas is hottest near the most complete combustion and falls "
-        "off both with less and with more fuel, so the picture alone cannot name a cause. Ignition, fuel and valves would tell."
+        "Consistent with late ignition or with a mixture nearer to the hottest point than the others': exhaust gas "
+        "is hottest near the most complete combustion and falls "
+        "off both with less and with more fuel, so the picture alone cannot name a cause. Ignition, fuel and "
+        "valves would tell."
     )
 
 
-def start_gate(region: Region, context: Context) -> Gate:
-    """A weak cylinder shows best soon after a cold start; later the head and the collector even it out."""
-    since = seconds("since_start", region, context)
-    asked = f"asked: at most {EARLY_S:.0f} s since a cold start"
-    remedy = (
-        ""
-        if since is not None and since <= EARLY_S
-        else "Let the engine go cold, take the picture about 90 s after the start, and give `since_start`."
-    )
-    given = "nothing about the start" if since is None else f"{since:.0f} s"
-    return Gate(
-        "time since a cold start", True if since is not None and since <= EARLY_S else None, f"{asked}; given: {given}", "runner-practice", remedy
-    )
-
-
-def count_gate(count: int, what: str) -> Gate:
-    """Three parts allow a difference to be seen but not judged by statistics."""
-    asked = "asked: at least 4 runners of one bank"
-    return Gate(
-        "number of runners",
-        True if count >= 4 else None,
-        f"{asked}; given: {count}" + ("" if count >= 4 else ", low confidence"),
-        "small-group-simulation",
-        "" if count >= 4 else "Have every runner of the bank in one picture as a region of its own.",
+def hidden(case: RunnerCase) -> Rival | None:
+    """A shield that stands off the pipe reads cool whatever the pipe does; a picture cannot look behind it."""
+    if case.warm:
+        return None
+    stated = case.yes("shielded")
+    if stated is False:
+        return Rival(SHIELD, "ruled out", "the runner is stated to be bare")
+    return Rival(
+        SHIELD,
+        "not testable",
+        "nothing is stated about shields",
+        "whether a shield or wrap covers the runner (`shielded`)",
     )

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import sys
 from dataclasses import dataclass
 
 import numpy as np
 from detection_scenes import Trial, trial
-from heatbrief.detect.judge import share_above
+from heatbrief.detect.judge import share_above, step_of
 from heatbrief.model import Finding, Region
 from heatbrief.registry import load_registry
 from heatbrief.testing import Rendered, as_thermogram, render, run_step
@@ -16,7 +15,7 @@ from heatbrief.testing.truth import TruthRecord
 from scipy.ndimage import uniform_filter
 
 CLAIMS = ("defect", "suspect")
-HUMID = "envelope.condensation"
+COLD_SPOT = "envelope.condensation"
 COVERED, FILLED, WITHIN = 0.3, 0.2, 0.5
 """A finding with an outline of its own is about a defect when it covers 30 % of it and is filled by it to 20 %; a finding
 about a declared region when half of the region lies within the defect, or when the defect is what warms that region."""
@@ -74,8 +73,8 @@ def outcome(seed: int) -> Outcome:
     masks = [mask_of(finding, one, shape) for finding in findings]
     about = [[(finding, mask) for finding, mask in zip(findings, masks, strict=True) if same(finding, mask, truth, one.kin.get(record.name, ()))]
              for record, truth in truths]
-    humid = [finding for finding in findings if finding.check == HUMID and too_humid(rendered, one, finding)]
-    right = {id(finding) for finding in humid} | {id(finding) for pairs in about for finding, _ in pairs}
+    cold = [finding for finding in findings if finding.check == COLD_SPOT and too_cold(rendered, one, finding)]
+    right = {id(finding) for finding in cold} | {id(finding) for pairs in about for finding, _ in pairs}
     said = tuple(_said(finding, id(finding) in right, watched) for finding in findings)
     planted = tuple(_planted(record, truth, pairs, subject.noise()) for (record, truth), pairs in zip(truths, about, strict=True))
     return Outcome(seed, one.family, one.domain, one.clean, one.traps, (one.scene.width, one.scene.height), subject.noise(), planted, said)
@@ -101,7 +100,7 @@ def mask_of(finding: Finding, one: Trial, shape: tuple[int, int]) -> np.ndarray:
 
 def same(finding: Finding, mask: np.ndarray, truth: np.ndarray, kin: tuple[str, ...] = ()) -> bool:
     """Whether a finding is about a planted defect; `kin` are the regions that the defect warms besides its own."""
-    if finding.check == HUMID:
+    if finding.check == COLD_SPOT:
         return False
     if finding.region in kin:
         return True
@@ -111,19 +110,16 @@ def same(finding: Finding, mask: np.ndarray, truth: np.ndarray, kin: tuple[str, 
     return both >= WITHIN * mask.sum() > 0
 
 
-def too_humid(rendered: Rendered, one: Trial, finding: Finding) -> bool:
-    """Truth of a claim about condensation: somewhere on the surface the room's air would reach 80 % (Magnus formula [memory])."""
-    now, shape = one.context.conditions, rendered.kelvin.shape
+def too_cold(rendered: Rendered, one: Trial, finding: Finding) -> bool:
+    """Truth of a claim about condensation: the surface really is somewhere as cold as the limit that the finding names."""
+    shape = rendered.kelvin.shape
     inside = mask_of(finding, one, shape)
     for region in one.context.regions:
         if region.name != finding.region and region.shape in ("box", "polygon"):
             inside &= ~region.mask(*shape)
-    coldest = float(uniform_filter(rendered.kelvin, 3, mode="nearest")[inside].min()) - 273.15
-    return now.humidity.value * _saturation(now.inside_air.value) >= 0.8 * _saturation(coldest)
-
-
-def _saturation(celsius: float) -> float:
-    return 6.112 * math.exp(17.62 * celsius / (243.12 + celsius))
+    limit = finding.measured.get("limit temperature")
+    coldest = uniform_filter(rendered.kelvin, 3, mode="nearest")[inside].min()
+    return limit is not None and float(coldest) - 273.15 <= limit.value
 
 
 def by_area(finding: Finding) -> bool:
@@ -170,8 +166,6 @@ class _Watched:
         for gates, rivals, found, start, strong in self.calls:
             if gates is finding.gates and rivals is finding.rivals and found.probability == finding.probability:
                 keys = ["gate not known" if gate.passed is None else "gate failed" for gate in gates if not gate.passed]
-                for one in rivals:
-                    weight = "strong" if one.explanation in strong else "other"
-                    keys.append("rival ruled out" if one.status == "ruled out" else f"{weight} rival {one.status}")
+                keys += [step_of(one, one.explanation in strong) for one in rivals]
                 return start, tuple(sorted((key, keys.count(key)) for key in set(keys))), found.row
         raise LookupError(f"{finding.id} was not given by the stated rule")

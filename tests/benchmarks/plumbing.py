@@ -1,11 +1,11 @@
 """Leak against shade on irrigated ground: `python tests/benchmarks/plumbing.py [--json] [--scenes N]`.
 
-Two of three scenes are sequences of four pictures (valve shut, then open): a growing wet spot, with or without shade beside
-it, or shade that stays, moves, enters the picture or lengthens, or ground that cools under a cloud. The others are single
-pictures, some with a fact that decides them, the rest truly open. What a surveyor states is fixed; what is true is drawn
-around it from the stated budget: camera offset, noise, emissivity, reflected and air temperature, humidity, wind, distance.
-Shade is as cold as true air, wind and sky make dry ground, or warmer. Every scene is rendered with the true values, calibrated
-with the stated ones and given to the real checks.
+Two of three scenes are sequences of four pictures (valve shut, then open): a growing wet spot, with or without shade
+beside it, or shade that stays, moves, enters the picture or lengthens, or ground that cools under a cloud. The
+others are single pictures, some with a fact that decides them, the rest truly open. What a surveyor states is fixed;
+what is true is drawn around it from the stated budget: camera offset, noise, emissivity, reflected and air
+temperature, humidity, wind, distance. Shade is as cold as true air, wind and sky make dry ground, or warmer. Every
+scene is rendered with the true values, calibrated with the stated ones and given to the real checks.
 
 decided_correct       share of scenes that can be decided in which the check decides, and rightly
 undecidable_correct   share of open single pictures that the check calls undecided
@@ -57,9 +57,13 @@ def world(number: int) -> World:
     group = (LEAKS, DECOYS, (*SETTLED, *OPEN))[number % 3]
     kind = group[(number // 3) % len(group)]
     stated = {
-        "air": random.uniform(14.0, 38.0), "humidity": random.uniform(0.15, 0.55), "wind": random.uniform(0.3, 4.0),
-        "reflected": random.uniform(-20.0, 20.0), "emissivity": random.uniform(0.92, 0.97), "distance": random.uniform(2.0, 5.0),
-    }  # fmt: skip
+        "air": random.uniform(14.0, 38.0),
+        "humidity": random.uniform(0.15, 0.55),
+        "wind": random.uniform(0.3, 4.0),
+        "reflected": random.uniform(-20.0, 20.0),
+        "emissivity": random.uniform(0.92, 0.97),
+        "distance": random.uniform(2.0, 5.0),
+    }
     true = {
         "air": random.normal(stated["air"], 1.0),
         "humidity": float(np.clip(random.normal(stated["humidity"], 0.04), 0.05, 0.95)),
@@ -94,8 +98,20 @@ def parts_of(one: World, number: int, frame: int, pixel: float) -> list:
     random = np.random.default_rng([SEED, number, 5])
     x, y, radius = random.uniform(45, 75), random.uniform(38, 52), random.uniform(7.0, 14.0) * pixel
     wetness, tau, soft = random.uniform(0.5, 1.0), random.uniform(300, 700), random.uniform(0.04, 0.1)
-    wet = WetPatch(name="leak", centre_px=(x, y), radius_m=radius, soft_m=soft, ragged=0.12, wetness=wetness, air_c=one.true["air"],
-                   humidity=one.true["humidity"], h_convection=film(one.true["wind"]), h_radiation=5.8, start_s=100.0, tau_s=tau)
+    wet = WetPatch(
+        name="leak",
+        centre_px=(x, y),
+        radius_m=radius,
+        soft_m=soft,
+        ragged=0.12,
+        wetness=wetness,
+        air_c=one.true["air"],
+        humidity=one.true["humidity"],
+        h_convection=film(one.true["wind"]),
+        h_radiation=5.8,
+        start_s=100.0,
+        tau_s=tau,
+    )
     drop, side, width = one.ground - one.shaded, random.choice([-1.0, 1.0]), random.uniform(12.0, 26.0)
     lean, travel = random.uniform(-6.0, 6.0), random.uniform(2.0, 7.0)
     left = random.uniform(2.0, 12.0) if side < 0 else random.uniform(84.0, 92.0)
@@ -109,7 +125,11 @@ def parts_of(one: World, number: int, frame: int, pixel: float) -> list:
     if one.kind == "leak and shade":
         return [shadow(left, left + width), wet]
     if one.kind in ("shade stays", "shade"):
-        return [shadow(left, left + width)] if one.kind == "shade stays" else [shadow(x - width / 2, x + width / 2, y + 10)]
+        return (
+            [shadow(left, left + width)]
+            if one.kind == "shade stays"
+            else [shadow(x - width / 2, x + width / 2, y + 10)]
+        )
     if one.kind == "shade moves":
         return [shadow(50.0 + side * travel * frame, 50.0 + width + side * travel * frame)]
     if one.kind == "shade enters":
@@ -130,15 +150,29 @@ def picture(one: World, number: int, frame: int) -> tuple[Thermogram, Context, n
     name = f"bed-{number}-{frame}"
     probe = Scene(name, WIDTH, HEIGHT, distance_m=one.true["distance"])
     scene = Scene(
-        name, WIDTH, HEIGHT, distance_m=one.true["distance"], base_c=one.ground + drift, emissivity=one.true["emissivity"],
-        reflected_c=one.true["reflected"], air_c=one.true["air"], humidity=one.true["humidity"], mottle_k=0.4, mottle_px=6.0,
-        time_s=seconds, seed=number, texture=f"bed-{number}", parts=tuple(parts_of(one, number, frame, probe.pixel_m[0])),
+        name,
+        WIDTH,
+        HEIGHT,
+        distance_m=one.true["distance"],
+        base_c=one.ground + drift,
+        emissivity=one.true["emissivity"],
+        reflected_c=one.true["reflected"],
+        air_c=one.true["air"],
+        humidity=one.true["humidity"],
+        mottle_k=0.4,
+        mottle_px=6.0,
+        time_s=seconds,
+        seed=number,
+        texture=f"bed-{number}",
+        parts=tuple(parts_of(one, number, frame, probe.pixel_m[0])),
         imager=Imager(noise_k=one.true["noise"], offset_k=one.true["offset"], kelvin_at_0=150.0),
-    )  # fmt: skip
+    )
     rendered = render(scene)
     context = _context(one, scene, f"2026-07-14T{clock}:00-07:00", valve)
-    taken = replace(calibrate(Picture(rendered.counts, False, rendered.scale), RadianceSettings(), context),
-                    taken=context.view.taken)
+    taken = replace(
+        calibrate(Picture(rendered.counts, False, rendered.scale), RadianceSettings(), context),
+        taken=context.view.taken,
+    )
     truth = np.zeros((HEIGHT, WIDTH), bool)
     for record in rendered.truth.defects:
         truth |= record.mask(HEIGHT, WIDTH)
@@ -147,6 +181,7 @@ def picture(one: World, number: int, frame: int) -> tuple[Thermogram, Context, n
 
 def _context(one: World, scene: Scene, taken: str, valve: str) -> Context:
     """What the survey says."""
+
     def normal(name: str, unit: str, standard: float) -> Quantity:
         return Quantity.normal(one.stated[name], unit, standard)
 
@@ -157,20 +192,28 @@ def _context(one: World, scene: Scene, taken: str, valve: str) -> Context:
     elif one.kind == "wet in shade seen":
         facts["shadow there"] = "yes"
     conditions = Conditions(
-        outside_air=normal("air", "degC", 1.0), outside_humidity=normal("humidity", "1", 0.04), sky="clear",
-        wind=normal("wind", "m/s", 0.2 * one.stated["wind"]), hours_without_rain=Quantity.exact(200.0, "h"),
-        sun="none" if night else "low", hours_without_sun=Quantity.exact(9.0 if night else 0.0, "h"),
-    )  # fmt: skip
+        outside_air=normal("air", "degC", 1.0),
+        outside_humidity=normal("humidity", "1", 0.04),
+        sky="clear",
+        wind=normal("wind", "m/s", 0.2 * one.stated["wind"]),
+        hours_without_rain=Quantity.exact(200.0, "h"),
+        sun="none" if night else "low",
+        hours_without_sun=Quantity.exact(9.0 if night else 0.0, "h"),
+    )
     return Context(
         conditions=conditions,
         camera=Camera(noise=0.05, accuracy=2.0, band=scene.imager.band_um, field_of_view=scene.field_of_view_deg),
         view=View(
-            thermogram=scene.name, emissivity=normal("emissivity", "1", 0.01), reflected=normal("reflected", "degC", 3.0),
-            distance=normal("distance", "m", 0.05 * one.stated["distance"]), shows="planting bed", taken=taken,
+            thermogram=scene.name,
+            emissivity=normal("emissivity", "1", 0.01),
+            reflected=normal("reflected", "degC", 3.0),
+            distance=normal("distance", "m", 0.05 * one.stated["distance"]),
+            shows="planting bed",
+            taken=taken,
         ),
         regions=(Region("planting bed", scene.name, shows="irrigated ground"),),
         facts=facts,
-    )  # fmt: skip
+    )
 
 
 def judged(number: int) -> tuple[str, bool]:
@@ -186,11 +229,14 @@ def judged(number: int) -> tuple[str, bool]:
     made = [picture(one, number, frame) for frame in range(len(CLOCK))]
     contexts = {taken.id: context for taken, context, _ in made}
     whole = replace(
-        made[-1][1], views={name: each.view for name, each in contexts.items()},
+        made[-1][1],
+        views={name: each.view for name, each in contexts.items()},
         facts_of={name: each.facts for name, each in contexts.items()},
         conditions_of={name: each.conditions for name, each in contexts.items()},
-        regions=tuple(region for each in contexts.values() for region in each.regions), facts={}, view=View(),
-    )  # fmt: skip
+        regions=tuple(region for each in contexts.values() for region in each.regions),
+        facts={},
+        view=View(),
+    )
     findings = run_step("plumbing.wet_ground", tuple(taken for taken, _, _ in made), whole).findings
     leaks = [each for each in findings if each.verdict == "defect"]
     if one.kind in LEAKS:
@@ -230,8 +276,9 @@ def main() -> None:
     for kind, (right, every) in sorted(kinds.items()):
         sys.stdout.write(f"{kind}: {right} of {every}\n")
     sys.stdout.write(
-        f"{found['scenes']} scenes: {100 * found['decided_correct']:.1f} % of those that can be decided are decided rightly, "
-        f"{100 * found['undecidable_correct']:.1f} % of the open ones are left open (wanted: {100 * WANTED:.0f} %)\n"
+        f"{found['scenes']} scenes: {100 * found['decided_correct']:.1f} % of those that can be decided are decided "
+        f"rightly, {100 * found['undecidable_correct']:.1f} % of the open ones are left open "
+        f"(wanted: {100 * WANTED:.0f} %)\n"
     )
     if chosen.json:
         sys.stdout.write(json.dumps({name: round(value, 4) for name, value in found.items()}) + "\n")

@@ -137,6 +137,22 @@ def test_too_few_points_leave_the_picture_unscaled(thermogram, regions):
     assert any("no scale from known points" in note for note in found.facts["notes"])
 
 
+def test_where_more_counts_are_colder_the_highest_count_is_the_coldest(thermogram):
+    values = np.clip(40000 - scene().astype(int), 0, None).astype(np.uint16)
+    values = np.maximum(values - values.min(), 300)  # a hot plate cut off at the lower end of the counts
+    regions = (region("ice", COLD, 0.0), region("wall", (60, 20, 20, 20), 22.0))
+    found = thermogram(Picture(values, False, None, 300.0, 65535.0), view=VIEW, regions=regions)
+    assert found.scale == "temperature" and found.saturated_high > 300 and found.saturated_low == 0
+    assert "at least" in statistics(found)["max"].method and "at" not in statistics(found)["min"].method.split()[0]
+
+
+def test_known_temperatures_that_nobody_uses_are_noticed(thermogram):
+    regions = (region("ice", COLD, 0.0), region("plate", WARM, 40.0))
+    notes = thermogram(Picture(scene(), False), regions=regions).facts["notes"]
+    assert any("`scale: {known_points: true}`" in note for note in notes)
+    assert len(thermogram(Picture(scene(), False), regions=regions[:1]).facts["notes"]) == 1
+
+
 def test_without_being_asked_nothing_gets_a_scale(thermogram):
     regions = (region("ice", COLD, 0.0), region("plate", WARM, 40.0))
     found = thermogram(Picture(scene(), False), view={**VIEW, "known_points": False}, regions=regions)

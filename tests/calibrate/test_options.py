@@ -136,7 +136,7 @@ def test_emissivity_below_0_6_gives_no_temperature(surveyed):
     bare = Region("bare", found.id, "box", ((8, 8), (13, 13)))
     statistics_, notes = region_statistics(found, bare)
     assert "mean" not in statistics_ and any("too low" in note for note in notes)
-    assert any("none is given" in note for note in found.facts["notes"])
+    assert any("no temperature is given" in note for note in found.facts["notes"])
     allowed, _ = surveyed(flat(40.0), text, "conditions: {inside_air: 20 degC}\n" + calibrate("least_emissivity: 0.05"))
     assert all(allowed.absolute)
 

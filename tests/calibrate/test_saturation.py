@@ -48,6 +48,7 @@ def test_numbers_that_saturation_touches_say_so(thermogram):
     inside[28:33, 38:43], outside[:10, :10] = True, True
     assert "at least this" in statistics(found, inside)["median"].method
     assert "at least" not in statistics(found, outside)["max"].method
+    assert {one.method[:13] for name, one in statistics(found, high).items() if name != "centre"} == {"at least this"}
     assert len(saturation_notes(found, inside)) == 1 and saturation_notes(found, outside) == ()
     assert any("upper end of the recording range" in note for note in found.facts["notes"])
 

@@ -29,7 +29,8 @@ CASES = {
     "unscaled": (Quantity.normal(200, "count", 5), (MET,), ()),
     "gate unknown": (CLEAR, (MET, OPEN), (rival("ruled out"),)),
     "strong rival": (CLEAR, (MET,), (rival("not ruled out"),)),
-    "low probability": (CLEAR, (MET,), tuple(rival("not testable", f"rival {n}") for n in range(6))),
+    "improbable": (Quantity.normal(0.9, "K", 0.1), (MET,), (rival("not ruled out"),)),
+    "low probability": (CLEAR, (MET,), tuple(rival("not testable", f"rival {n}") for n in range(5))),
     "above": (
         CLEAR,
         (MET,),

@@ -45,21 +45,33 @@ def test_the_warm_end_may_be_the_last_one(panel):
     made = cables(panel, decay(15, 20)[::-1], np.full(81, 35.0))
     profile = profile_of(made.thermogram, made.regions[0])
     found = fit_decay(profile)
-    assert not found.start and found.length == pytest.approx(20, rel=0.1) and found.rise.value == pytest.approx(15, rel=0.05)
+    assert (
+        not found.start
+        and found.length == pytest.approx(20, rel=0.1)
+        and found.rise.value == pytest.approx(15, rel=0.05)
+    )
 
 
 def test_the_fit_agrees_with_scipy(panel):
     from scipy.optimize import curve_fit
 
-    profile = profile_of(cables(panel, decay(9, 30), np.full(81, 35.0)).thermogram, cables(panel, decay(9, 30), np.full(81, 35.0)).regions[0])
-    best, _ = curve_fit(lambda x, far, rise, length: far + rise * np.exp(-x / length), profile.way, profile.kelvin, (308, 5, 10))
+    profile = profile_of(
+        cables(panel, decay(9, 30), np.full(81, 35.0)).thermogram,
+        cables(panel, decay(9, 30), np.full(81, 35.0)).regions[0],
+    )
+    best, _ = curve_fit(
+        lambda x, far, rise, length: far + rise * np.exp(-x / length), profile.way, profile.kelvin, (308, 5, 10)
+    )
     found = fit_decay(profile)
     assert (found.far, found.rise.value, found.length) == pytest.approx(best, rel=0.04)
 
 
 def test_a_straight_slope_is_no_joint(panel):
     """A slope across the picture (a sunny side, a draught) is not a fall that ends: nothing is called a contact."""
-    assert all("poor contact at that end" not in one.summary for one in cables(panel, np.linspace(45, 35, 81), np.full(81, 40.0)).run(STEP).findings)
+    assert all(
+        "poor contact at that end" not in one.summary
+        for one in cables(panel, np.linspace(45, 35, 81), np.full(81, 40.0)).run(STEP).findings
+    )
 
 
 def test_the_joint_beside_the_warm_end_is_named(panel):

@@ -47,7 +47,11 @@ def test_a_loaded_warm_pair_is_normal(panel):
 def test_without_a_load_of_40_percent_only_the_pattern_is_given(panel, load, rated):
     """Load unknown or below 40 %: no class (domains dossier E11, project decision)."""
     finding = only(pair(panel, 18.0, load=load, rated=rated).run(STEP))
-    assert finding.classes == () and "no severity is given" in finding.summary and "difference at full load" not in finding.measured
+    assert (
+        finding.classes == ()
+        and "no severity is given" in finding.summary
+        and "difference at full load" not in finding.measured
+    )
     assert finding.verdict == ("inconclusive" if load == 10.0 else "suspect") and finding.next_time
     assert "electrical.record-load" in finding.actions and "electrical.repeat-at-load" not in finding.actions
 
@@ -63,10 +67,14 @@ def test_low_load_is_flagged_between_40_and_50_percent(panel, share, stage):
     if stage is None:
         assert finding.classes == ()
     else:
-        assert {row.get("note", "") for row in finding.classes} == {stage} and ("low (40 to 50 %)" in finding.summary) == bool(stage)
+        assert {row.get("note", "") for row in finding.classes} == {stage} and (
+            "low (40 to 50 %)" in finding.summary
+        ) == bool(stage)
 
 
-@pytest.mark.parametrize(("value", "low", "high"), [(18.0, 15.0, 21.0), (14.0, 12.0, 17.0), (3.5, 2.0, 5.0), (15.0, 14.0, 16.0)])
+@pytest.mark.parametrize(
+    ("value", "low", "high"), [(18.0, 15.0, 21.0), (14.0, 12.0, 17.0), (3.5, 2.0, 5.0), (15.0, 14.0, 16.0)]
+)
 @pytest.mark.parametrize("table", ["neta-similar", "mil-std-2194", "inspection-body"])
 def test_probabilities_agree_with_a_monte_carlo(value, low, high, table):
     """Each side of the bounds is half of a normal distribution; 400 000 draws, so about 0.002 of chance."""
@@ -79,10 +87,14 @@ def test_probabilities_agree_with_a_monte_carlo(value, low, high, table):
 
 
 def test_18_k_within_3_is_not_simply_major(panel):
-    """The difference carries an emissivity error of 1.5 K in 18: the class keeps its doubt, and other classes stay in the table."""
+    """The difference carries an emissivity error of 1.5 K in 18: the class keeps its doubt, and other classes stay in
+    the table.
+    """
     finding = only(pair(panel, 18.0, other=1.0, unsure=1.7).run(STEP))
     rows = [
-        row for row in finding.classes if row["compares"].startswith("mean") and "full load" not in row["compares"] and "air" not in row["compares"]
+        row
+        for row in finding.classes
+        if row["compares"].startswith("mean") and "full load" not in row["compares"] and "air" not in row["compares"]
     ]
     assert {row["class"] for row in rows} == {"major discrepancy", "probable deficiency"}
     assert all("above 99" not in row["probability"] for row in rows) and rows[0]["class"] == "major discrepancy"
@@ -105,14 +117,21 @@ def test_binning_of_the_similar_column(value, code):
     assert found.likely == labels[code] and found.severe == code
 
 
-@pytest.mark.parametrize(("value", "code"), [(0.9, 0), (1.0, 1), (10.5, 1), (11, 2), (20.5, 2), (21, 3), (40, 3), (40.1, 4)])
+@pytest.mark.parametrize(
+    ("value", "code"), [(0.9, 0), (1.0, 1), (10.5, 1), (11, 2), (20.5, 2), (21, 3), (40, 3), (40.1, 4)]
+)
 def test_binning_of_the_ambient_column(value, code):
     """NETA table 100.18, ambient column (domains dossier E1 vectors [seen: S1])."""
     assert classes.classed(Quantity.exact(float(value), "K"), "neta-ambient", "test").severe == code
 
 
 @pytest.mark.parametrize(
-    ("table", "label"), [("neta-similar", "major discrepancy"), ("mil-std-2194", "failure unlikely"), ("inspection-body", "second of four")]
+    ("table", "label"),
+    [
+        ("neta-similar", "major discrepancy"),
+        ("mil-std-2194", "failure unlikely"),
+        ("inspection-body", "second of four"),
+    ],
 )
 def test_the_same_reading_falls_in_different_classes(panel, table, label):
     """18 K: major by NETA, next routine period by MIL-STD, second band of the inspection body (domains dossier E2)."""
@@ -121,7 +140,9 @@ def test_the_same_reading_falls_in_different_classes(panel, table, label):
 
 
 def test_unequal_loads_are_corrected(panel):
-    """Twice the current at the same joint: 4 K becomes 12.1 to 16 K (n 1.6 to 2.0); what is left is nothing [computed: K1]."""
+    """Twice the current at the same joint: 4 K becomes 12.1 to 16 K (n 1.6 to 2.0); what is left is nothing [computed:
+    K1].
+    """
     made = pair(panel, 4 * 2**1.8 - 4.0, load=30.0, other=4.0, other_load=15.0)
     made.regions[0] = made.regions[0].__class__(
         **{**made.regions[0].__dict__, "facts": {"load": Quantity.exact(15.0, "A"), "rated": Quantity.exact(30.0, "A")}}
@@ -142,12 +163,20 @@ def test_an_unequal_load_that_does_not_explain_it_stays(panel):
 
 def test_bare_metal_is_inconclusive_and_says_what_to_do(panel):
     finding = only(pair(panel, 9.0, emissivity=0.1).run(STEP))
-    assert finding.verdict == "inconclusive" and "Bare metal" in finding.summary and any("tape" in one for one in finding.next_time)
+    assert (
+        finding.verdict == "inconclusive"
+        and "Bare metal" in finding.summary
+        and any("tape" in one for one in finding.next_time)
+    )
 
 
 def test_small_differences_are_possible_only(panel):
     finding = only(pair(panel, 2.0).run(STEP))
-    assert finding.verdict == "suspect" and finding.urgency == "watch" and finding.classes[0]["class"] == "possible deficiency"
+    assert (
+        finding.verdict == "suspect"
+        and finding.urgency == "watch"
+        and finding.classes[0]["class"] == "possible deficiency"
+    )
 
 
 def test_heat_of_a_warmer_neighbour_is_not_ruled_out(panel):
@@ -159,7 +188,10 @@ def test_heat_of_a_warmer_neighbour_is_not_ruled_out(panel):
 
 def test_a_cold_fuse_among_warm_ones(panel):
     made = (
-        panel("fuse").part("phase one", 12.0, 30, 60, "fuses").part("phase two", 0.3, None, None, "fuses").part("phase three", 12.4, 30, 60, "fuses")
+        panel("fuse")
+        .part("phase one", 12.0, 30, 60, "fuses")
+        .part("phase two", 0.3, None, None, "fuses")
+        .part("phase three", 12.4, 30, 60, "fuses")
     )
     output = made.run(STEP)
     finding = next(one for one in output.findings if one.verdict != "normal")
@@ -178,7 +210,9 @@ def test_hostile_regions_do_not_break_the_run(panel):
 def test_wind_and_sun_are_asked_for_outside_only(panel):
     inside = only(pair(panel, 9.0).run(STEP))
     outside = only(pair(panel, 9.0, shows="connector", look="connectors outside").run(STEP))
-    assert not any(gate.name == "wind" for gate in inside.gates) and any(gate.name == "wind" and gate.passed is None for gate in outside.gates)
+    assert not any(gate.name == "wind" for gate in inside.gates) and any(
+        gate.name == "wind" and gate.passed is None for gate in outside.gates
+    )
     assert outside.verdict == "suspect"
 
 
@@ -189,5 +223,35 @@ def test_a_loaded_part_beside_an_idle_twin_is_no_alarm(panel):
 
 
 def test_an_idle_part_does_not_make_two_loaded_ones_look_warm(panel):
-    made = panel().part("one", 14.0, 32, 40, "three").part("two", 14.2, 32, 40, "three").part("idle", 0.2, 0.0, 40, "three")
+    made = (
+        panel()
+        .part("one", 14.0, 32, 40, "three")
+        .part("two", 14.2, 32, 40, "three")
+        .part("idle", 0.2, 0.0, 40, "three")
+    )
     assert only(made.run(STEP)).verdict == "normal"
+
+
+def test_classes_of_bare_metal_carry_a_warning(panel):
+    """E13: bright lugs under-report by a class or more, so each row says so, and the summary says what to do."""
+    finding = only(pair(panel, 9.0, emissivity=0.1).run(STEP))
+    assert all("bare metal" in row["note"] for row in finding.classes)
+    assert all(word in finding.summary for word in ("paint", "tape", "licensed electrician", "made dead", "recess"))
+
+
+def test_the_limit_rule_stands_beside_the_twin_rule(panel):
+    """A pole 30 K over the air at 80 %: 40 degC of insulation margin allow 26.8 K (n 1.8), so the limit rule
+    raises the urgency.
+    """
+    made = (
+        panel()
+        .part("upper pole", 22.0, 32.0, 40, "poles")
+        .part("lower pole", 34.0, 32.0, 40, "poles", insulation="PVC")
+    )
+    finding = only(made.run(STEP, facts={"air_around": Quantity.exact(30.0, "degC")}))
+    assert finding.urgency == "now" and finding.measured["margin at this load"].value == pytest.approx(
+        40 * 0.8**1.8 - 34, abs=0.2
+    )
+    assert any(row["table"].startswith("limit: PVC") for row in finding.classes)
+    plain = only(pair(panel, 12.0, other=22.0).run(STEP))
+    assert plain.urgency != "now" and "margin at this load" not in plain.measured

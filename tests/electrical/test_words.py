@@ -9,20 +9,31 @@ from pathlib import Path
 
 import heatbrief_electrical
 import pytest
+from heatbrief.model import Quantity
 from heatbrief.registry import build_registry, load_registry
 from heatbrief_electrical import STEPS
 
 FOLDER = Path(heatbrief_electrical.__file__).parent
-FORBIDDEN = re.compile(r"\b(safe|safely|passed|code[- ]compliant|compliant|will fail|fire will|catch fire|certif(y|ied) as)\b", re.IGNORECASE)
+FORBIDDEN = re.compile(
+    r"\b(safe|safely|passed|code[- ]compliant|compliant|will fail|fire will|catch fire|certif(y|ied) as)\b",
+    re.IGNORECASE,
+)
 """Domains dossier 1.5: never "safe", "passed", "code-compliant", "will fail", "fire will"."""
 OPENING = re.compile(
-    r"\b(open|opens|opened|opening|remove|removes|unscrew|take off|cover|covers|unplug|loosen|tighten|reach|touch|pull)\b", re.IGNORECASE
+    r"\b(open|opens|opened|opening|remove|removes|unscrew|take off|cover|covers|unplug|loosen|tighten|reach|touch"
+    r"|pull)\b",
+    re.IGNORECASE,
 )
-REFUSAL = re.compile(r"\b(not|never|no|nobody|leave|keep|closed|outside|without|licensed|hazard|neither|means? keep away)\b", re.IGNORECASE)
+REFUSAL = re.compile(
+    r"\b(not|never|no|nobody|leave|keep|closed|outside|without|licensed|hazard|neither|means? keep away)\b",
+    re.IGNORECASE,
+)
 
 
 def texts():
-    """Every string of the plugin that could reach a reader: literals of its modules without docstrings, and its YAML."""
+    """Every string of the plugin that could reach a reader: literals of its modules without docstrings, and its
+    YAML.
+    """
     for path in sorted(FOLDER.glob("*.py")):
         tree = ast.parse(path.read_text("utf-8"))
         docs = {
@@ -44,7 +55,9 @@ def test_forbidden_words_never_appear():
 
 
 def test_the_pattern_would_catch_them():
-    assert all(FORBIDDEN.search(one) for one in ("this is safe", "It passed.", "code-compliant", "it will fail", "fire will"))
+    assert all(
+        FORBIDDEN.search(one) for one in ("this is safe", "It passed.", "code-compliant", "it will fail", "fire will")
+    )
     assert not FORBIDDEN.search("safety first")
 
 
@@ -54,7 +67,9 @@ def offers():
 
 
 def test_nothing_is_refused(offers):
-    assert offers.refused == () and set(offers.steps) == {step.name for step in STEPS} and "electrical" in offers.domains
+    assert (
+        offers.refused == () and set(offers.steps) == {step.name for step in STEPS} and "electrical" in offers.domains
+    )
 
 
 def test_owners_are_never_told_to_open_or_touch(offers):
@@ -64,8 +79,15 @@ def test_owners_are_never_told_to_open_or_touch(offers):
         if action.who == "owner"
         for one in re.split(r"(?<=[.;])\s", f"{action.title}. {action.does}")
     ]
-    sentences += [(caution.key, one) for caution in offers.cautions.values() for point in caution.points for one in re.split(r"(?<=[.;])\s", point)]
-    assert sentences and not [f"{key}: {one}" for key, one in sentences if OPENING.search(one) and not REFUSAL.search(one)]
+    sentences += [
+        (caution.key, one)
+        for caution in offers.cautions.values()
+        for point in caution.points
+        for one in re.split(r"(?<=[.;])\s", point)
+    ]
+    assert sentences and not [
+        f"{key}: {one}" for key, one in sentences if OPENING.search(one) and not REFUSAL.search(one)
+    ]
 
 
 def test_whatever_needs_an_open_cover_is_licensed_work(offers):
@@ -83,7 +105,8 @@ def test_every_key_exists(offers):
         assert {one.source for one in caution.figures} <= known and caution.defer, caution.key
         for one in caution.figures:
             assert (
-                one.mark in ("seen", "memory", "computed", "common practice") and one.mark == {**installed.sources, **offers.sources}[one.source].mark
+                one.mark in ("seen", "memory", "computed", "common practice")
+                and one.mark == {**installed.sources, **offers.sources}[one.source].mark
             )
     for action in offers.actions.values():
         assert set(action.cautions) <= set(offers.cautions) and set(action.after) <= set(offers.actions), action.key
@@ -111,3 +134,80 @@ def test_findings_use_known_keys(panel):
         )
         assert not FORBIDDEN.search(f"{finding.title} {finding.summary}") and "electrical.panels" in finding.cautions
     assert any("electrical.photovoltaics" in finding.cautions for finding in findings)
+
+
+def test_every_finding_carries_the_cautions(panel):
+    """Covers, arc flash and shock, who may work and whom to call, the direct-current side, aluminium: on every finding
+    and page.
+    """
+    from heatbrief_electrical import circuits, inverters, joint, motors, phases, single, twins
+    from heatbrief_electrical.parts import ALWAYS
+
+    air = {"air_around": Quantity.exact(30.0, "degC")}
+    made = (
+        panel()
+        .part("a", 9.0, 32, 40, "pair")
+        .part("b", 30.0, 32, 40, "pair")
+        .part("c", 40.0, 12, 20)
+        .part("spare", 9.0, 0.0, 20)
+    )
+    made.part("lug", 40.0, 60, 100, shows="lug").part("m1", 9.0, 8, 10, "m", "motor").part(
+        "m2", 20.0, 8, 10, "m", "motor"
+    )
+    made.part("left", 9.0, 8, 10, "i", "inverter").part("right", 25.0, 8, 10, "i", "inverter")
+    three = (
+        panel("terminal")
+        .part("x", 9.0, 8, 10, "t", phase="L1")
+        .part("y", 9.0, 8, 10, "t", phase="L2")
+        .part("z", 25.0, 8, 10, "t", phase="L3")
+    )
+    found = [
+        one
+        for module in (circuits, inverters, joint, motors, single, twins)
+        for one in made.run(module.STEP, facts=air).findings
+    ]
+    found += three.run(phases.STEP, facts=air).findings
+    assert {one.check.partition(".")[2] for one in found} >= {
+        "circuits",
+        "inverters",
+        "motors",
+        "single",
+        "twins",
+        "phases",
+    }
+    assert all(set(ALWAYS) <= set(one.cautions) for one in found)
+
+
+def test_every_page_of_the_domain_and_every_check_carries_them(offers):
+    from heatbrief_electrical.parts import ALWAYS
+
+    assert set(ALWAYS) <= set(offers.domains["electrical"].cautions)
+    assert all(set(ALWAYS) <= set(step.cautions) for step in offers.steps.values() if step.stage == "detect")
+    said = " ".join(point for key in ALWAYS for point in offers.cautions[key].points).casefold()
+    assert all(
+        word in said
+        for word in (
+            "licensed electrician",
+            "emergency service",
+            "utility",
+            "installer",
+            "direct-current",
+            "outlet",
+            "dead front",
+        )
+    )
+
+
+def test_every_class_row_names_its_table(panel):
+    from heatbrief_electrical.twins import STEP as TWINS
+
+    made = (
+        panel()
+        .part("a", 9.0, 32, 40, "pair", termination="standard breaker")
+        .part("b", 30.0, 32, 40, "pair", termination="standard breaker")
+    )
+    (finding,) = made.run(TWINS, facts={"air_around": Quantity.exact(30.0, "degC")}).findings
+    assert all(row["table"] and row["probability"] for row in finding.classes)
+    assert {row["table"].split(",")[0].split(":")[0] for row in finding.classes} == {"NETA table 100.18", "limit"}, (
+        "all three rules stand side by side"
+    )

@@ -83,7 +83,7 @@ def test_a_finding_from_contrast_to_money_by_hand():
     (one,) = run((finding(),), settings, context(gas=exact(0.10, "USD/kWh"))).estimates
     assert one.quantities["yearly_heat_heating"].value == pytest.approx(42.0, rel=0.05)
     cost = one.quantities["yearly_cost"]
-    assert cost.value == pytest.approx(4.67, rel=0.05) and cost.low < 4.0 and cost.high > 5.3
+    assert cost.value == pytest.approx(4.67, rel=0.05) and cost.low < 4.1 and cost.high > 5.3
     assert any("cooling_degree_days" in note for note in one.notes), "the season that is missing is named"
 
 

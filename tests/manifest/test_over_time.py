@@ -159,3 +159,18 @@ def test_flat_field_frames_are_found_and_kept_inside_the_folder(tmp_path):
     assert codes(tmp_path, "  - a.tiff", "camera: {flat_field: [a.tiff], flat_field_shows: nothing}\n") == [
         "unknown-choice"
     ]
+
+
+def test_files_of_one_name_are_sequences_of_their_own(tmp_path):
+    for folder in ("attic", "hall"):
+        (tmp_path / folder).mkdir()
+        tifffile.imwrite(
+            tmp_path / folder / "run.tiff", np.zeros((2, 8, 9), np.uint16), photometric="minisblack", metadata=None
+        )
+    np.save(tmp_path / "hall" / "run.npy", np.zeros((2, 8, 9)))
+    files = ("attic/run.tiff", "hall/run.tiff", "hall/run.npy")
+    found = load(tmp_path, "\n".join(f"  - {{file: {file}, pages: all}}" for file in files))
+    names = [one.sequence for one in found.thermograms]
+    assert names[::2] == names[1::2] == ["run", "hall-run", "run-npy"]
+    found = load(tmp_path, "  - {file: attic/run.tiff, pages: all}\n  - {file: hall/run.tiff, sequence: run}")
+    assert [one.sequence for one in found.thermograms] == ["attic-run", "attic-run", "run"]

@@ -6,7 +6,8 @@ import psychrolib
 import pytest
 from heatbrief.api import Context
 from heatbrief.model import Conditions, Finding, Quantity
-from heatbrief_plumbing.evaporation import STEP, Settings, mass_flux, run
+from heatbrief_plumbing.evaporating import mass_flux
+from heatbrief_plumbing.evaporation import STEP, Settings, run
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
-import shutil
 import sys
-import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +14,7 @@ from heatbrief.model.results import ResultsDocument
 from heatbrief.site.build import build_site
 from heatbrief.site.context import Site
 from heatbrief.site.pictures import draw_all
+from heatbrief.site.settings import SiteSettings
 from heatbrief.site.words import Words
 
 
@@ -27,6 +26,10 @@ def _load(name: str) -> ModuleType:
     sys.modules[name] = module
     spec.loader.exec_module(module)
     return module
+
+
+_load("sample_content")
+sample, browsing = _load("sample"), _load("browsing")
 
 
 @dataclass(frozen=True)
@@ -49,8 +52,7 @@ class Built:
 
 @pytest.fixture(scope="session")
 def sample_module() -> ModuleType:
-    _load("sample_content")
-    return _load("sample")
+    return sample
 
 
 def _built(results: ResultsDocument, folder: Path) -> Built:
@@ -84,31 +86,15 @@ def site_of():
 @pytest.fixture(scope="session")
 def browser() -> Iterator[object]:
     """A headless Chromium without network habits of its own; skips where it is missing."""
-    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
-    chromium, driver = (shutil.which(name) for name in ("chromium", "chromedriver"))
-    if not chromium or not driver:
-        pytest.skip("chromium and chromedriver are not on this machine")
-    from selenium.webdriver.chrome.service import Service
+    with browsing.opened() as found:
+        if found is None:
+            pytest.skip("selenium, chromium or chromedriver is not on this machine")
+        found.get("about:blank")
+        yield found
 
-    options = webdriver.ChromeOptions()
-    options.binary_location = chromium
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    with tempfile.TemporaryDirectory(prefix="heatbrief-browser-") as profile:
-        for flag in (
-            "--headless=new",
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-quic",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-            "--disable-dev-shm-usage",
-            f"--user-data-dir={profile}",
-        ):
-            options.add_argument(flag)
-        opened = webdriver.Chrome(options=options, service=Service(driver))
-        try:
-            yield opened
-        finally:
-            opened.quit()
+
+@pytest.fixture(scope="session")
+def built_german(tmp_path_factory: pytest.TempPathFactory, built: Built) -> Built:
+    folder = tmp_path_factory.mktemp("german")
+    assert build_site(built.results, built.objects, folder / "site", SiteSettings(language="de"))
+    return Built(built.results, built.objects, folder / "site")

@@ -261,8 +261,11 @@ FIXED = {
     "who",
     "slug",
     "mark",
+    "inspected",
+    "yearly_cost",
+    "cost",
 }
-"""Fields whose words mean something to the site."""
+"""Fields and names of quantities whose words mean something to the site."""
 
 
 def hostile(results: ResultsDocument) -> ResultsDocument:
@@ -278,7 +281,7 @@ def _poison(value: Any, name: str) -> Any:
             value, **{one.name: _poison(getattr(value, one.name), one.name) for one in dataclasses.fields(value)}
         )
     if isinstance(value, Mapping):
-        return {f"{key} {HOSTILE}": _poison(item, name) for key, item in value.items()}
+        return {key if key in FIXED else f"{key} {HOSTILE}": _poison(item, name) for key, item in value.items()}
     if isinstance(value, tuple):
         return tuple(_poison(item, name) for item in value)
     if isinstance(value, str) and name not in FIXED:

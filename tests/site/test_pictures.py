@@ -11,7 +11,7 @@ from heatbrief.model.results import StoredArray
 from heatbrief.site.colours import LEVELS, palette
 from heatbrief.site.figures import scale_ticks
 from heatbrief.site.outlines import place_labels
-from heatbrief.site.pictures import colour_range, crop_box, draw, draw_photo, read_counts, values_of
+from heatbrief.site.pictures import colour_range, crop_box, draw, draw_photo, read_counts, values_of, withheld_in
 from PIL import Image
 
 
@@ -43,6 +43,21 @@ def test_pixels_keep_their_order_and_masked_ones_are_grey():
     assert np.all(np.diff(indices.ravel()[5:].astype(int)) >= 0)
     assert indices[-1, -1] == LEVELS - 1
     assert not drawn.above
+
+
+def test_places_without_a_temperature_are_grey_and_leave_the_colours_alone():
+    values = np.full((6, 8), 20.0)
+    values[1:3, 1:4], values[3:5, 1:4] = 20.0, 45.0
+    array = StoredArray("x.png", 20.0, 0.01, "degC", 8, 6, tuple((row * 8 + 1, 3) for row in range(1, 5)))
+    bare = withheld_in(array)
+    assert bare.sum() == 12 and bare[1:5, 1:4].all()
+    span = colour_range(np.where(bare, np.nan, values), [((1, 1), (3, 4))])
+    assert span == (19.5, 20.5)
+    drawn = draw(values, span, "degC", "x.png", bare=bare)
+    pixels = np.asarray(Image.open(io.BytesIO(drawn.data)).convert("RGB")).astype(int)
+    assert not drawn.above and not drawn.below and not drawn.masked
+    assert np.ptp(pixels[1:5, 1:4], axis=-1).max() == 0 and np.ptp(pixels[0, 0]) > 0
+    assert pixels[4, 2, 0] - pixels[1, 2, 0] > 150
 
 
 def test_range_ignores_single_pixels_but_not_named_places():

@@ -65,6 +65,26 @@ def test_a_published_picture_holds_the_values_to_half_a_step(tmp_path_factory, v
     np.testing.assert_allclose(back[1:], values[1:], atol=array.step * 0.5001)
 
 
+def test_bare_surfaces_are_published_without_their_temperatures(tmp_path):
+    from PIL import Image
+
+    values, zones = np.full((6, 8), 295.15), np.zeros((6, 8), np.uint8)
+    values[1:3, 2:5], values[4, 2:5], zones[1:5, 2:5] = 330.0, 350.0, 1
+    values[5, 2], values[0, 0] = 300.15, np.nan
+    bare = Thermogram("", values, "temperature", zones, errors=((), ()), emissivity=(0.95, 0.3), absolute=(True, False))
+    values[3, 2:5] = np.nan
+    store = ObjectStore(tmp_path)
+    array = publish_array(store, bare)
+    counts = np.asarray(Image.open(store.path(array.object))).astype(float)
+    back = array.low + array.step * (counts - 1)
+    assert array.withheld == ((10, 3), (18, 3), (34, 3))
+    np.testing.assert_allclose(back[[1, 2], 2:5], 22.0, atol=array.step)  # the lowest of the others
+    np.testing.assert_allclose(back[4, 2:5] - back[1, 2:5], 20.0, atol=array.step)
+    assert back[5, 2] == pytest.approx(27.0, abs=array.step) and counts[0, 0] == 0 == counts[3, 3]
+    whole = publish_array(store, dataclasses.replace(bare, absolute=(False, False)))
+    assert whole.low == 0.0 and sum(length for _, length in whole.withheld) == np.isfinite(values).sum()
+
+
 def test_a_wholly_masked_picture_has_nothing_to_publish(tmp_path):
     assert publish_array(ObjectStore(tmp_path), thermogram(np.full((3, 3), np.nan))) is None
 

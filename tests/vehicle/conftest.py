@@ -11,15 +11,29 @@ NOISE_K = 0.1
 
 
 def picture(values, name="car", emissivity=0.85):
-    errors = (ErrorSource("noise", "", NOISE_K, "K", (300.0,), (1.0,)), ErrorSource("camera accuracy", "camera", 1.0, "K", (300.0,), (1.0,)))
+    errors = (
+        ErrorSource("noise", "", NOISE_K, "K", (300.0,), (1.0,)),
+        ErrorSource("camera accuracy", "camera", 1.0, "K", (300.0,), (1.0,)),
+    )
     values = np.asarray(values, np.float32)
     values.flags.writeable = False
-    return Thermogram(name, values, "temperature", None, (errors,), (emissivity,), (emissivity >= 0.6,), PixelScale(0.002, 0.002, 0.02, "stated"))
+    return Thermogram(
+        name,
+        values,
+        "temperature",
+        None,
+        (errors,),
+        (emissivity,),
+        (emissivity >= 0.6,),
+        PixelScale(0.002, 0.002, 0.02, "stated"),
+    )
 
 
 def context(regions, name="car", shows="the car on the open driveway", facts=None, emissivity=0.85, **conditions):
     return Context(
-        conditions=Conditions(sun="none", wind=Quantity.exact(1.0, "m/s"), reflected=Quantity.exact(45.0, "degC"), **conditions),
+        conditions=Conditions(
+            sun="none", wind=Quantity.exact(1.0, "m/s"), reflected=Quantity.exact(45.0, "degC"), **conditions
+        ),
         regions=tuple(regions),
         view=View(thermogram=name, shows=shows, emissivity=Quantity.exact(emissivity, "1")),
         facts={"second view": "same place", "since_start": Quantity.exact(90.0, "s"), **(facts or {})},
@@ -31,7 +45,9 @@ def row():
     """row([310, 305, 302, 190]) -> (thermogram, regions): runners 8 px wide side by side, temperatures in degC."""
 
     def make(celsius, seed=3, shielded=(), group="exhaust runners"):
-        values = np.full((60, 20 + 30 * len(celsius)), 60 + 273.15) + np.random.default_rng(seed).normal(0, NOISE_K, (60, 20 + 30 * len(celsius)))
+        values = np.full((60, 20 + 30 * len(celsius)), 60 + 273.15) + np.random.default_rng(seed).normal(
+            0, NOISE_K, (60, 20 + 30 * len(celsius))
+        )
         regions = []
         for number, value in enumerate(celsius, 1):
             left = 30 * number - 15
@@ -44,7 +60,7 @@ def row():
                     ((left, 10), (left + 8, 50)),
                     "exhaust runner",
                     group=group,
-                    facts={"shielded": "yes"} if number in shielded else {},
+                    facts={"shielded": "yes" if number in shielded else "no"},
                 )
             )
         return picture(values), regions

@@ -12,11 +12,18 @@ from heatbrief_vehicle.brakes import STEP
 def wheels(left, right, shows="brake rotor", times=(60.0, 90.0), group="front axle"):
     names, pictures, regions = ("left-wheel", "right-wheel"), [], []
     for number, (name, value) in enumerate(zip(names, (left, right), strict=True)):
-        values = (np.full((60, 60), value + 273.15) + np.random.default_rng(number).normal(0, 0.1, (60, 60))).astype(np.float32)
-        errors = (ErrorSource("noise", "", 0.1, "K", (300.0,), (1.0,)), ErrorSource("camera accuracy", "camera", 1.0, "K", (300.0,), (1.0,)))
+        values = (np.full((60, 60), value + 273.15) + np.random.default_rng(number).normal(0, 0.1, (60, 60))).astype(
+            np.float32
+        )
+        errors = (
+            ErrorSource("noise", "", 0.1, "K", (300.0,), (1.0,)),
+            ErrorSource("camera accuracy", "camera", 1.0, "K", (300.0,), (1.0,)),
+        )
         pictures.append(Thermogram(name, values, "temperature", None, (errors,), (0.85,), (True,)))
         facts = {} if times[number] is None else {"since_stop": Quantity.exact(times[number], "s")}
-        regions.append(Region(name.replace("-", " "), name, "box", ((10, 10), (50, 50)), shows, group=group, facts=facts))
+        regions.append(
+            Region(name.replace("-", " "), name, "box", ((10, 10), (50, 50)), shows, group=group, facts=facts)
+        )
     views = {name: View(thermogram=name, emissivity=Quantity.exact(0.85, "1")) for name in names}
     given = Context(
         views=views,
@@ -30,7 +37,10 @@ def wheels(left, right, shows="brake rotor", times=(60.0, 90.0), group="front ax
 def test_sides_that_differ():
     (finding,) = wheels(140.0, 95.0).findings
     assert finding.verdict == "defect" and finding.urgency == "soon" and finding.thermogram == "left-wheel"
-    assert finding.measured["contrast"].value == pytest.approx(45, abs=0.5) and "either side may be the one to mend" in finding.summary
+    assert (
+        finding.measured["contrast"].value == pytest.approx(45, abs=0.5)
+        and "either side may be the one to mend" in finding.summary
+    )
 
 
 def test_sides_alike():

@@ -34,7 +34,8 @@ def test_one_odd_runner(ask, row, celsius, names, apart):
 
 
 def test_two_cold_runners_do_not_hide_each_other(ask, row):
-    """410 402 398 405 300 295: Dixon and Grubbs miss both (masking) [computed: K4]; against the four others it is about 103 and 108 K."""
+    """410 402 398 405 300 295: Dixon and Grubbs miss both (masking) [computed: K4]; against the four others it is
+    about 103 and 108 K."""
     output = ask(STEP, *row((410, 402, 398, 405, 300, 295)))
     assert odd(output) == ["cylinder 5 runner", "cylinder 6 runner"]
     assert [one.measured["contrast"].value for one in output.findings] == pytest.approx([-103.5, -108.5], abs=0.5)
@@ -50,15 +51,21 @@ def test_a_clean_engine_is_normal(ask, row, celsius):
 def test_clean_engines_of_normal_scatter_seldom_alarm(ask, row):
     """Spread of 8 K between good runners is ordinary: none of 40 engines may be called defect."""
     random = np.random.default_rng(11)
-    verdicts = [one.verdict for _ in range(40) for one in ask(STEP, *row(tuple(300 + 8 * random.standard_normal(4)))).findings]
+    verdicts = [
+        one.verdict for _ in range(40) for one in ask(STEP, *row(tuple(300 + 8 * random.standard_normal(4)))).findings
+    ]
     assert "defect" not in verdicts
 
 
 def test_three_runners_give_low_confidence(ask, row):
-    """280 276 205: Dixon .947 < .970 and Grubbs 1.153 < 1.154 do not reject (n = 3 has no power) [computed: K3]; the floor alone flags it."""
+    """280 276 205: Dixon .947 < .970 and Grubbs 1.153 < 1.154 do not reject (n = 3 has no power) [computed: K3];
+    the floor alone flags it."""
     (finding,) = ask(STEP, *row((280, 276, 205))).findings
     assert finding.region == "cylinder 3 runner" and finding.verdict == "suspect"
-    assert any(gate.name == "number of runners" and gate.passed is None and "low confidence" in gate.reason for gate in finding.gates)
+    assert any(
+        gate.name == "number of runners" and gate.passed is None and "low confidence" in gate.reason
+        for gate in finding.gates
+    )
 
 
 def test_two_runners_are_not_judged(ask, row):
@@ -76,7 +83,7 @@ def test_a_shielded_runner_is_left_out(ask, row):
     assert odd(output) == [] and any("behind a shield" in note for note in output.notes)
 
 
-@pytest.mark.parametrize(("apart", "verdict"), [(22.0, "normal"), (28.2, "suspect"), (31.0, "defect")])
+@pytest.mark.parametrize(("apart", "verdict"), [(22.0, "normal"), (28.9, "suspect"), (31.0, "defect")])
 def test_near_the_floor(ask, row, apart, verdict):
     output = ask(STEP, *row((300, 301, 299.5, 300.5, 300, 300 - apart)))
     assert [one.verdict for one in output.findings if one.region == "cylinder 6 runner"] == [verdict]
@@ -84,7 +91,11 @@ def test_near_the_floor(ask, row, apart, verdict):
 
 @pytest.mark.parametrize(
     ("facts", "passed"),
-    [({"since_start": Quantity.exact(90, "s")}, True), ({"since_start": Quantity.exact(900, "s")}, None), ({"since_start": None}, None)],
+    [
+        ({"since_start": Quantity.exact(90, "s")}, True),
+        ({"since_start": Quantity.exact(900, "s")}, None),
+        ({"since_start": None}, None),
+    ],
 )
 def test_the_time_since_the_start_is_asked(ask, row, facts, passed):
     (finding,) = ask(STEP, *row((310, 305, 302, 190)), facts=facts).findings
@@ -95,14 +106,19 @@ def test_the_time_since_the_start_is_asked(ask, row, facts, passed):
 def test_the_cause_is_never_named(ask, row):
     for celsius in ((310, 305, 302, 190), (300, 305, 302, 345)):
         (finding,) = ask(STEP, *row(celsius)).findings
-        assert "Consistent with" in finding.summary and "cannot name a cause" in finding.summary and "most complete combustion" in finding.summary
+        assert (
+            "Consistent with" in finding.summary
+            and "cannot name a cause" in finding.summary
+            and "most complete combustion" in finding.summary
+        )
 
 
 @pytest.mark.parametrize(("cold", "status"), [(150, "ruled out"), (240, "not testable")])
 def test_a_bright_coat_cannot_make_a_hot_runner_read_so_cold(row, ask, cold, status):
-    """The emissivity at which 305 degC reads like `cold` (grey body, Stefan-Boltzmann): 0.19 and 0.50; bright metal lies below 0.3."""
+    """The emissivity at which 305 degC reads like `cold` (grey body, Stefan-Boltzmann): 0.19 and 0.50; bright metal
+    lies below 0.3."""
     (finding,) = ask(STEP, *row((310, 305, 302, cold))).findings
-    rival = next(one for one in finding.rivals if "shield, coating" in one.explanation)
+    rival = next(one for one in finding.rivals if "coating, rust" in one.explanation)
     assert rival.status == status
     needed = needed_emissivity(SimpleNamespace(values={"mean": cold + 273.15}), 305 + 273.15, 45 + 273.15, 0.85)
     sigma = 5.670374e-8

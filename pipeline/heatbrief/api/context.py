@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from heatbrief.model.conditions import Conditions
+from heatbrief.model.costs import Bill
 from heatbrief.model.flat_field import FlatField
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Fact, Region
@@ -111,7 +112,9 @@ class Context:
     views    for those scopes: the view of each thermogram by its id
     conditions_of, facts_of   for those scopes and for estimates: conditions and facts of each thermogram by its id
     prices   name -> price, such as {"electricity": 0.16 USD/kWh}
-    pixels   for the estimate stage: area of a pixel [m2] by thermogram, where known
+    bill     for the estimate stage: what was bought in a year, by the names of the prices
+    files    for the estimate stage: text of the files that the step's own settings name, by the path as written; given
+             to every step whose settings name one
     """
 
     property: str = ""
@@ -125,14 +128,16 @@ class Context:
     facts_of: Mapping[str, Mapping[str, Fact]] = field(default_factory=dict)
     prices: Mapping[str, Quantity] = field(default_factory=dict)
     currency: str = "USD"
+    bill: Mapping[str, Bill] = field(default_factory=dict)
+    files: Mapping[str, str] = field(default_factory=dict)
 
     def only(self, reads: tuple[str, ...]) -> Context:
         """The same context with everything left out that a step did not declare to read.
 
-        reads  names of parts ("conditions", "camera", "view", "regions", "facts", "prices", "property") or of single facts in them
+        reads  names of parts ("conditions", "camera", "view", "regions", "facts", "prices", "bill", "property") or of single facts in them
                ("conditions.wind", "view.scale"). The view always keeps which thermogram it is.
         """
-        kept: dict[str, Any] = {"view": View(thermogram=self.view.thermogram, source=self.view.source)}
+        kept: dict[str, Any] = {"view": View(thermogram=self.view.thermogram, source=self.view.source), "files": self.files}
         for name in reads:
             part, _, fact = name.partition(".")
             if fact:
@@ -149,7 +154,7 @@ class Context:
 
 
 READABLE = frozenset(
-    {"conditions", "camera", "view", "regions", "facts", "prices", "property"}
+    {"conditions", "camera", "view", "regions", "facts", "prices", "bill", "property"}
     | {f"{part}.{one.name}" for part, cls in (("conditions", Conditions), ("camera", Camera), ("view", View)) for one in fields(cls)}
 )
 """Everything a step may name in `reads`."""

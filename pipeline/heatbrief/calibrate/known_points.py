@@ -26,7 +26,7 @@ LEAST_CONTRAST = 4.0
 """The points must differ by this many times the standard uncertainty of their difference, in counts and in kelvin."""
 BEYOND = 1.0
 """Nothing is said further outside the points than this many times their span."""
-_LEAST_POINTS, _GRID = 2, 25
+LEAST_POINTS, _GRID = 2, 25
 
 
 @dataclass(frozen=True)
@@ -124,7 +124,7 @@ def line_through(points: tuple[Point, ...], bend: float) -> Line | str:
     in a few rounds (York's effective variance). More scatter than the points' own bounds explain widens the result.
     bend: share of the span by which counts may bend between the points.
     """
-    if len(points) < _LEAST_POINTS:
+    if len(points) < LEAST_POINTS:
         return (
             f"it needs at least two regions with `{FACT}` and there {'is one' if points else 'are none'} in the picture"
         )

@@ -109,6 +109,8 @@ def from_known_points(
     if isinstance(line, str):
         return line
     thermogram, done, lost = _on(line, ready, settings, context, calibrated)
+    if line.slope < 0.0:
+        done = replace(done, low=done.high, high=done.low)  # the highest counts are the coldest
     used = {**thermogram.facts.get("settings", {}), "scale": f"provisional, from {len(points)} known points"}  # type: ignore[dict-item]
     facts = {**thermogram.facts, "settings": used, "provisional": True}
     return replace(thermogram, facts=facts), replace(done, notes=(*notes_of(points, line, lost), *done.notes))

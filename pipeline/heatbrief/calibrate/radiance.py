@@ -12,7 +12,7 @@ from heatbrief.api import Context, FactSpec, Step, StepError
 from heatbrief.calibrate.correction import Corrected, band_for, correct, stated_settings
 from heatbrief.calibrate.errors import Instrument, errors_as_given, errors_of, instrument_of, knots_of, reading_of
 from heatbrief.calibrate.known import ZERO_CELSIUS_K, Known
-from heatbrief.calibrate.known_points import FACT
+from heatbrief.calibrate.known_points import FACT, LEAST_POINTS
 from heatbrief.calibrate.pixel_scale import pixel_scale
 from heatbrief.calibrate.prepare import Prepared, finished, from_known_points, prepared
 from heatbrief.calibrate.readings import Readings, readings_of
@@ -27,6 +27,11 @@ from heatbrief.physics.sakuma_hattori import BandModel
 
 STEEP_DEG = 60.0
 """Seen more slantingly than this, non-metals emit clearly less than their tables say (Fresnel: 5 % at 60 degrees)."""
+
+AS_SEEN = (
+    "the file's temperatures are taken as seen with an emissivity of 1; if the camera was set to another, give it "
+    "under `applied:`"
+)
 
 
 def calibrate(picture: Picture, settings: RadianceSettings, context: Context) -> Thermogram:
@@ -56,7 +61,7 @@ def _thermogram(ready: Prepared, settings: RadianceSettings, context: Context) -
     if ready.picture.kelvin or ready.picture.scale is not None:
         return _calibrated(ready.picture, settings, context), ready
     if not context.view.known_points:
-        return _unscaled(ready.picture), ready
+        return _unscaled(ready.picture, _forgotten(context)), ready
     found = from_known_points(ready, settings, context, _calibrated)
     if isinstance(found, str):
         notes = (f"no scale from known points: {found}", *ready.notes)
@@ -64,14 +69,21 @@ def _thermogram(ready: Prepared, settings: RadianceSettings, context: Context) -
     return found
 
 
-def _unscaled(picture: Picture) -> Thermogram:
+def _forgotten(context: Context) -> tuple[str, ...]:
+    """A hint when known temperatures are there and nothing says that they are to give the scale."""
+    if sum(FACT in region.facts for region in context.regions) < LEAST_POINTS:
+        return ()
+    return (f"regions state a `{FACT}`: `scale: {{known_points: true}}` makes a provisional scale of them",)
+
+
+def _unscaled(picture: Picture, hints: tuple[str, ...] = ()) -> Thermogram:
     with np.errstate(over="ignore"):
         counts = picture.values.astype(np.float32)
     counts[~np.isfinite(counts)] = np.nan
     if np.isnan(counts).all():
         raise StepError("no-values", "no pixel of the picture holds a usable number", "Check the export.")
     return Thermogram(
-        "", counts, "unscaled", facts={"notes": ("nothing says what the counts mean: no temperatures are given",)}
+        "", counts, "unscaled", facts={"notes": ("nothing says what the counts mean: no temperatures are given", *hints)}
     )
 
 
@@ -113,7 +125,7 @@ def _calibrated(picture: Picture, settings: RadianceSettings, context: Context) 
         _errors(corrected, zones, around, instrument, band, settings),
         tuple(zone.emissivity for zone in zones),
         tuple(zone.as_given or zone.emissivity >= settings.least_emissivity for zone in zones),
-        facts=_facts(zones, around, instrument, sensor, corrected, settings, context),
+        facts=_facts(zones, around, instrument, sensor, corrected, settings, context, readings),
         equations=tuple(
             None if zone.as_given else _equation(band, true)
             for zone, true in zip(zones, corrected.settings, strict=True)
@@ -191,9 +203,12 @@ def _facts(
     corrected: Corrected,
     settings: RadianceSettings,
     context: Context,
+    readings: Readings,
 ) -> dict[str, object]:
     notes = [*(zone.assumed for zone in zones if zone.assumed), *around.assumptions, *instrument.notes]
     notes += _reservations(zones, settings, context)
+    if readings.picture.kelvin and "emissivity" not in context.view.applied:
+        notes.append(AS_SEEN)
     if corrected.unsolved:
         notes.append(
             f"{corrected.unsolved} pixels masked that have no solution: the reflected part is brighter than the reading"
@@ -213,7 +228,8 @@ def _reservations(zones: tuple[Zone, ...], settings: RadianceSettings, context: 
     """What a reader of the temperatures has to know about emissivities."""
     notes = [
         f"{zone.shared.removeprefix('emissivity:')}: an emissivity of {zone.emissivity:g} is below "
-        f"{settings.least_emissivity:g}; temperatures are compared there, none is given"
+        f"{settings.least_emissivity:g}; no temperature is given there, it is grey in the picture and fit to be "
+        "compared with its like only"
         for zone in zones
         if not zone.as_given and zone.emissivity < settings.least_emissivity
     ]
@@ -229,7 +245,7 @@ def _reservations(zones: tuple[Zone, ...], settings: RadianceSettings, context: 
 STEP = Step(
     name="heatbrief.radiance",
     stage="calibrate",
-    version=2,
+    version=3,
     run=calibrate,
     settings=RadianceSettings,
     facts=(

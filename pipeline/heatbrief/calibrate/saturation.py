@@ -91,6 +91,10 @@ def saturation_method(thermogram: Thermogram, name: str, chosen: np.ndarray) -> 
         return "at least this: the recording saturates here and the true value lies above it"
     if name == "min" and low:
         return "at most this: the recording saturates here and the true value lies below it"
+    if high == count > 0:
+        return "at least this: every pixel saturates"
+    if low == count > 0:
+        return "at most this: every pixel saturates"
     if name == "mean" and low and high:
         return f"uncertain: {low} of {count} pixels saturate low and {high} high"
     if name == "mean" and (low or high):

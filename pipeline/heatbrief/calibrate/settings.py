@@ -22,7 +22,8 @@ class RadianceSettings:
     )
     reflected: str = setting(
         "",
-        help="reflected apparent temperature: a temperature, `region NAME` for crumpled foil in the picture, or `sky`",
+        help="reflected apparent temperature: a temperature, `region NAME` for crumpled foil in the picture, or `sky`, "
+        "which pictures from inside do not take",
         example="region foil",
     )
     emissivity: Quantity | None = setting(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -96,15 +97,17 @@ def budget(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[Budg
     count = int(np.count_nonzero(chosen))
     if thermogram.scale == "unscaled" or not count:
         return ()
+    sources = contributions(thermogram, chosen).sources
+    often = Counter(source.name for source, _ in sources.values())
     lines = [
         BudgetLine(
-            source.name,
+            source.name if often[source.name] == 1 else _told_apart(source),
             source.standard,
             source.unit,
             abs(effect) if source.shared else abs(effect) / math.sqrt(count),
             bool(source.shared),
         )
-        for source, effect in contributions(thermogram, chosen).sources.values()
+        for source, effect in sources.values()
     ]
     if mask is not None and (loss := _loss(thermogram, chosen)) is not None:
         mean = float(thermogram.values[chosen].mean(dtype=np.float64))
@@ -112,6 +115,12 @@ def budget(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[Budg
         effect = abs(loss.shortfall(mean, peak=False)) / math.sqrt(3.0)
         lines.append(BudgetLine("size of source", loss.mean, "1", effect, True))
     return tuple(sorted(lines, key=lambda line: (-line.effect, line.name)))
+
+
+def _told_apart(source: ErrorSource) -> str:
+    """The name with what the error belongs to, such as "emissivity (brick)", for one of several alike."""
+    owner = source.shared.partition(":")[2]
+    return f"{source.name} ({owner})" if owner else source.name
 
 
 def contributions(thermogram: Thermogram, mask: np.ndarray) -> Part:
@@ -160,11 +169,7 @@ def _zones_in(thermogram: Thermogram, mask: np.ndarray) -> list[tuple[int, float
 def _usable(thermogram: Thermogram, mask: np.ndarray | None) -> np.ndarray:
     """Valid pixels of the mask without those of zones that allow comparison only."""
     chosen = thermogram.valid if mask is None else np.asarray(mask, bool) & thermogram.valid
-    if thermogram.scale == "unscaled" or all(thermogram.absolute):
-        return chosen
-    if thermogram.zones is None:
-        return np.zeros_like(chosen)
-    return chosen & np.asarray(thermogram.absolute, bool)[thermogram.zones]
+    return chosen if all(thermogram.absolute) else chosen & ~thermogram.withheld
 
 
 def _centre(shape: tuple[int, int]) -> np.ndarray:

@@ -9,6 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from heatbrief.api import Context, StepError
+from heatbrief.calibrate.foil import Before, foil
 from heatbrief.calibrate.known import ZERO_CELSIUS_K, Known, kelvin, share
 from heatbrief.calibrate.readings import Readings
 from heatbrief.calibrate.settings import RadianceSettings
@@ -26,7 +27,6 @@ HUMIDITY_UNSTATED = 0.05
 DISTANCE_UNSTATED = 0.05
 TRANSMITTANCE_UNSTATED = 0.01
 WINDOW_UNSTATED = 0.02
-FOIL_LEAST_K = 0.5
 INDOOR_ASSUMED_K = 2.0
 OUTDOOR_OVERCAST_K = 4.0
 OUTDOOR_ASSUMED_K = 10.0
@@ -78,8 +78,9 @@ def surroundings_of(
     StepError "unknown-region", "empty-region", "reflected-setting" or "conditions-missing".
     """
     air = _air(context)
-    reflected = _reflected(context, settings, band, readings)
     transmittance, notes = _path(context, settings, air, limits_um)
+    before = Before(band, air.value, transmittance.value, _window(settings, air, air)[0], context.view.applied)
+    reflected = _reflected(context, settings, before, readings)
     window, standards = _window(settings, air, reflected)
     return Surroundings(reflected, air, transmittance, window, standards, notes)
 
@@ -97,15 +98,15 @@ def _humidity(context: Context) -> Known:
     return HUMIDITY_ASSUMED if given is None else share(given, HUMIDITY_UNSTATED)
 
 
-def _reflected(context: Context, settings: RadianceSettings, band: Band, readings: Readings) -> Known:
+def _reflected(context: Context, settings: RadianceSettings, before: Before, readings: Readings) -> Known:
     if context.view.reflected is not None:
         return kelvin(context.view.reflected, TEMPERATURE_UNSTATED_K)
     wanted = settings.reflected.strip()
-    if wanted == "sky":
-        return _sky(context, band)
+    if wanted == "sky" and is_indoors(context) is not True:
+        return _sky(context, before.band)
     if wanted.startswith("region "):
-        return _foil(context, wanted.removeprefix("region ").strip(), readings.kelvin)
-    if wanted:
+        return foil(context, wanted.removeprefix("region ").strip(), readings.kelvin, before)
+    if wanted and wanted != "sky":
         stated = stated_temperature(wanted)
         if stated is None or stated.kelvin <= 0.0:
             raise StepError(
@@ -136,25 +137,6 @@ def _assumed_reflected(context: Context, readings: Readings) -> Known:
         )
     middle = float(np.nanmedian(readings.kelvin))
     return Known(middle, OUTDOOR_ASSUMED_K, "reflected temperature not given: the middle of the picture is assumed")
-
-
-def _foil(context: Context, name: str, apparent: np.ndarray) -> Known:
-    """Mean over a region of crumpled foil, read with emissivity 1 and no path (ISO 18434-1, reflector [memory])."""
-    region = context.region_of(name)
-    if region is None:
-        known = ", ".join(repr(one.name) for one in context.regions[:8]) or "none"
-        raise StepError(
-            "unknown-region",
-            f"reflected: there is no region {name!r} on this picture (regions: {known})",
-            "Draw a region over the foil and name it in the setting.",
-        )
-    inside = apparent[region.mask(*apparent.shape)]
-    inside = inside[np.isfinite(inside)]
-    if inside.size == 0:
-        raise StepError(
-            "empty-region", f"reflected: the region {name!r} holds no pixel with a value", "Draw it inside the picture."
-        )
-    return Known(float(inside.mean()), max(FOIL_LEAST_K, 0.5 * float(inside.std())))
 
 
 def _sky(context: Context, band: Band) -> Known:

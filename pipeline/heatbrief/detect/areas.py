@@ -16,10 +16,15 @@ from heatbrief.model.thermogram import Thermogram
 
 SMALLEST = 9
 """Least number of pixels: 3 x 3, below which a reading is mostly its surroundings (common practice, no source)."""
-SEED = 6.0
-"""Mean of 3 x 3 pixels over its own scatter that starts an area: less than one false start in 1000 pictures of 640 x
-480 of white noise."""
+FALSE_STARTS = 1e-3
+"""Areas that white noise may start in one search, so that small pictures are searched down to smaller contrasts."""
+LEAST_SEED, SEED = 5.0, 6.0
+"""Least and greatest mean of 3 x 3 pixels over its own scatter that starts an area. The greatest leaves less than one
+false start in 1000 pictures of 640 x 480 of white noise."""
 GROW = 2.5
+CORE = 8.0
+"""A place this many times the level of the area around it is judged by its own (our own choice; the skirt of one blurred
+spot stays below)."""
 _HALF = 0.5
 _LEVEL = 70.0
 
@@ -32,7 +37,7 @@ def find_areas(
     kind: Kind = "smooth",
     smallest: int = SMALLEST,
     smallest_m2: float = 0.0,
-    seed: float = SEED,
+    seed: float | None = None,
     grow: float = GROW,
     gap: int | None = None,
     keep_edge: bool = True,
@@ -42,14 +47,14 @@ def find_areas(
     """Areas inside a mask that are warmer or colder than the expected field, from top to bottom, then left to right.
 
     An area starts where the mean of 3 x 3 pixels exceeds `seed` times its own scatter (noise and texture of the
-    picture as
-    found) and grows down to `grow` times it; it is then cut at half of its own level, so that its outline does not
-    depend on
-    how strong it is. Areas of one sign within `gap` pixels (1 % of the picture's width, at least 2) are one, but one
-    that
-    touches the edge of the region is never merged with one that does not.
+    picture as found; without `seed`, `start_level` of the searched pixels) and grows down to `grow` times it; it is
+    then cut at half of its own level, so that its outline does not depend on how strong it is. Areas of one sign
+    within `gap` pixels (1 % of the picture's width, at least 2) are one, but one that touches the edge of the region
+    is never merged with one that does not. A core that stands out CORE times as much as the area around it is an area
+    of its own, and the rest another.
 
-    smallest, smallest_m2   least size; the second is ignored where the size of a pixel is not known
+    smallest, smallest_m2   least size; the second, of what each pixel shows on the surface, is ignored where that is
+                            not known
     keep_edge               False drops areas that touch the edge of the region
     most                    the strongest so many are kept
     field                   a field fitted before, instead of fitting one of `kind`
@@ -63,19 +68,19 @@ def find_areas(
         return ()
     residual = np.where(good, thermogram.values[y0:y1, x0:x1] - field.expected[y0:y1, x0:x1], np.float32(0))
     smoothed = box_mean(residual, good)
-    if thermogram.pixel is not None and thermogram.pixel.area > 0:
-        smallest = max(smallest, math.ceil(min(smallest_m2 / thermogram.pixel.area, region.size)))
+    sizes = _Sizes(thermogram, smallest, smallest_m2, field.box)
     gap = max(2, round(0.01 * thermogram.shape[1])) if gap is None else gap
     edge = _EdgeOfRegion(region | ~thermogram.valid)
+    seed = start_level(int(good.sum())) if seed is None else seed
     limits = (field.scatter(9) * seed, field.scatter(9) * grow)
     found: list[tuple[_Patch, Sign]] = []
     levels: tuple[tuple[Sign, np.ndarray], ...] = (("warm", smoothed), ("cold", -smoothed))
     for one, level in levels:
         if sign in (one, "either"):
-            kept = _standing_out(level, good, *limits, smallest)
-            found += [
-                (patch, one) for patch in _joined(kept, level, gap, (x0, y0), edge) if patch.bits.sum() >= smallest
-            ]
+            kept = _standing_out(level, good, *limits, sizes.fewest)
+            for whole in _joined(kept, level, gap, (x0, y0), edge):
+                parts = _cored(whole, level, limits, gap, (x0, y0), edge)
+                found += [(patch, one) for patch in parts if sizes.enough(patch)]
     found = [pair for pair in found if keep_edge or pair[0].edge_distance >= 1.0]
     found = sorted(found, key=lambda pair: (-pair[0].strength, pair[0].origin[::-1], pair[1]))[:most]
     found.sort(key=lambda pair: (pair[0].origin[::-1], pair[1]))
@@ -83,6 +88,37 @@ def find_areas(
         measured_area(thermogram, field, smoothed, one, p.bits, p.origin, p.edge_distance, gap) for p, one in found
     ]
     return tuple(replace(area, ordinal=place) for place, area in enumerate(areas, 1))
+
+
+def start_level(pixels: int) -> float:
+    """How many times its own scatter a mean of 3 x 3 has to stand out to start an area among that many pixels: white
+    noise starts FALSE_STARTS areas, warm and cold; between LEAST_SEED and SEED."""
+    from scipy.special import ndtri
+
+    return min(max(LEAST_SEED, float(-ndtri(min(FALSE_STARTS / (2.0 * max(pixels, 1)), 0.5)))), SEED)
+
+
+class _Sizes:
+    """Whether a patch is large enough, in pixels and on the surface."""
+
+    def __init__(self, thermogram: Thermogram, smallest: int, smallest_m2: float, box: tuple[int, int, int, int]):
+        self.fewest, self.smallest_m2, self.areas = smallest, smallest_m2, None
+        if thermogram.pixel is None or thermogram.pixel.area <= 0 or smallest_m2 <= 0:
+            return
+        self.areas = thermogram.pixel.areas(*thermogram.shape)
+        part = self.areas[box[1] : box[3], box[0] : box[2]]
+        largest = float(np.nanmax(part)) if np.isfinite(part).any() else math.inf
+        self.fewest = max(smallest, math.floor(min(smallest_m2 / largest * (1 - 1e-9), thermogram.values.size)))
+
+    def enough(self, patch: _Patch) -> bool:
+        if patch.bits.sum() < self.fewest:
+            return False
+        if self.areas is None:
+            return True
+        (x0, y0), (height, width) = patch.origin, patch.bits.shape
+        covered = float(self.areas[y0 : y0 + height, x0 : x0 + width][patch.bits].sum())
+        # What lies beyond the horizon of the surface has no size there, so that it cannot be too small.
+        return not covered < self.smallest_m2 * (1 - 1e-9)
 
 
 @dataclass(frozen=True)
@@ -137,6 +173,32 @@ def _joined(
         bits = np.isin(labels[rows, columns], [number for number, _, _ in parts])
         strength = float(level[rows, columns][bits].sum()) / math.sqrt(bits.sum())
         yield _Patch(bits, (corner[0] + columns.start, corner[1] + rows.start), min(p[2] for p in parts), strength)
+
+
+def _cored(
+    patch: _Patch,
+    level: np.ndarray,
+    limits: tuple[float, float],
+    gap: int,
+    corner: tuple[int, int],
+    edge: _EdgeOfRegion,
+) -> tuple[_Patch, ...]:
+    """The patch as it is, or what stands far above the rest of it apart from that rest."""
+    top, left = patch.origin[1] - corner[1], patch.origin[0] - corner[0]
+    window = (slice(top, top + patch.bits.shape[0]), slice(left, left + patch.bits.shape[1]))
+    own = level[window]
+    usual = float(np.median(own[patch.bits]))
+    if not float(own[patch.bits].max()) >= CORE * usual > 0:
+        return (patch,)
+    high = max(limits[0], (CORE - 1.0) * usual)
+    kept = _standing_out(own - np.float32(usual), patch.bits, high, limits[1], SMALLEST)
+    cores = tuple(_joined(kept, own, gap, patch.origin, edge))
+    rest = patch.bits & ~grown(kept, gap)
+    if not cores or not rest.any():
+        return (patch,)
+    away = edge.distance(rest, patch.origin)
+    strength = float(own[rest].sum()) / math.sqrt(rest.sum())
+    return (*cores, _Patch(rest, patch.origin, away, strength))
 
 
 class _EdgeOfRegion:

@@ -28,6 +28,7 @@ class Reading:
                of single pixels in regions thinner than that
     standards  standard uncertainty of each from noise alone; shared errors are in `errors`
     mean, peak, low   as quantities (degC, or count); None where the zone is fit for comparison only
+    centre     (x, y) of its pixels [px]
     """
 
     name: str
@@ -41,6 +42,7 @@ class Reading:
     mean: Quantity | None
     peak: Quantity | None
     low: Quantity | None
+    centre: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,7 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
     if pixels == 0:
         return None
     values = thermogram.values[mask].astype(np.float64)
+    rows, columns = np.nonzero(mask)
     averaged, around = _extremes(thermogram.values, mask)
     found = {"mean": float(values.mean()), "peak": float(averaged.max()), "low": float(averaged.min())}
     noise = thermogram.noise() or _noise_seen(thermogram)
@@ -92,6 +95,7 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         shown["mean"],
         shown["peak"],
         shown["low"],
+        (float(columns.mean()), float(rows.mean())),
     )
 
 
@@ -119,16 +123,18 @@ def _extremes(values: np.ndarray, mask: np.ndarray) -> tuple[np.ndarray, int]:
 
 
 def difference(first: Reading, second: Reading, of: Of = "mean") -> Quantity:
-    """First minus second, "K" or "count", 95 %. Shared errors cancel as far as their effects agree; noise adds.
+    """First minus second, "K" or "count", 95 %. Shared errors cancel as far as their effects agree and their reach
+    goes, also across pictures of one camera; noise adds.
 
     Raises ValueError when one is scaled and the other is not.
     """
     if first.scaled != second.scaled:
         raise ValueError("a scaled and an unscaled picture cannot be compared")
     noise = math.hypot(first.standards[of], second.standards[of])
-    systematic = (
-        shared_standard(first.errors, first.values[of], second.errors, second.values[of]) if first.scaled else 0.0
-    )
+    systematic = 0.0
+    if first.scaled:
+        apart = math.dist(first.centre, second.centre)
+        systematic = shared_standard(first.errors, first.values[of], second.errors, second.values[of], apart)
     return Quantity.normal(
         first.values[of] - second.values[of],
         "K" if first.scaled else "count",

@@ -25,6 +25,8 @@ _DEGREE = {"constant": 0, "plane": 1, "smooth": 2}
 _BISQUARE = 4.685
 _OUTLIER = 3.0
 _MUCH_BETTER = 0.7
+_LOCAL = 0.12
+"""Width of the smoothing of what is left at large scale, as a share of the box."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,13 @@ class Field:
     _cell: float
     _inverse: np.ndarray
     _local: float
+
+    @property
+    def reach(self) -> float:
+        """Typical distance [px] of the pixels from which an expected value is known: the smoothing of a smooth field,
+        else half of the box."""
+        width, height = self.box[2] - self.box[0], self.box[3] - self.box[1]
+        return _LOCAL * min(width, height) if self.kind == "smooth" else math.hypot(width, height) / 4.0
 
     def scatter(self, pixels: float) -> float:
         """Standard deviation of the mean over a compact patch of `pixels` pixels, noise and texture together.
@@ -263,7 +272,7 @@ def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
     from scipy.ndimage import binary_dilation, gaussian_filter
 
     known = np.isfinite(left)
-    width = max(2.0, 0.12 * min(left.shape))
+    width = max(2.0, _LOCAL * min(left.shape))
     smooth = np.zeros(left.shape)
     for _ in range(3):
         rest = np.where(known, left - smooth, 0.0)

@@ -195,7 +195,7 @@ def _load(case: Case) -> Quantity | None:
 
 def _spot(case: Case) -> Quantity | None:
     if case.area is not None:
-        return Quantity.exact(round(case.area.width, 1), "px", "least width of the area")
+        return case.area.across
     x0, y0, x1, y1 = (
         case.region.bounding_box(*case.subject.shape) if case.region is not None else (0, 0, *case.subject.shape[::-1])
     )

@@ -13,7 +13,7 @@ from heatbrief.detect.field import Field
 from heatbrief.detect.outline import edge_pixels, grown, outline_of, shape_numbers, shrunk
 from heatbrief.detect.shared import absolute_standard, celsius, shared_standard, widened
 from heatbrief.model.finding import Outline
-from heatbrief.model.quantity import Quantity
+from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.thermogram import ErrorSource, PixelScale, Thermogram
 
 Sign = Literal["warm", "cold"]
@@ -23,6 +23,8 @@ _SLIPPED = 0.035
 """Share of the contrast lost where one row of rim was shed and the outline may lie a pixel too far out (computed)."""
 _HALF_PIXEL = 0.5 / math.sqrt(3.0)
 """Standard uncertainty of where a boundary runs [px]: anywhere within half a pixel."""
+_RAMP, _NOISE_OF_NINE = 3.0, 1.0 / 3.0
+"""A mean of 3 x 3 pixels crosses a sharp edge within 3 pixels, and carries a third of one pixel's noise (computed)."""
 
 
 @dataclass(frozen=True)
@@ -67,12 +69,21 @@ class Area:
         """(x0, y0, x1, y1), upper ends excluded."""
         return self.origin[0], self.origin[1], self.origin[0] + self.bits.shape[1], self.origin[1] + self.bits.shape[0]
 
+    @property
+    def across(self) -> Quantity:
+        """Least width [px] with bounds: where both long sides run is known to the pixel grid and, the less the area
+        stands out of the noise, to what noise moves them by; both average out along the sides."""
+        long = max(self.pixels / max(self.width, 1e-6), 1.0)
+        moved = _RAMP * _NOISE_OF_NINE / max(self.contrast_to_noise, 1e-6)
+        one = math.hypot(_HALF_PIXEL / math.sqrt(long), moved / math.sqrt(max(long / 3.0, 1.0)))
+        half = NORMAL_95 * math.sqrt(2.0) * min(one, self.width)
+        return Quantity(
+            self.width, "px", max(self.width - half, 0.0), self.width + half, 0.95, "least width of the area"
+        )
+
     def mask(self, height: int, width: int) -> np.ndarray:
         """Its pixels in a picture of that size, bool (height, width)."""
-        full = np.zeros((height, width), bool)
-        x0, y0, x1, y1 = self.box
-        full[y0:y1, x0:x1] = self.bits
-        return full
+        return _whole(self.bits, self.origin, (height, width))
 
 
 def measured_area(
@@ -99,7 +110,8 @@ def measured_area(
     rows, columns = np.nonzero(bits)
     centre = (float(columns.mean()) + x0, float(rows.mean()) + y0)
     elongation, fill, least = shape_numbers(bits)
-    systematic = math.hypot(shared_standard(errors, level, around, ground), field.leverage(*centre))
+    apart = max(field.reach, rows.size / (2.0 * max(least, 1.0)) + 1.0)
+    systematic = math.hypot(shared_standard(errors, level, around, ground, apart), field.leverage(*centre))
     slipped = _SLIPPED * abs(level - ground) * float(edge_pixels(inner).mean() / inner.mean()) if shed == 1 else 0.0
     unsure = math.hypot(systematic, slipped)
     contrast = _contrast(field, level - ground, int(inner.sum()), unsure, unit, rows.size, None if shed else least)
@@ -126,7 +138,7 @@ def measured_area(
         touches_edge=edge_distance < 1.0,
         mean=mean if absolute[0] else None,
         surroundings=celsius(ground, below, "expected from the surroundings") if absolute[1] else None,
-        area=target_area(rows.size, int(edge_pixels(bits).sum()), thermogram.pixel),
+        area=target_area(_whole(bits, origin, thermogram.shape), thermogram.pixel),
     )
 
 
@@ -193,8 +205,7 @@ def _errors(
     temperatures."""
     if thermogram.scale != "temperature":
         return "count", (), (), (False, False)
-    own = np.zeros(thermogram.shape, bool)
-    own[origin[1] : origin[1] + bits.shape[0], origin[0] : origin[0] + bits.shape[1]] = bits
+    own = _whole(bits, origin, thermogram.shape)
     if thermogram.zones is None or len(thermogram.errors) < 2:
         known = thermogram.absolute[0] if thermogram.absolute else True
         errors = thermogram.errors_of(own)
@@ -222,14 +233,17 @@ def zone_allows_temperature(thermogram: Thermogram, mask: np.ndarray) -> bool:
     return thermogram.scale == "temperature" and (zone >= len(thermogram.absolute) or bool(thermogram.absolute[zone]))
 
 
-def target_area(pixels: int, rim: int, scale: PixelScale | None) -> Quantity | None:
-    """Area on the target [m2] with bounds from the scale (both directions err together) and from where the boundary
-    runs."""
-    if scale is None or pixels == 0:
-        return None
-    relative = math.hypot(2 * scale.relative, _HALF_PIXEL * rim / pixels)
-    value = pixels * scale.area
-    reach = 1.96 * relative
-    return Quantity(
-        value, "m2", value * max(0.0, 1 - reach), value * (1 + reach), 0.95, f"{pixels} pixels, {scale.method}"
-    )
+def target_area(mask: np.ndarray, scale: PixelScale | None) -> Quantity | None:
+    """Area on the target [m2] of the pixels of a mask of the whole picture, with bounds, every pixel with its own size.
+
+    None when the size of a pixel is not known, for an empty mask and for one beyond the horizon of the surface.
+    """
+    return None if scale is None else scale.area_of(mask)
+
+
+def _whole(bits: np.ndarray, origin: tuple[int, int], shape: tuple[int, int]) -> np.ndarray:
+    """The pixels `bits` at `origin` in a picture of that shape."""
+    x0, y0 = origin
+    full = np.zeros(shape, bool)
+    full[y0 : y0 + bits.shape[0], x0 : x0 + bits.shape[1]] = bits
+    return full

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from heatbrief.api.step import FactSpec
+from heatbrief.detect import rivals_camera as camera
+from heatbrief.detect import rivals_load as carried
 from heatbrief.detect import rivals_picture as picture
 from heatbrief.detect import rivals_scene as scene
 from heatbrief.detect.case import Case
@@ -37,6 +39,30 @@ FACTS: Mapping[str, FactSpec] = MappingProxyType(
                 example="same place",
             ),
             FactSpec(
+                "warm body",
+                "what the pattern did when a person, lamp or heater before the surface moved",
+                choices=("followed", "stayed"),
+                example="stayed",
+            ),
+            FactSpec(
+                "ordinary photo",
+                "what an ordinary photo of the same view shows at the place",
+                choices=("nothing", "shadow", "wet", "another finish"),
+                example="nothing",
+            ),
+            FactSpec(
+                "later picture",
+                "what the pattern had done in a picture from the same place about half an hour later",
+                choices=("unchanged", "moved", "grew", "faded"),
+                example="unchanged",
+            ),
+            FactSpec(
+                "indoor swing",
+                "by how much the indoor air had changed in the four hours before",
+                unit="K",
+                example="1 K",
+            ),
+            FactSpec(
                 "same material",
                 "whether the surface there is of the same material and finish as around it",
                 choices=("yes", "no"),
@@ -63,28 +89,49 @@ RIVALS: Mapping[str, RivalKind] = MappingProxyType(
     {
         kind.name: kind
         for kind in (
-            RivalKind("reflection", picture.EXPLANATIONS["reflection"], picture.reflection, True, ("second view",)),
-            RivalKind("shade or sun", scene.EXPLANATIONS["shade or sun"], scene.shade_or_sun, True),
-            RivalKind("wet film", scene.EXPLANATIONS["wet film"], scene.wet_film, True),
+            RivalKind(
+                "reflection", picture.EXPLANATIONS["reflection"], picture.reflection, True, ("second view", "warm body")
+            ),
+            RivalKind(
+                "shade or sun",
+                scene.EXPLANATIONS["shade or sun"],
+                scene.shade_or_sun,
+                True,
+                ("later picture", "ordinary photo"),
+            ),
+            RivalKind("wet film", scene.EXPLANATIONS["wet film"], scene.wet_film, True, ("ordinary photo",)),
             RivalKind(
                 "material change",
                 scene.EXPLANATIONS["material change"],
                 scene.material_change,
                 True,
-                ("same material",),
+                ("same material", "ordinary photo"),
             ),
-            RivalKind("lens shading", picture.EXPLANATIONS["lens shading"], picture.lens_shading, True),
-            RivalKind("out of focus", picture.EXPLANATIONS["out of focus"], picture.out_of_focus, False),
+            RivalKind("lens shading", camera.EXPLANATIONS["lens shading"], camera.lens_shading, True),
+            RivalKind("out of focus", camera.EXPLANATIONS["out of focus"], camera.out_of_focus, False),
             RivalKind("thermal lag", scene.EXPLANATIONS["thermal lag"], scene.thermal_lag, True),
-            RivalKind("recent touch", scene.EXPLANATIONS["recent touch"], scene.recent_touch, False, ("touched",)),
+            RivalKind(
+                "unsteady indoors",
+                scene.EXPLANATIONS["unsteady indoors"],
+                scene.unsteady_indoors,
+                False,
+                ("indoor swing",),
+            ),
+            RivalKind(
+                "recent touch",
+                scene.EXPLANATIONS["recent touch"],
+                scene.recent_touch,
+                False,
+                ("touched", "later picture"),
+            ),
             RivalKind(
                 "camera not settled",
-                picture.EXPLANATIONS["camera not settled"],
-                picture.camera_not_settled,
+                camera.EXPLANATIONS["camera not settled"],
+                camera.camera_not_settled,
                 False,
                 ("camera running",),
             ),
-            RivalKind("load", scene.EXPLANATIONS["load"], scene.load, True, ("load", "rated", "load share")),
+            RivalKind("load", carried.EXPLANATIONS["load"], carried.load, True, ("load", "rated", "load share")),
             RivalKind("glass", picture.EXPLANATIONS["glass"], picture.glass, True),
             RivalKind("object edge", picture.EXPLANATIONS["object edge"], picture.object_edge, False),
         )

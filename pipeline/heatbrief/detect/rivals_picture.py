@@ -1,8 +1,7 @@
-"""Rival explanations that lie in the camera, the lens and what the surface mirrors.
+"""Rival explanations that lie in what the surface mirrors and in what else stands in the picture.
 
 Each function takes a Case and returns a Rival, or None where it does not apply. Limits without a source are our own
-choice and
-common practice; they are named constants so that they can be found.
+choice and common practice; they are named constants so that they can be found.
 """
 
 from __future__ import annotations
@@ -12,10 +11,9 @@ import math
 import numpy as np
 
 from heatbrief.detect.case import Case
-from heatbrief.detect.field import fit_field, residual_sigma
-from heatbrief.detect.outline import grown
+from heatbrief.detect.judge import REFLECTION
 from heatbrief.detect.regions import matches, own_regions
-from heatbrief.detect.words import figure, number
+from heatbrief.detect.words import figure
 from heatbrief.model.finding import Rival
 
 LEAST_TRUSTED_EMISSIVITY = 0.6
@@ -23,19 +21,13 @@ LEAST_TRUSTED_EMISSIVITY = 0.6
 WARM_SOURCE_K, COLD_SOURCE_K, SKY_K = 60.0, 25.0, 70.0
 """Largest likely difference of a mirrored thing from the surroundings: radiator or lamp, window pane, clear sky
 (common practice)."""
-SHADING_SHARE = 0.5
-STEADY_TREND = 0.5
-_RINGS = 16
-SOFT_EDGE = 8.0
-SETTLED_MINUTES = 10.0
-SHARP_FOR_DRIFT = 6.0
 REFLECTING = ("glass", "glazing", "window", "mirror", "tile", "polished", "gloss", "varnish", "screen")
 
+WARM_BODIES = ("person", "people", "lamp", "light", "heater", "radiator", "stove", "fire", "oven", "animal")
+ANOTHER_ANGLE = "a second picture from another angle"
+
 EXPLANATIONS = {
-    "reflection": "a reflection of something warmer or colder",
-    "lens shading": "shading of the lens toward the corners",
-    "out of focus": "a picture out of focus",
-    "camera not settled": "a camera that had not settled",
+    "reflection": REFLECTION,
     "glass": "glass or another mirror-like surface",
     "object edge": "the edge of an object or of the region",
 }
@@ -47,19 +39,22 @@ def rival(name: str, status: str, evidence: str, missing: str = "") -> Rival:
 
 
 def reflection(case: Case) -> Rival | None:
-    """How much warmer or colder a mirrored thing would have to be, from the emissivity; and whether a second view is
-    known."""
+    """Whether the pattern moved with the point of view or followed a warm body; else how much warmer or colder a
+    mirrored thing would have to be, from the emissivity."""
     second = str(case.fact("second view") or "").strip().casefold()
     if second == "moved":
         return rival("reflection", "not ruled out", "the pattern moved with the point of view, as a reflection does")
     if second == "same place":
         return rival("reflection", "ruled out", "the pattern stayed in place when seen from another point")
+    followed = str(case.fact("warm body") or "").strip().casefold()
+    if followed == "followed":
+        return rival("reflection", "not ruled out", "the pattern followed when a warm body before the surface moved")
     if case.emissivity is None:
         return rival(
             "reflection",
             "not testable",
             "the emissivity of the surface is not known",
-            "the material of the surface, or a second picture from another angle",
+            f"the material of the surface, or {ANOTHER_ANGLE}",
         )
     if case.emissivity < LEAST_TRUSTED_EMISSIVITY:
         return rival(
@@ -74,7 +69,7 @@ def reflection(case: Case) -> Rival | None:
             "reflection",
             "not testable",
             f"emissivity {case.emissivity:.2f}, but no contrast in kelvin to compare with",
-            "a second picture from another angle",
+            ANOTHER_ANGLE,
         )
     needed = abs(contrast.value) * case.emissivity / max(1 - case.emissivity, 1e-3)
     outdoors = matches(("roof", "outside", "facade", "exterior", "outdoors"), case.view.shows)
@@ -86,7 +81,25 @@ def reflection(case: Case) -> Rival | None:
     )
     if needed > likely:
         return rival("reflection", "ruled out", f"{evidence}; {likely:.0f} K is the most that is likely")
-    return rival("reflection", "not testable", evidence + _own_image(case), "a second picture from another angle")
+    evidence += _warm_body(case, needed)
+    if followed == "stayed":
+        evidence += "; it stayed when a warm body before the surface moved, which rules out that body alone"
+    else:
+        evidence += _own_image(case)
+    return rival("reflection", "not testable", evidence, ANOTHER_ANGLE)
+
+
+def _warm_body(case: Case, needed: float) -> str:
+    """A declared person, lamp or heater in the same picture that is warm enough to be the mirrored thing."""
+    if not case.warm or case.area is None:
+        return ""
+    values, level = case.subject.values, float(np.nanmedian(case.subject.values))
+    for region in own_regions(case.context, case.subject):
+        if region.shape != "whole" and region is not case.region and matches(WARM_BODIES, region.shows):
+            seen = values[region.mask(*case.subject.shape) & case.subject.valid & ~case.mask]
+            if seen.size and float(np.percentile(seen, 90)) - level >= needed:
+                return f'; "{region.name}" in the same picture is that warm'
+    return ""
 
 
 def _own_image(case: Case) -> str:
@@ -99,153 +112,6 @@ def _own_image(case: Case) -> str:
         "; it lies in the middle of the picture, where a person holding the camera would see themselves"
         if off < 0.1
         else ""
-    )
-
-
-def lens_shading(case: Case) -> Rival | None:
-    """Whether the whole picture falls or rises with the distance from its centre, and how much of the contrast that
-    explains."""
-    if case.area is None:
-        return None
-    share, drop = _radial(case)
-    if share is None:
-        return rival(
-            "lens shading",
-            "not testable",
-            "too little of the picture is left to see a trend toward the corners",
-            "a picture with the spot in the middle",
-        )
-    unit = case.area.contrast.unit
-    evidence = (
-        f"the trend from centre to corner is {number(drop, unit)}; at this place ({_place(case)}) it explains "
-        f"{min(max(share, 0.0), 1.0):.0%} of the contrast"
-    )
-    return rival("lens shading", "not ruled out" if share >= SHADING_SHARE else "ruled out", evidence)
-
-
-def _place(case: Case) -> str:
-    height, width = case.subject.shape
-    x, y = case.area.centre  # type: ignore[union-attr]
-    away = math.sqrt(float(_radius_squared((height, width))[min(round(y), height - 1), min(round(x), width - 1)]))
-    return f"{away:.0%} of the way from the centre to the corner"
-
-
-def _radius_squared(shape: tuple[int, int]) -> np.ndarray:
-    height, width = shape
-    y = (np.arange(height)[:, None] - (height - 1) / 2) / max(height / 2, 1)
-    x = (np.arange(width)[None, :] - (width - 1) / 2) / max(width / 2, 1)
-    aspect = height / width
-    return ((x**2 + (aspect * y) ** 2) / (1 + aspect**2)).astype(np.float32)
-
-
-def _radial(case: Case) -> tuple[float | None, float]:
-    """(share of the contrast that the radial trend explains, trend from centre to corner).
-
-    The trend is the profile of ring medians of (picture minus plane), the found area left out of it: what a lens does
-    shows in
-    the rest of each ring too, what one area does shows in the area alone. Without a steady trend the share is 0.
-    """
-    picture, area = case.subject, case.area
-    if area is None or (picture.valid & ~case.mask).sum() < 400:
-        return None, 0.0
-    step = max(1, round(math.sqrt(picture.values.size / 20_000)))
-    values, squared = picture.values[::step, ::step], _radius_squared(picture.shape)
-    rest = picture.valid[::step, ::step] & ~grown(case.mask, 3)[::step, ::step]
-    field = fit_field(values, picture.valid[::step, ::step], "plane", noise=picture.noise())
-    places, levels = _ring_medians(values - field.expected, rest, squared[::step, ::step])
-    if places.size < 6:
-        return None, 0.0
-    drop = float(levels[-1] - levels[0])
-    if abs(_steadiness(levels)) < STEADY_TREND or not area.contrast.value:
-        return 0.0, drop
-    here = float(np.interp(squared[case.mask], places, levels).mean())
-    return (here - float(np.median(levels))) / area.contrast.value, drop
-
-
-def _ring_medians(rest: np.ndarray, chosen: np.ndarray, squared: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """(radius squared, median) of rings of equal area that hold enough pixels."""
-    ring = np.minimum((squared * _RINGS).astype(int), _RINGS - 1)
-    found = []
-    for number_of in range(_RINGS):
-        members = chosen & (ring == number_of)
-        if members.sum() >= 12:
-            found.append((float(squared[members].mean()), float(np.median(rest[members]))))
-    return np.array([place for place, _ in found]), np.array([level for _, level in found])
-
-
-def _steadiness(levels: np.ndarray) -> float:
-    """Kendall's rank correlation of the levels with their order: 1 or -1 for a steady rise or fall."""
-    first, second = np.triu_indices(levels.size, 1)
-    return float(np.sign(levels[second] - levels[first]).mean())
-
-
-def out_of_focus(case: Case) -> Rival | None:
-    """Whether the edge of the area is as soft as a defocused picture would make it."""
-    width = None if case.area is None else case.area.edge_width
-    if width is None:
-        return rival(
-            "out of focus",
-            "not testable",
-            "the area has no edge that could be measured",
-            "a second picture, focused on the surface",
-        )
-    evidence = f"the edge of the area takes {width:.1f} pixels from 10 to 90 %"
-    if width <= SOFT_EDGE:
-        return rival(
-            "out of focus", "ruled out", f"{evidence}; a picture out of focus would take more than {SOFT_EDGE:.0f}"
-        )
-    sharpest = _sharpest(case)
-    if sharpest is not None and sharpest < SOFT_EDGE / 2:
-        return rival(
-            "out of focus",
-            "ruled out",
-            f"{evidence}, but other edges of the picture take only about {sharpest:.1f}: "
-            "the softness is in the surface",
-        )
-    return rival("out of focus", "not ruled out", f"{evidence} and the picture shows no sharper edge elsewhere")
-
-
-def _sharpest(case: Case) -> float | None:
-    """Width of the sharpest strong edge of the picture [px]: a step over its steepest slope; None when nothing stands
-    out of the noise."""
-    values = np.where(case.subject.valid, case.subject.values, np.float32(np.nanmedian(case.subject.values)))
-    values = values[1:-1, 1:-1] / 2 + (values[:-2, 1:-1] + values[2:, 1:-1]) / 4
-    steepest, best = 0.0, None
-    for axis in (0, 1):
-        slope = np.abs(np.diff(values, axis=axis))
-        place = np.unravel_index(int(slope.argmax()), slope.shape)
-        line = np.take(values, place[1 - axis], axis=1 - axis)
-        near = line[max(place[axis] - 8, 0) : place[axis] + 10]
-        step = float(np.ptp(near))
-        if slope[place] > steepest and step > 10 * max(
-            case.subject.noise(), residual_sigma(np.diff(values, axis=axis))
-        ):
-            steepest, best = float(slope[place]), 1.02 * step / float(slope[place])
-    return best
-
-
-def camera_not_settled(case: Case) -> Rival | None:
-    """A camera still warming up shows slow, smooth patterns; time switched on and sharpness of the edge tell."""
-    minutes = case.number("camera running")
-    if minutes is not None:
-        status = "ruled out" if minutes >= SETTLED_MINUTES else "not ruled out"
-        return rival(
-            "camera not settled",
-            status,
-            f"the camera had run for {minutes:.0f} minutes; {SETTLED_MINUTES:.0f} are usual before readings hold",
-        )
-    width = None if case.area is None else case.area.edge_width
-    if width is not None and width <= SHARP_FOR_DRIFT:
-        return rival(
-            "camera not settled",
-            "ruled out",
-            f"the edge is {width:.1f} pixels wide; drift makes smooth patterns without edges",
-        )
-    return rival(
-        "camera not settled",
-        "not testable",
-        "no sharp edge, and the time the camera had run is not given",
-        "how long the camera had run (`camera running`)",
     )
 
 

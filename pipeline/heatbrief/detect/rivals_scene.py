@@ -1,4 +1,4 @@
-"""Rival explanations that lie in the weather, the material, the load and what people did before the picture.
+"""Rival explanations that lie in the weather, the material and what people did before the picture.
 
 Same rules as in `rivals_picture`: a Case in, a Rival out, None where it does not apply.
 """
@@ -13,17 +13,16 @@ from heatbrief.detect.shared import ZERO_CELSIUS
 from heatbrief.detect.words import number, said
 from heatbrief.model.finding import Rival
 from heatbrief.model.quantity import Quantity
-from heatbrief.model.region import Fact, Region
 
 SUN_HOURS, SUN_HOURS_HEAVY = 3.0, 8.0
 """ASTM C1060: no direct sun for 3 h before (read), 8 h for masonry (from memory)."""
 STEADY_HOURS = 4.0
 """ASTM C1060: the difference held for 4 h before (from memory)."""
+INDOOR_SWING_K = 2.0
+"""Indoor air within 2 K during a survey (EN 13187, from memory)."""
 DRY_HOURS = 24.0
 """Surfaces dry for 24 h: practice citing EN 13187 (read)."""
 HEAVY = ("masonry", "brick", "concrete", "stone", "block", "render", "stucco", "tile", "asphalt", "soil")
-LIKE_LOAD = 0.10
-"""Twins need loads within 10 % (domains dossier 1.5; common practice, no source)."""
 _LEAST_FLOOR_K = 0.5
 
 EXPLANATIONS = {
@@ -31,8 +30,8 @@ EXPLANATIONS = {
     "wet film": "a wet surface that dries and cools",
     "material change": "another material or finish",
     "thermal lag": "heat stored from before: conditions that were not steady",
+    "unsteady indoors": "indoor air that had not been steady",
     "recent touch": "a hand, furniture or another disturbance shortly before",
-    "load": "an ordinary rise at a higher load",
 }
 
 
@@ -42,7 +41,17 @@ def rival(name: str, status: str, evidence: str, missing: str = "") -> Rival:
 
 
 def shade_or_sun(case: Case) -> Rival | None:
-    """Sun on the surface now or in the hours before; heavy materials hold it longer."""
+    """Sun on the surface now or in the hours before, which heavy materials hold longer; whether the pattern wandered or
+    faded later, and what an ordinary photo shows."""
+    later = _later(case)
+    if later in ("moved", "faded"):
+        return rival("shade or sun", "not ruled out", f"the pattern had {later} in a later picture, as the sun's does")
+    if _photo(case) == "shadow":
+        return rival("shade or sun", "not ruled out", "an ordinary photo shows a shadow or sunlight there")
+    if later == "grew":
+        return rival(
+            "shade or sun", "ruled out", "the pattern had grown in place in a later picture; shade and sun wander"
+        )
     sun, hours = case.conditions.sun, case.conditions.hours_without_sun
     needed = SUN_HOURS_HEAVY if matches(HEAVY, f"{case.material} {case.view.shows}") else SUN_HOURS
     if sun in ("direct", "low"):
@@ -82,6 +91,8 @@ def wet_film(case: Case) -> Rival | None:
     only)."""
     if case.warm:
         return rival("wet film", "ruled out", "the area is warmer than its surroundings; drying cools")
+    if _photo(case) == "wet":
+        return rival("wet film", "not ruled out", "an ordinary photo shows that the surface is wet there")
     air, humidity = _air(case)
     mean = None if case.area is None else case.area.mean
     if air is None or humidity is None:
@@ -116,6 +127,16 @@ def wet_film(case: Case) -> Rival | None:
     return rival("wet film", "not ruled out", f"drying could cool a surface by up to {number(reach, 'K')} in this air")
 
 
+def _photo(case: Case) -> str:
+    """What an ordinary photo shows at the place, by the facts; "" when not given."""
+    return str(case.fact("ordinary photo") or "").strip().casefold()
+
+
+def _later(case: Case) -> str:
+    """What the pattern had done in a picture about half an hour later, by the facts; "" when not given."""
+    return str(case.fact("later picture") or "").strip().casefold()
+
+
 def _under_cover(case: Case) -> bool:
     return not matches(
         ("roof", "outside", "exterior", "outdoors", "lawn", "soil", "bed", "facade", "ground"), case.view.shows
@@ -138,6 +159,14 @@ def material_change(case: Case) -> Rival | None:
             "material change",
             "ruled out" if same else "not ruled out",
             f"the surface there is stated to be {word} around it",
+        )
+    photo = _photo(case)
+    if photo:
+        return rival(
+            "material change",
+            "not ruled out" if photo == "another finish" else "ruled out" if photo == "nothing" else "not testable",
+            f"an ordinary photo shows {photo} there",
+            "" if photo in ("another finish", "nothing") else "`same material` in the facts",
         )
     for region in own_regions(case.context, case.subject):
         if (
@@ -178,9 +207,35 @@ def thermal_lag(case: Case) -> Rival | None:
     return rival("thermal lag", status, f"the difference had held for {said(hours)}; {STEADY_HOURS:.0f} h are asked")
 
 
+def unsteady_indoors(case: Case) -> Rival | None:
+    """Whether the indoor air had changed in the hours before: parts of a surface follow it at different speeds."""
+    swing = case.number("indoor swing")
+    if swing is not None:
+        return rival(
+            "unsteady indoors",
+            "ruled out" if abs(swing) <= INDOOR_SWING_K else "not ruled out",
+            f"the indoor air had changed by {number(abs(swing), 'K')}; up to {number(INDOOR_SWING_K, 'K')} counts as steady",
+        )
+    hours = case.conditions.hours_steady
+    if hours is not None and hours.low >= STEADY_HOURS:
+        return rival("unsteady indoors", "ruled out", f"the inside-outside difference had held for {said(hours)}")
+    return rival(
+        "unsteady indoors",
+        "not testable",
+        "how much the indoor air had changed in the hours before is not given",
+        "by how much the indoor air changed in the four hours before (`indoor swing`)",
+    )
+
+
 def recent_touch(case: Case) -> Rival | None:
-    """Hands and moved furniture leave marks for some minutes; only a statement or a second picture can tell."""
-    touched = case.yes("touched")
+    """Hands and moved furniture leave marks for some minutes; only a statement or a later picture can tell."""
+    touched, later = case.yes("touched"), _later(case)
+    if later == "faded":
+        return rival("recent touch", "not ruled out", "the pattern had faded in a later picture, as a mark does")
+    if touched is None and later in ("unchanged", "grew"):
+        return rival(
+            "recent touch", "ruled out", "the pattern was still there in a later picture; a mark fades in minutes"
+        )
     if touched is None:
         return rival(
             "recent touch",
@@ -194,52 +249,3 @@ def recent_touch(case: Case) -> Rival | None:
         else "the surface is stated not to have been touched or uncovered"
     )
     return rival("recent touch", "not ruled out" if touched else "ruled out", evidence)
-
-
-def load(case: Case) -> Rival | None:
-    """Whether the part carried more load than its twins, which would warm it without any fault."""
-    own = _load_of(case.number("load"), case.number("load share"))
-    if own is None:
-        return rival(
-            "load",
-            "not testable",
-            "the load of the part is not given",
-            "the load of the part and of its twins (`load`), read by a licensed person",
-        )
-    loads = [region.facts.get("load", region.facts.get("load share")) for region in _twins(case)]
-    known = [one for one in (_number(value) for value in loads) if one is not None]
-    if not loads or len(known) < len(loads):
-        return rival(
-            "load",
-            "not testable",
-            "the load of the twins is not given for all of them",
-            "the load of every twin (`load`)",
-        )
-    usual = float(np.median(known))
-    ratio = own / usual if usual > 0 else float("inf")
-    evidence = f"its load is {ratio:.2f} times that of its twins"
-    if ratio <= 1 + LIKE_LOAD:
-        return rival("load", "ruled out", f"{evidence}; up to {1 + LIKE_LOAD:.1f} counts as alike")
-    return rival(
-        "load",
-        "not ruled out",
-        f"{evidence}, which warms it by {ratio**1.6:.1f} to {ratio**2:.1f} times as much without any fault",
-    )
-
-
-def _twins(case: Case) -> list[Region]:
-    """The other regions of its group on the same picture."""
-    own = case.region
-    if own is None or not own.group:
-        return []
-    return [one for one in own_regions(case.context, case.subject) if one.group == own.group and one.name != own.name]
-
-
-def _number(value: Fact | None) -> float | None:
-    if isinstance(value, Quantity):
-        return value.value
-    return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
-
-
-def _load_of(*values: float | None) -> float | None:
-    return next((value for value in values if value is not None), None)

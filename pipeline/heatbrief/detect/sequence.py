@@ -13,7 +13,6 @@ import numpy as np
 from heatbrief.detect.areas import find_areas
 from heatbrief.detect.compare import Of, read_region
 from heatbrief.detect.measure import target_area
-from heatbrief.detect.outline import edge_pixels
 from heatbrief.errors import StepError
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
@@ -151,7 +150,7 @@ def area_growth(
         mask, contrast[place] = _changed(one, first, region, sign, smallest)
         pixels[place] = mask.sum()
     rate, probability = _trend(seconds, pixels)
-    size = target_area(int(mask.sum()), int(edge_pixels(mask).sum()), first.pixel)
+    size = target_area(mask, first.pixel)
     outlived = float((mask & before).sum()) / mask.sum() if mask.any() else 0.0
     return Growth(seconds, pixels.astype(int), contrast, mask, size, rate, probability, outlived)
 

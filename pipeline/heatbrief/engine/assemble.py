@@ -13,8 +13,9 @@ from heatbrief.engine.frames import missing_frames
 from heatbrief.engine.plan import Job, Plan, ThermogramPlan
 from heatbrief.engine.work import given
 from heatbrief.estimate.completeness import completeness_of
-from heatbrief.estimate.plan_of_work import plan_of_work
+from heatbrief.estimate.whole import whole_brief
 from heatbrief.model.caution import Caution
+from heatbrief.model.costs import MoneyFacts
 from heatbrief.model.estimate import Estimate
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
 from heatbrief.model.action import PlanItem
@@ -32,8 +33,10 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
     manifest = plan.manifest
     findings = findings_of(plan, outputs)
     estimates = tuple(_unique(estimate for job in plan.estimates for estimate in step_output(outputs, job).estimates))
-    work = plan_of_work(findings, estimates, plan.registry.actions)
-    not_analysed = sorted({*failures, *missing_frames(plan.frames), *_left_out(plan, outputs), *_notes(plan, outputs)}, key=lambda one: (not one.failed, one.source, one.step, one.code, one.message))
+    listed = {*failures, *missing_frames(plan.frames), *_left_out(plan, outputs), *_notes(plan, outputs)}
+    whole = whole_brief(findings, estimates, plan.registry.actions, _money(plan), sorted(listed, key=lambda one: one.source), manifest.path.name)
+    estimates, work = whole.estimates, whole.plan
+    not_analysed = sorted({*listed, *whole.flagged}, key=lambda one: (not one.failed, one.source, one.step, one.code, one.message))
     document = ResultsDocument(
         format=FORMAT,
         property=PropertyInfo(manifest.property.name, plan.folders.slug, manifest.property.address, manifest.property.client,
@@ -45,8 +48,14 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
         cautions=_cautions(plan, findings, work),
         not_analysed=tuple(not_analysed),
         sources=_sources(plan, findings, estimates),
-        run=RunInfo(__version__, _steps(plan)))
+        run=RunInfo(__version__, _steps(plan)), brief=whole.brief)
     return replace(document, completeness=completeness_of(document, _stated(plan)))
+
+
+def _money(plan: Plan) -> MoneyFacts:
+    """Prices, costs and the bill of the survey."""
+    manifest = plan.manifest
+    return MoneyFacts(manifest.prices, manifest.currency, manifest.emissions, manifest.costs, manifest.bill, manifest.stated_costs)
 
 
 def _stated(plan: Plan) -> frozenset[str]:

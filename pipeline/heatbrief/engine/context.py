@@ -17,7 +17,7 @@ def survey_context(manifest: Manifest) -> Context:
     views = {entry.id: view_of(entry) for entry in manifest.thermograms}
     regions = tuple(region for entry in manifest.thermograms for region in regions_of(entry))
     return Context(property=manifest.property.name, conditions=manifest.conditions, camera=camera_of(manifest.camera), views=views,
-                   regions=regions, prices=manifest.prices, currency=manifest.currency)
+                   regions=regions, prices=manifest.prices, currency=manifest.currency, bill=manifest.bill)
 
 
 def thermogram_context(manifest: Manifest, entry: ThermogramEntry) -> Context:

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
+import shutil
+import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, ProcessPoolExecutor, wait
+from contextlib import contextmanager
+from itertools import islice
+from pathlib import Path
 
+from heatbrief.engine.limits import REMEDY, overtime, step_seconds, trace_of, watched
 from heatbrief.engine.work import Failure, Outcome, Task, ThermogramTask, work
+from heatbrief.errors import UserError
 from heatbrief.model.results import NotAnalysed
 
 FEW = 2
 """So few tasks are done in this process: starting others would take longer."""
+
+AHEAD = 3
+"""Tasks handed over ahead for each worker: enough to keep it busy, and few to doubt when it dies."""
+
+Make = Callable[[int], Executor]
 
 
 def default_jobs() -> int:
@@ -19,42 +31,121 @@ def default_jobs() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def run_tasks(tasks: Sequence[Task], jobs: int, executor: Callable[[int], Executor] | None = None) -> Iterator[tuple[int, Outcome]]:
+def local_pool(count: int) -> ProcessPoolExecutor:
+    """Worker processes on this machine that end when this process does, however it ends."""
+    return ProcessPoolExecutor(max_workers=count, initializer=_end_with_parent)
+
+
+def run_tasks(
+    tasks: Sequence[Task], jobs: int, executor: Make | None = None, watch: Path | None = None
+) -> Iterator[tuple[int, Outcome]]:
     """Outcomes with the number of their task, in the order in which they are done.
 
     jobs      worker processes; 1 means none besides this one
     executor  makes another executor (a cluster's, say) for a number of jobs
+    watch     an empty folder, seen by all workers, for the marks of workers that are ended for their time
     """
     if executor is None and (jobs <= 1 or len(tasks) <= FEW):
         for number, task in enumerate(tasks):
-            yield number, work(task)
+            yield number, _timed(task, None, step_seconds())
         return
-    make = executor or (lambda count: ProcessPoolExecutor(max_workers=count))
-    undone = dict(enumerate(tasks))
-    with make(min(jobs, len(tasks))) as pool:
-        futures: dict[Future[Outcome], int] = {pool.submit(work, task): number for number, task in undone.items()}
-        try:
-            for future in as_completed(futures):
+    with _folder(watch) as marks:
+        rest = list(range(len(tasks)))
+        while rest:
+            undone, rest = set(rest), []
+            for number, outcome in _until_broken(tasks, sorted(undone), min(jobs, len(undone)), executor or local_pool, marks):
+                if outcome is None:
+                    outcome = _alone(tasks[number], _mark(marks, number))
+                undone.discard(number)
+                yield number, outcome
+            rest = sorted(undone)
+
+
+def _until_broken(
+    tasks: Sequence[Task], numbers: Sequence[int], jobs: int, make: Make, marks: Path | None
+) -> Iterator[tuple[int, Outcome | None]]:
+    """Outcomes; when the pool breaks, None for the tasks it had been given, and no more."""
+    seconds, waiting = step_seconds(), iter(numbers)
+    pool = make(jobs)
+    running: dict[Future[Outcome], int] = {}
+    broken: list[int] = []
+    whole = False
+    try:
+        while True:
+            for number in islice(waiting, 0 if broken else AHEAD * getattr(pool, "_max_workers", jobs) - len(running)):
+                running[pool.submit(_timed, tasks[number], _mark(marks, number), seconds)] = number
+            if not running:
+                break
+            for future in wait(running, return_when=FIRST_COMPLETED).done:
+                number = running.pop(future)
                 try:
-                    outcome = future.result()
-                except BrokenProcessPool:
-                    break
-                del undone[futures[future]]
-                yield futures[future], outcome
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
-    for number, task in undone.items():
-        yield number, _alone(task)
+                    yield number, future.result()
+                except UserError:
+                    raise
+                except BrokenExecutor:
+                    broken.append(number)
+                except CancelledError as error:
+                    raise UserError.single("scheduler-lost", "--scheduler", "the scheduler or all of its workers went away",
+                                           "Start them again and repeat the run; what is done is remembered.") from error
+                except Exception as error:  # whatever a cluster says of a worker that died
+                    yield number, _died(tasks[number], _mark(marks, number), f"{type(error).__name__}: {str(error)[:200]}")
+        whole = True
+    finally:
+        if not whole:
+            for future in running:
+                future.cancel()
+        pool.shutdown(wait=whole and not broken)
+    yield from ((number, None) for number in sorted(broken))
 
 
-def _alone(task: Task) -> Outcome:
+def _alone(task: Task, mark: Path | None) -> Outcome:
     """A task once more in a worker of its own, to find out which one kills workers."""
-    with ProcessPoolExecutor(max_workers=1) as pool:
+    if mark is not None and trace_of(mark):
+        return _died(task, mark)
+    with local_pool(1) as pool:
         try:
-            return pool.submit(work, task).result()
-        except BrokenProcessPool:
-            source = task.source if isinstance(task, ThermogramTask) else task.job.subject
-            return Outcome({}, (Failure(NotAnalysed(
-                source, "worker-died", "the process that worked on this ended twice without a message.",
-                "Use fewer processes with --jobs, open the picture with another program to see whether it is whole, and report it if it happens again.", "", True)),))
+            return pool.submit(_timed, task, mark, step_seconds()).result()
+        except BrokenExecutor:
+            return _died(task, mark)
+
+
+def _timed(task: Task, mark: Path | None, seconds: float) -> Outcome:
+    """A task in a worker. One that was ended for its time before is not tried again."""
+    if mark is not None and trace_of(mark):
+        return _died(task, mark)
+    with watched(mark, seconds):
+        return work(task)
+
+
+def _died(task: Task, mark: Path | None, said: str = "it ended twice without a message") -> Outcome:
+    source = task.source if isinstance(task, ThermogramTask) else task.job.subject
+    trace = trace_of(mark) if mark is not None else ""
+    if trace:
+        error = overtime("", step_seconds())
+        return Outcome({}, (Failure(NotAnalysed(source, "step-timeout", error.message, REMEDY, "", True), trace),))
+    return Outcome({}, (Failure(NotAnalysed(
+        source, "worker-died", f"the process that worked on this died: {said}.",
+        "Use fewer processes with --jobs, open the picture with another program to see whether it is whole, and report it if it happens again.", "", True)),))
+
+
+@contextmanager
+def _folder(watch: Path | None) -> Iterator[Path | None]:
+    """The folder for marks, empty before and gone after."""
+    if watch is not None:
+        shutil.rmtree(watch, ignore_errors=True)
+    try:
+        yield watch
+    finally:
+        if watch is not None:
+            shutil.rmtree(watch, ignore_errors=True)
+
+
+def _mark(folder: Path | None, number: int) -> Path | None:
+    return None if folder is None else folder / f"{number}.txt"
+
+
+def _end_with_parent() -> None:
+    """In a worker: leave when the process that started it is gone, even when it was killed."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=lambda: (parent.join(), os._exit(1)), daemon=True).start()

@@ -12,6 +12,7 @@ from heatbrief import __version__
 from heatbrief.api.context import TOGETHER, Context, View
 from heatbrief.engine.context import survey_context, thermogram_context
 from heatbrief.engine.frames import Frame, field_of, frames_of
+from heatbrief.engine.named_files import digest_parts, named_files
 from heatbrief.engine.select import Chosen, Stages, applies, choose_stages, reader_for
 from heatbrief.manifest.names import slug
 from heatbrief.manifest.schema import Manifest, ThermogramEntry
@@ -22,7 +23,7 @@ from heatbrief.store.cache import Cache, CachedJob
 from heatbrief.store.files import ObjectStore
 from heatbrief.store.keys import Key, digest_of
 
-RECORD_VERSION = 2
+RECORD_VERSION = 3
 """Raised whenever the record of a thermogram changes for equal input."""
 
 VISIBLE_VERSION = 2
@@ -40,6 +41,8 @@ REASONS = {
     "regions": "regions changed",
     "facts": "facts of the picture changed",
     "prices": "prices changed",
+    "bill": "the bill changed",
+    "files": "a file that the settings name changed",
     "property": "the property's name changed",
     "upstream": "it uses a result that is computed again",
     "members": "the pictures it looks at changed",
@@ -163,6 +166,7 @@ class Plan:
         return digest_of({
             "jobs": {job.address: job.key.digest for job in self.jobs}, "release": __version__, "property": manifest.property,
             "survey": [manifest.inspect, manifest.units, manifest.language, manifest.date, manifest.notes, manifest.path.name],
+            "money": [manifest.prices, manifest.currency, manifest.emissions, manifest.costs, sorted(manifest.stated_costs), manifest.bill],
             "conditions": manifest.conditions, "thermograms": [[entry.id, entry.shows, entry.room, entry.domain] for entry in manifest.thermograms],
             "texts": [self.registry.domains, self.registry.actions, self.registry.cautions, self.registry.sources]})
 
@@ -173,7 +177,7 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path) -> Plan:
     cache = folders.cache
     stages = choose_stages(manifest, registry)
     remembered = cache.jobs()
-    digests = cache.digests(_inputs(manifest))
+    digests = cache.digests([*_inputs(manifest), *_named(manifest, stages)])
     published = folders.objects.names()
     frames = frames_of(manifest, stages, digests)
     flat = field_of(manifest, frames)
@@ -184,7 +188,9 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path) -> Plan:
     groups = tuple(_groups(thermograms, stages, context, remembered))
     found = digest_of([job.key.digest for plan in thermograms for job in plan.of("detect")] + [group.job.key.digest for group in groups])
     estimates = tuple(
-        _job("estimate", "survey", chosen, remembered, context, {"upstream": found}, number) for number, chosen in numbered(stages.estimate))
+        _job("estimate", "survey", chosen, remembered, context,
+             {"upstream": found, **digest_parts(chosen.settings, manifest.folder, digests)}, number)
+        for number, chosen in numbered(stages.estimate))
     return Plan(manifest, folders, stages, registry, context, thermograms, groups, estimates, remembered, cache, frames)
 
 
@@ -206,6 +212,10 @@ def _inputs(manifest: Manifest) -> Iterable[Path]:
             yield manifest.folder / entry.visible
     for file in manifest.camera.flat_field:
         yield manifest.folder / file
+
+
+def _named(manifest: Manifest, stages: Stages) -> Iterable[Path]:
+    return (manifest.folder / file for chosen in stages.estimate for file in named_files(chosen.settings))
 
 
 def _thermogram(

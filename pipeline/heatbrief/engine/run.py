@@ -86,7 +86,7 @@ class _Run:
     def estimates(self) -> None:
         """Calculators, which see all findings."""
         findings = findings_of(self.plan, self.outputs)
-        self._do([EstimateTask(job, findings, self.plan.context) for job in self.plan.estimates if job.stale])
+        self._do([EstimateTask(job, findings, self.plan.context, self.plan.manifest.folder) for job in self.plan.estimates if job.stale])
 
     def _do(self, tasks: list[Task]) -> None:
         waiting: list[CachedJob] = []

@@ -17,11 +17,14 @@ from heatbrief.calibrate.registration import registration
 from heatbrief.calibrate.saturation import saturation_notes
 from heatbrief.calibrate.statistics import budget, statistics
 from heatbrief.engine.frames import Frame, with_pattern
+from heatbrief.engine.limits import time_limit
+from heatbrief.engine.named_files import with_files
 from heatbrief.engine.plan import Job
 from heatbrief.engine.visible import small_copy
 from heatbrief.errors import HeatbriefError, StepError, UserError
 from heatbrief.model.finding import Finding
-from heatbrief.model.region import Region
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.region import Fact, Region
 from heatbrief.model.results import NotAnalysed, RegionRecord, ThermogramRecord
 from heatbrief.model.thermogram import Picture, Thermogram
 from heatbrief.store.arrays import keep_thermogram, load_thermogram, publish_array
@@ -82,6 +85,7 @@ class EstimateTask:
     job: Job
     findings: tuple[Finding, ...]
     context: Context
+    folder: Path = Path()
 
 
 Task = ThermogramTask | GroupTask | EstimateTask
@@ -143,7 +147,8 @@ class _Picture:
         current: Any = None
         for job in chain:
             try:
-                current = self._call(job, self.task.path if job.stage == "ingest" else current)
+                with time_limit(job.step):
+                    current = self._call(job, self.task.path if job.stage == "ingest" else current)
             except Exception as error:  # whatever a step raises is charged to this picture and step alone
                 self._fail(job.step, error)
                 return False
@@ -197,7 +202,8 @@ class _Picture:
 
     def _try(self, job: Job, do: Callable[[], Any]) -> None:
         try:
-            self.outputs[job.address] = to_json(do())
+            with time_limit(job.step):
+                self.outputs[job.address] = to_json(do())
         except UserError:
             raise
         except Exception as error:
@@ -250,7 +256,16 @@ def _checked(output: Any, unscaled: bool, step: str) -> StepOutput:
 def _region_record(thermogram: Thermogram, region: Region) -> RegionRecord:
     found, notes = region_statistics(thermogram, region)
     notes = (*notes, *saturation_notes(thermogram, region.mask(*thermogram.shape)))
-    return RegionRecord(region.name, region.shape, region.points, region.shows, region.room, region.material, found, notes)
+    facts = {name: _stated(fact) for name, fact in sorted(region.facts.items())}
+    return RegionRecord(region.name, region.shape, region.points, region.shows, region.room, region.material, found, notes,
+                        region.group, facts)
+
+
+def _stated(fact: Fact) -> Quantity | str:
+    """A fact as results carry it."""
+    if isinstance(fact, (Quantity, str)):
+        return fact
+    return ("yes" if fact else "no") if isinstance(fact, bool) else Quantity.exact(float(fact), "1")
 
 
 def _settings(thermogram: Thermogram) -> dict[str, Any]:
@@ -272,7 +287,8 @@ def _group(task: GroupTask) -> Outcome:
         fitting = tuple(one for one in pictures if one.scale == "temperature" or step.unscaled)
         if len(fitting) < (2 if step.scope == "sequence" else 1):
             return Outcome({task.job.address: to_json({"skipped": "unscaled"})})
-        output = step.run(fitting, task.job.chosen.settings, task.context.only(step.reads))
+        with time_limit(step.name):
+            output = step.run(fitting, task.job.chosen.settings, task.context.only(step.reads))
         unscaled = any(one.scale == "unscaled" for one in fitting)
         return Outcome({task.job.address: to_json(_checked(output, unscaled, step.name))})
     except UserError:
@@ -285,7 +301,9 @@ def _estimate(task: EstimateTask) -> Outcome:
     assert task.job.chosen is not None
     step = task.job.chosen.step
     try:
-        output = step.run(task.findings, task.job.chosen.settings, task.context.only(step.reads))
+        context = with_files(task.context, task.job.chosen.settings, task.folder)
+        with time_limit(step.name):
+            output = step.run(task.findings, task.job.chosen.settings, context.only(step.reads))
         return Outcome({task.job.address: to_json(_checked(output, False, step.name))})
     except UserError:
         raise

@@ -1,109 +1,72 @@
-"""Yearly energy and money of an extra heat flow, by degree days. What is not given is said, never invented."""
+"""Yearly energy, money and emissions of an extra heat flow. What is not given is said, never invented."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-from heatbrief.api import Context, Step, StepOutput, propagated, setting
+from heatbrief.api import Context, Step, StepOutput, propagated
+from heatbrief.estimate.climate import NAME, Climate, climate_of
 from heatbrief.estimate.heat_flow import ExtraHeat, conditions_of, extra_heat, region_of
-from heatbrief.model.estimate import Assumption, Estimate
+from heatbrief.estimate.prices import price_per_kwh
+from heatbrief.estimate.season_settings import Settings
+from heatbrief.estimate.systems import Efficiency, cooling_efficiency, heating_efficiency
+from heatbrief.estimate.terms import METHOD, total, yearly
+from heatbrief.model.costs import MoneyFacts
+from heatbrief.model.estimate import Assumption, Estimate, Factor, Term
 from heatbrief.model.finding import Finding
-from heatbrief.model.quantity import Quantity, total
+from heatbrief.model.quantity import Quantity
 
-NAME = "heatbrief.season"
+__all__ = ["STEP", "Settings", "conductance_of", "price_per_kwh", "run", "season_heat"]
+
 HOURS_A_DAY, WATTS_A_KILOWATT = 24.0, 1000.0
-CUBIC_METRE = {
-    "gas": ("natural gas ft3", 0.3048**3),
-    "oil": ("heating oil", 0.003785411784),
-    "propane": ("propane", 0.003785411784),
-}
-"""Fuel of `fuels.yaml` and the volume of its unit [m3], for prices per cubic metre."""
-
-
-@dataclass(frozen=True)
-class Settings:
-    """Climate and equipment. The base temperatures say what the degree days were counted from; they do not enter the
-    sum."""
-
-    heating_degree_days: Quantity | None = setting(
-        None, unit="K*d", low=0, high=20000, help="heating degree days of a usual year", example="2500 K d"
-    )
-    cooling_degree_days: Quantity | None = setting(
-        None, unit="K*d", low=0, high=20000, help="cooling degree days of a usual year", example="1200 K d"
-    )
-    heating_base: Quantity | None = setting(
-        None, unit="degC", help="base temperature of the heating degree days", example="18.3 degC"
-    )
-    cooling_base: Quantity | None = setting(
-        None, unit="degC", help="base temperature of the cooling degree days", example="18.3 degC"
-    )
-    heating_efficiency: Quantity | None = setting(
-        None,
-        unit="1",
-        low=0.2,
-        high=8,
-        help="useful heat per energy bought: a boiler's yearly efficiency or a heat pump's seasonal factor",
-        example="90 %",
-    )
-    cooling_efficiency: Quantity | None = setting(
-        None,
-        unit="1",
-        low=0.5,
-        high=12,
-        help="cold per electricity bought over the season (SEER / 3.412)",
-        example="3.2",
-    )
-    heating_fuel: Literal["electricity", "gas", "oil", "propane"] = setting(
-        "gas", help="what heats; the price of that name is used"
-    )
-    attic_rise: Quantity | None = setting(
-        None,
-        unit="K",
-        low=0,
-        high=60,
-        help="how much hotter than outdoors an attic is over the hours of cooling (ASHRAE 152: 7.2 K when vented)",
-        example="7 K",
-    )
-    cooling_hours: Quantity | None = setting(
-        None, unit="h", low=0, high=8784, help="hours a year with cooling on", example="1500 h"
-    )
-    duct_hours: Quantity | None = setting(
-        None,
-        unit="h",
-        low=0,
-        high=8784,
-        help="hours a year a duct outside the rooms runs about as warm or cold as in the picture",
-        example="900 h",
-    )
-    conducting: tuple[str, ...] = setting(
-        ("envelope.insulation", "envelope.thermal_bridge", "envelope.transmittance"), help="checks whose heat flow follows the outdoor air"
-    )
-    running: tuple[str, ...] = setting(("envelope.duct",), help="checks whose heat flow follows running hours")
+WARM = 25.0
+"""Air around a duct above which it is taken to be cooled [degC]."""
 
 
 @dataclass(frozen=True)
 class Season:
-    """One season's useful heat, energy bought and cost; what could not be worked out is None."""
+    """One season of one finding: useful heat as terms [kWh/a], and the equipment that meets it.
 
-    heat: Quantity
-    energy: Quantity | None
-    cost: Quantity | None
+    name  "heating" or "cooling"; label: what its heat is called
+    """
+
+    name: str
+    label: str
+    heat: tuple[Term, ...]
+    equipment: Efficiency
+
+    @property
+    def bought(self) -> tuple[Term, ...]:
+        """The energy bought for it; empty when the efficiency is not known."""
+        value = self.equipment.value
+        if value is None:
+            return ()
+        efficiency = Factor(f"{self.name} efficiency", value, -1)
+        return tuple(replace(term, buys=self.equipment.fuel, factors=(*term.factors, efficiency)) for term in self.heat)
+
+
+@dataclass(frozen=True)
+class House:
+    """What all findings share: the climate and the equipment of each season."""
+
+    climate: Climate
+    heating: Efficiency
+    cooling: Efficiency
+    money: MoneyFacts
 
 
 def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> StepOutput:
     """A yearly estimate for every conducting or duct finding that is a defect or a suspect."""
+    wanted = [one for one in findings if one.check in (*settings.conducting, *settings.running) and one.verdict in ("defect", "suspect")]
+    if not wanted:
+        return StepOutput()
+    house = house_of(settings, context)
     estimates: list[Estimate] = []
     notes: list[str] = []
-    for finding in findings:
-        if finding.check not in (*settings.conducting, *settings.running) or finding.verdict not in (
-            "defect",
-            "suspect",
-        ):
-            continue
+    for finding in wanted:
         extra = extra_heat(finding, context)
-        made = extra if isinstance(extra, str) else _estimate(finding, extra, settings, context)
+        made = extra if isinstance(extra, str) else _estimate(finding, extra, settings, context, house)
         if isinstance(made, Estimate):
             estimates.append(made)
         else:
@@ -111,74 +74,99 @@ def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> 
     return StepOutput(estimates=tuple(estimates), notes=tuple(dict.fromkeys(notes)))
 
 
+def house_of(settings: Settings, context: Context) -> House:
+    """Climate and equipment. Raises StepError for a weather file that cannot be used."""
+    heating = heating_efficiency(settings.heating_system, settings.heating_fuel, settings.heating_efficiency, settings.ratings)
+    cooling = cooling_efficiency(settings.cooling_system, settings.cooling_efficiency, settings.ratings)
+    climate = climate_of(settings, {"heating": heating.fuel, "cooling": cooling.fuel}, context)
+    return House(climate, heating, cooling, MoneyFacts(context.prices, context.currency))
+
+
 def conductance_of(finding: Finding, flow: Quantity, context: Context) -> Quantity | None:
     """Extra heat per kelvin across the surface [W/K], from the difference at the time of the picture."""
-    drive = finding.measured.get("air difference") or conditions_of(finding, context).difference
-    if drive is None or abs(drive.value) < 1.0:
+    drive = _drive(finding, context)
+    if drive is None:
         return None
     return propagated(
-        lambda flow, drive: flow / abs(drive),
-        "W/K",
-        "extra heat flow over the difference at the time",
-        flow=flow,
-        drive=drive,
-    )
+        lambda flow, drive: flow / drive, "W/K", "extra heat flow over the difference at the time", flow=flow, drive=drive.value)
+
+
+def _drive(finding: Finding, context: Context) -> Factor | None:
+    """Size of the difference of the airs at the time [K]; the survey's own is one number for all findings."""
+    own = finding.measured.get("air difference")
+    drive = own or conditions_of(finding, context).difference
+    if drive is None or abs(drive.value) < 1.0:
+        return None
+    shared = own is None and drive == context.conditions.difference
+    return Factor("air difference at the time" if shared else f"air difference at {finding.id}", _positive(drive))
+
+
+def _positive(one: Quantity) -> Quantity:
+    """The size of a quantity that has a sign."""
+    if one.value >= 0.0:
+        return replace(one, low=max(0.0, one.low))
+    return Quantity(-one.value, one.unit, max(0.0, -one.high), -one.low, one.coverage, one.method)
 
 
 def season_heat(conductance: Quantity, degree_days: Quantity) -> Quantity:
     """Conductance times degree days times 24 h [kWh/a]. Source: degree-day-definition."""
     found = propagated(
-        lambda conductance, days: conductance * days * HOURS_A_DAY / WATTS_A_KILOWATT,
-        "kWh/a",
-        "conductance times degree days times 24 h",
-        conductance=conductance,
-        days=degree_days,
-    )
+        lambda conductance, days: conductance * days * HOURS_A_DAY / WATTS_A_KILOWATT, "kWh/a",
+        "conductance times degree days times 24 h", conductance=conductance, days=degree_days)
     assert found is not None
     return found
 
 
-def _estimate(finding: Finding, extra: ExtraHeat, settings: Settings, context: Context) -> Estimate | str:
+def flow_factors(finding: Finding, extra: ExtraHeat) -> tuple[Factor, ...]:
+    """Inputs of the extra heat flow [W]: contrast, area, and the coefficient that all surfaces of one facing share."""
+    film = Factor(f"surface coefficient, {extra.facing}, {extra.film.value:.4g}", extra.film)
+    return (Factor(f"contrast of {finding.id}", _positive(finding.measured["contrast"])), area_factor(finding), film)
+
+
+def area_factor(finding: Finding) -> Factor:
+    """The measured area of a finding, which its repair shares with its loss."""
+    return Factor(f"area of {finding.id}", finding.measured["area"])
+
+
+def _estimate(finding: Finding, extra: ExtraHeat, settings: Settings, context: Context, house: House) -> Estimate | str:
     missing: list[str] = []
+    flow = flow_factors(finding, extra)
     if finding.check in settings.running:
-        seasons = _running(extra, settings, context, missing)
+        seasons = _running(flow, extra, settings, house, missing)
     else:
-        conductance = conductance_of(finding, extra.flow, context)
-        if conductance is None:
+        drive = _drive(finding, context)
+        if drive is None:
             return "the air temperatures on both sides at the time of the picture are not known"
-        seasons = _conducting(conductance, _rise_beyond(finding, settings, context), settings, context, missing)
+        hot = hot_beyond(finding, context)
+        seasons = _conducting((*flow, replace(drive, power=-1)), settings, house, hot, missing)
     if not seasons:
         return "; ".join(missing)
-    quantities = _summed(seasons, context.currency)
+    quantities, terms = _quantities(seasons, house.money, missing)
     return Estimate(
         id=f"{finding.id}-season",
         finding=finding.id,
         kind="yearly-energy",
         title="Over a usual year",
         quantities=quantities,
-        assumptions=_assumptions(finding, settings),
-        sources=("degree-day-definition", "eia-btu"),
-        notes=tuple(dict.fromkeys((*missing, *_remarks(finding, settings, context)))),
+        assumptions=_assumptions(finding, seasons, settings, house),
+        sources=("degree-day-definition", "eia-btu", "eia-co2", "eia-grid"),
+        notes=tuple(dict.fromkeys((*missing, *_remarks(finding, settings, context, house)))),
+        terms=terms,
     )
 
 
-def _conducting(
-    conductance: Quantity, rise: Quantity | None, settings: Settings, context: Context, missing: list[str]
-) -> dict[str, Season]:
-    """Heat of both seasons. `rise` [K*d] is what a space hotter than outdoors adds to the cooling degree days."""
-    seasons = {}
-    for name, days, efficiency, fuel in (
-        ("heating", settings.heating_degree_days, settings.heating_efficiency, settings.heating_fuel),
-        ("cooling", settings.cooling_degree_days, settings.cooling_efficiency, "electricity"),
-    ):
-        if days is None:
-            missing.append(f"set `{name}_degree_days` of {NAME} for the {name} season")
-        elif days.value > 0:
-            if name == "cooling" and rise is not None:
-                days = propagated(lambda days, rise: days + rise, "K*d", "with the rise beyond", days=days, rise=rise)
-                assert days is not None
-            heat = season_heat(conductance, days)
-            seasons[name] = _bought(heat, efficiency, f"{name}_efficiency", fuel, context, missing)
+def _conducting(factors: tuple[Factor, ...], settings: Settings, house: House, hot: bool, missing: list[str]) -> list[Season]:
+    """Heat of both seasons; a space hotter than outdoors adds its rise over the hours of cooling."""
+    missing.extend(house.climate.missing)
+    seasons = []
+    for name, days in house.climate.degree_days.items():
+        if days.value.value <= 0.0:
+            continue
+        heat = [Term("heat", "kWh/a", HOURS_A_DAY / WATTS_A_KILOWATT, (*factors, days))]
+        hours = house.climate.cooling_hours
+        if name == "cooling" and hot and settings.attic_rise is not None and hours is not None:
+            heat.append(Term("heat", "kWh/a", 1.0 / WATTS_A_KILOWATT, (*factors, Factor("attic rise", settings.attic_rise), hours)))
+        seasons.append(Season(name, name, tuple(heat), house.heating if name == "heating" else house.cooling))
     return seasons
 
 
@@ -189,141 +177,50 @@ def hot_beyond(finding: Finding, context: Context) -> bool:
     return isinstance(beyond, Quantity) and outside is not None and beyond.value > outside.value + 1.0
 
 
-def _rise_beyond(finding: Finding, settings: Settings, context: Context) -> Quantity | None:
-    """Degree days [K*d] that such a space adds: its usual rise over outdoors times the hours of cooling."""
-    if settings.attic_rise is None or settings.cooling_hours is None or not hot_beyond(finding, context):
-        return None
-    return propagated(
-        lambda rise, hours: rise * hours / HOURS_A_DAY,
-        "K*d",
-        "rise over outdoors times hours of cooling",
-        rise=settings.attic_rise,
-        hours=settings.cooling_hours,
-    )
-
-
-def _running(extra: ExtraHeat, settings: Settings, context: Context, missing: list[str]) -> dict[str, Season]:
+def _running(flow: tuple[Factor, ...], extra: ExtraHeat, settings: Settings, house: House, missing: list[str]) -> list[Season]:
     if settings.duct_hours is None:
         missing.append(f"set `duct_hours` of {NAME}: the hours a year the duct runs so")
-        return {}
-    heat = propagated(
-        lambda flow, hours: flow * hours / WATTS_A_KILOWATT,
-        "kWh/a",
-        "extra heat flow times running hours",
-        flow=extra.flow,
-        hours=settings.duct_hours,
-    )
-    assert heat is not None
-    cooled = extra.air.value > 25.0
-    efficiency, name = (
-        (settings.cooling_efficiency, "cooling_efficiency")
-        if cooled
-        else (settings.heating_efficiency, "heating_efficiency")
-    )
-    return {
-        "running": _bought(heat, efficiency, name, "electricity" if cooled else settings.heating_fuel, context, missing)
-    }
+        return []
+    heat = Term("heat", "kWh/a", 1.0 / WATTS_A_KILOWATT, (*flow, Factor("hours of the duct", settings.duct_hours)))
+    cooled = extra.air.value > WARM
+    return [Season("cooling" if cooled else "heating", "running", (heat,), house.cooling if cooled else house.heating)]
 
 
-def _bought(
-    heat: Quantity, efficiency: Quantity | None, setting_name: str, fuel: str, context: Context, missing: list[str]
-) -> Season:
-    """Energy bought and its cost, as far as efficiency and price are given."""
-    if efficiency is None:
-        missing.append(f"set `{setting_name}` of {NAME} for the energy bought")
-        return Season(heat, None, None)
-    energy = propagated(
-        lambda heat, efficiency: heat / efficiency, "kWh/a", "heat over efficiency", heat=heat, efficiency=efficiency
-    )
-    price = price_per_kwh(fuel, context.prices, context.currency)
-    if price is None or energy is None:
-        missing.append(f"give `{fuel}` under `prices`, per kWh or per volume, for the cost")
-        return Season(heat, energy, None)
-    return Season(
-        heat,
-        energy,
-        propagated(
-            lambda energy, price: energy * price,
-            f"{context.currency}/a",
-            "energy times price",
-            energy=energy,
-            price=price,
-        ),
-    )
+def _quantities(seasons: Sequence[Season], money: MoneyFacts, missing: list[str]) -> tuple[dict[str, Quantity], tuple[Term, ...]]:
+    """Heat of each season and, only when every season has it, energy, cost and emissions; and the terms of the energy."""
+    found = {f"yearly_heat_{one.label}": total(one.heat).quantity("kWh/a", METHOD) for one in seasons}
+    known = {name: one for name, one in found.items() if one is not None}
+    lacking = [one for one in seasons if one.equipment.value is None]
+    missing.extend(f"set `{one.name}_efficiency` or `{one.name}_system` of {NAME} for the energy bought" for one in lacking)
+    if lacking:
+        return known, ()
+    terms = tuple(term for one in seasons for term in one.bought)
+    amounts = yearly(terms, money)
+    missing.extend(f"give `{fuel}` under `prices`, per kWh or per volume, for the cost" for fuel in amounts.unpriced)
+    return known | amounts.quantities("yearly_cost", money.currency), terms
 
 
-def price_per_kwh(fuel: str, prices: Mapping[str, Quantity], currency: str) -> Quantity | None:
-    """The price of a fuel per kWh of its heat content, from a price per kWh or per cubic metre; None without one.
-    Source: eia-btu."""
-    price = prices.get(fuel)
-    if price is None:
-        return None
-    if price.unit == f"{currency}/kWh":
-        return price
-    if price.unit == f"{currency}/m3" and fuel in CUBIC_METRE:
-        from heatbrief.physics.degree_days import fuel as fuel_of
-
-        name, volume = CUBIC_METRE[fuel]
-        return price.scaled(3.6e6 * volume / fuel_of(name).heat_content, f"{currency}/kWh", "price over heat content")
-    return None
-
-
-def _summed(seasons: Mapping[str, Season], currency: str) -> dict[str, Quantity]:
-    """Heat of each season and, only when every season has it, the yearly energy and cost."""
-    found = {f"yearly_heat_{name}": season.heat for name, season in seasons.items()}
-    for key, parts in (
-        ("yearly_energy", [one.energy for one in seasons.values()]),
-        ("yearly_cost", [one.cost for one in seasons.values()]),
-    ):
-        known = [part for part in parts if part is not None]
-        if len(known) == len(parts):
-            added = total(known, "sum over the seasons")
-            if added is not None:
-                found[key] = _together(added, known)
-    return found
-
-
-def _together(added: Quantity, parts: list[Quantity]) -> Quantity:
-    """Seasons share one conductance, so their bounds add straight, not in quadrature."""
-    low, high = sum(part.low for part in parts), sum(part.high for part in parts)
-    return Quantity(added.value, added.unit, low, high, added.coverage, added.method)
-
-
-def _assumptions(finding: Finding, settings: Settings) -> tuple[Assumption, ...]:
-    rows = []
+def _assumptions(finding: Finding, seasons: Sequence[Season], settings: Settings, house: House) -> tuple[Assumption, ...]:
     running = finding.check in settings.running
-    names = (
-        ("duct_hours", "heating_efficiency", "cooling_efficiency")
-        if running
-        else (
-            "heating_degree_days",
-            "heating_base",
-            "heating_efficiency",
-            "cooling_degree_days",
-            "cooling_base",
-            "cooling_efficiency",
-            "attic_rise",
-            "cooling_hours",
-        )
-    )
-    for name in names:
+    rows = [] if running else list(house.climate.assumptions)
+    for name in ("duct_hours",) if running else ("attic_rise", "cooling_hours"):
         value = getattr(settings, name)
         if value is not None:
-            rows.append(
-                Assumption(
-                    name.replace("_", " "), f"{value.value:g} {value.unit}".replace(" 1", ""), "given in the survey"
-                )
-            )
-    rows.append(Assumption("heating fuel", settings.heating_fuel, "setting of the calculator"))
+            rows.append(Assumption(name.replace("_", " "), f"{value.value:g} {value.unit}", "given in the survey"))
+    for one in seasons:
+        if one.equipment.value is not None:
+            rows.append(Assumption(f"{one.name} efficiency", f"{one.equipment.value.value:.3g}", one.equipment.origin))
+            rows.append(Assumption(f"{one.name} fuel", one.equipment.fuel, "setting of the calculator"))
     return tuple(rows)
 
 
-def _remarks(finding: Finding, settings: Settings, context: Context) -> tuple[str, ...]:
-    if finding.check in settings.running or not hot_beyond(finding, context):
+def _remarks(finding: Finding, settings: Settings, context: Context, house: House) -> tuple[str, ...]:
+    if finding.check in settings.running:
         return ()
-    if settings.attic_rise is not None and settings.cooling_hours is not None:
-        return ()
+    if not hot_beyond(finding, context) or (settings.attic_rise is not None and house.climate.cooling_hours is not None):
+        return house.climate.notes
     return (
+        *house.climate.notes,
         "Counted by outdoor air. The space beyond was hotter than outdoors, so the cooling figure is too low; set "
         f"`attic_rise` and `cooling_hours` of {NAME}.",
     )
@@ -332,11 +229,11 @@ def _remarks(finding: Finding, settings: Settings, context: Context) -> tuple[st
 STEP = Step(
     name=NAME,
     stage="estimate",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
-    reads=("conditions", "regions", "view", "prices"),
-    summary="Yearly energy and money of extra heat flows by degree days.",
-    sources=("degree-day-definition", "eia-btu", "colorado-insulation", "ashrae-152"),
+    reads=("conditions", "regions", "view", "prices", "bill"),
+    summary="Yearly energy, money and emissions of extra heat flows, by degree days, hourly weather or a bill.",
+    sources=("degree-day-definition", "eia-btu", "eia-co2", "eia-grid", "colorado-insulation", "ashrae-152", "afue-ranges", "seer2-rule"),
     status="trial",
 )

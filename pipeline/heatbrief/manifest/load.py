@@ -18,6 +18,7 @@ from heatbrief.manifest.measures import check_camera
 from heatbrief.manifest.nodes import Node, Problems, Scalar, Table, TooManyProblems, is_absent, shown
 from heatbrief.manifest.paths import SurveyFolder
 from heatbrief.manifest.pictures import check_moment, thermograms_of
+from heatbrief.manifest.price_book import check_costs, cost_prices, with_price_book
 from heatbrief.manifest.schema import CameraEntry, Manifest
 from heatbrief.manifest.steps import bind_shared, bind_steps
 
@@ -63,6 +64,7 @@ def _found(path: Path, registry: Registry, problems: Problems, pictures_required
     if tree is None:
         problems.stop_if_any()
         raise AssertionError("a tree that could not be read has a problem")
+    tree, stated = with_price_book(tree, problems)
     folder = SurveyFolder(path.parent)
     binder = Binder(
         problems,
@@ -74,9 +76,11 @@ def _found(path: Path, registry: Registry, problems: Problems, pictures_required
     if pictures_required:
         _check_pictures(binder, tree, manifest)
     manifest = _checked(binder, tree, manifest, registry, folder)
+    check_costs(binder, tree, manifest, getattr(registry, "actions", {}), manifest.currency, stated)
     problems.stop_if_any()
     object.__setattr__(manifest, "folder", path.parent)
     object.__setattr__(manifest, "path", path)
+    object.__setattr__(manifest, "stated_costs", stated)
     return manifest
 
 
@@ -147,7 +151,7 @@ def _currency(binder: Binder, tree: Table, manifest: Manifest) -> str:
             "Write a code such as USD or EUR.",
         )
         return "USD"
-    used = Counter(price.unit[:3] for price in manifest.prices.values())
+    used = Counter(price.unit[:3] for price in (*manifest.prices.values(), *cost_prices(manifest)))
     if stated is None and not used:
         return "USD"
     main = stated or used.most_common(1)[0][0]

@@ -20,8 +20,11 @@ _RANGE = re.compile(r"(\d{1,6})\s*\.\.\s*(\d{1,6})")
 Placed = tuple[Table, ThermogramEntry]
 
 
-def paged(binder: Binder, placed: Placed, folder: SurveyFolder) -> list[Placed]:
-    """The entry once for each of its pages, all of one sequence; the entry itself without `pages`."""
+def paged(binder: Binder, placed: Placed, folder: SurveyFolder, names: dict[str, str]) -> list[Placed]:
+    """The entry once for each of its pages, all of one sequence; the entry itself without `pages`.
+
+    names  sequences so far with the file they were made for, "" for those the manifest names; added to
+    """
     node, entry = placed
     if not entry.pages:
         return [placed]
@@ -35,8 +38,19 @@ def paged(binder: Binder, placed: Placed, folder: SurveyFolder) -> list[Placed]:
             f"{shown(entry.file)} stands for {len(pages)} pages, but an id is for one picture",
             "Leave `id` out; `sequence` may name them all.",
         )
-    name = entry.sequence or slug(PurePosixPath(entry.file).stem)
+    name = entry.sequence or _own_sequence(entry.file, names)
     return [(node, replace(entry, id="", page=page, pages="", sequence=name)) for page in pages]
+
+
+def _own_sequence(file: str, names: dict[str, str]) -> str:
+    """The file's stem; with its folder, its ending or a number when another sequence is called so."""
+    path = PurePosixPath(file)
+    forms = [path.stem, f"{path.parent.name} {path.stem}", f"{path.stem} {path.suffix[1:]}"]
+    numbered = (f"{number} {path.stem}" for number in range(2, len(names) + 3))
+    for form in (*forms, *numbered):
+        if names.setdefault(slug(form), file) == file:
+            return slug(form)
+    return slug(path.stem)
 
 
 def _pages(binder: Binder, node: Table, entry: ThermogramEntry, folder: SurveyFolder) -> range | None:

@@ -28,8 +28,10 @@ def thermograms_of(
 ) -> tuple[ThermogramEntry, ...]:
     """The thermograms as the engine wants them; adds what is wrong."""
     entries: list[Placed] = []
+    sequences = {entry.sequence: "" for entry in manifest.thermograms if entry.sequence}
     for entry in manifest.thermograms:
-        entries += in_order(binder, [one for found in _expanded(binder, entry, folder) for one in paged(binder, found, folder)])
+        files = _expanded(binder, entry, folder)
+        entries += in_order(binder, [one for found in files for one in paged(binder, found, folder, sequences)])
         if len(entries) > MOST_PICTURES:
             message = f"the manifest lists more than {MOST_PICTURES} pictures"
             binder.problems.add(binder.origin(entry), "too-many-pictures", message, "Split the survey into several folders.")

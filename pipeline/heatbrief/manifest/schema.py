@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, ClassVar, Literal
 
 from heatbrief.model.conditions import Conditions
+from heatbrief.model.costs import Bill, Costs
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.settings import setting
 
@@ -186,9 +187,9 @@ class ThermogramEntry:
 
     file: str = setting(help="path below the survey folder", example="ir/north-bedroom-ceiling.tiff")
     id: str = setting("", help="short name; the file's name when left out")
-    page: int = setting(0, low=0, high=100000, help="page of a multi-page file, from 0")
+    page: int = setting(0, low=0, high=100000, help="page of a multi-page file, or frame of a video, from 0")
     pages: str = setting(
-        "", help="several pages of a multi-page file as one sequence: `all`, or the first and the last", example="0..9"
+        "", help="several pages of a multi-page file, or frames of a video, as one sequence: `all`, or the first and the last", example="0..9"
     )
     every: Quantity | None = setting(
         None,
@@ -278,6 +279,13 @@ class Manifest:
     prices: Mapping[str, Quantity] = setting(
         factory=dict, help="prices with units", example="{electricity: 0.16 USD/kWh}"
     )
+    emissions: Mapping[str, Quantity] = setting(
+        factory=dict, unit="kg/kWh", low=0, high=5, help="carbon dioxide per kWh by fuel, where the published value does not fit",
+        example="{electricity: 0.25 kg/kWh}")
+    costs: Costs = setting(factory=Costs, help="prices of work, budget, and how money is counted over the years")
+    bill: Mapping[str, Bill] = setting(
+        factory=dict, help="what was bought in a year, by the names of the prices; the findings are compared with it",
+        example="{electricity: 9800 kWh}")
     currency: str = setting("USD", help="currency of prices without one, as three letters")
     units: Literal["metric", "us"] = setting("metric", help="units on the site")
     language: Literal["en", "de"] = setting("en", help="language of the site")
@@ -286,6 +294,7 @@ class Manifest:
     include: str = setting("", help="a file of shared entries, such as a firm's; this file's own entries win")
     folder: Path = field(default=Path(), init=False)
     path: Path = field(default=Path(), init=False)
+    stated_costs: frozenset[str] = field(default=frozenset(), init=False)
 
 
 @dataclass(frozen=True)

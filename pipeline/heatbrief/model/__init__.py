@@ -3,7 +3,8 @@
 from heatbrief.model.action import Action, PlanItem
 from heatbrief.model.caution import Caution, Figure
 from heatbrief.model.conditions import Conditions
-from heatbrief.model.estimate import Assumption, Estimate
+from heatbrief.model.costs import Bill
+from heatbrief.model.estimate import Assumption, Estimate, Factor, Term
 from heatbrief.model.finding import Finding, Gate, Outline, Rival
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
@@ -11,6 +12,6 @@ from heatbrief.model.results import SourceRecord
 from heatbrief.model.thermogram import Equation, ErrorSource, Picture, PixelScale, Thermogram
 
 __all__ = [
-    "Action", "Assumption", "Caution", "Conditions", "Equation", "ErrorSource", "Estimate", "Figure", "Finding", "Gate", "Outline",
-    "Picture", "PixelScale", "PlanItem", "Quantity", "Region", "Rival", "SourceRecord", "Thermogram",
+    "Action", "Assumption", "Bill", "Caution", "Conditions", "Equation", "ErrorSource", "Estimate", "Factor", "Figure", "Finding", "Gate", "Outline",
+    "Picture", "PixelScale", "PlanItem", "Quantity", "Region", "Rival", "SourceRecord", "Term", "Thermogram",
 ]

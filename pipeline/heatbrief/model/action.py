@@ -22,6 +22,8 @@ class Action:
     kind      "check" for looking closer or photographing again: also planned for inconclusive findings
     safety    True when it goes before anything that only saves money
     priced_by "area" [m2], "length" [m], "piece" or "" when no price applies
+    role      "dry" (makes a part dry), "seal" (closes air leaks), "close" (covers or fills a part): in one room what
+              closes comes after what dries and seals, whichever plugins they are from
     """
 
     key: str
@@ -33,11 +35,19 @@ class Action:
     kind: Literal["repair", "check"] = "repair"
     safety: bool = False
     priced_by: Literal["area", "length", "piece", ""] = ""
+    role: Literal["dry", "seal", "close", ""] = ""
 
 
 @dataclass(frozen=True)
 class PlanItem:
-    """One line of the plan of work, in order."""
+    """One line of the plan of work, in order.
+
+    quantities     amount of work (area, length or pieces), hours and cost; on the repair that brings them also what it
+                   saves in a year, payback, net present value and savings-to-investment ratio
+    price_origin   "given in the survey", "example price book", or "" without a price
+    after          keys of actions on the plan that come first
+    within_budget  whether it belongs to the best set for the budget; None when no budget is given
+    """
 
     order: int
     action: str
@@ -50,3 +60,6 @@ class PlanItem:
     quantities: Mapping[str, Quantity] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
     reason: str = ""
+    price_origin: str = ""
+    after: tuple[str, ...] = ()
+    within_budget: bool | None = None

@@ -18,11 +18,35 @@ class Assumption:
 
 
 @dataclass(frozen=True)
+class Factor:
+    """One number of a term. Where a name stands twice it is one number: it is drawn once and moved once."""
+
+    name: str
+    value: Quantity
+    power: int = 1
+
+
+@dataclass(frozen=True)
+class Term:
+    """Part of a yearly amount: a constant times a product of factors.
+
+    buys  what is bought: "electricity", "gas", "oil", "propane", "water", or "money" for a sum
+    unit  "kWh/a", "m3/a", or a currency for a sum
+    """
+
+    buys: str
+    unit: str
+    constant: float = 1.0
+    factors: tuple[Factor, ...] = ()
+
+
+@dataclass(frozen=True)
 class Estimate:
     """A computed consequence of one finding (or of the whole survey when `finding` is empty).
 
     kind        stable slug such as "heat-flow", "yearly-energy", "yearly-cost"
     quantities  named results
+    terms       what a year takes, as products of named inputs, so that sums over findings know what they share
     """
 
     id: str
@@ -33,3 +57,4 @@ class Estimate:
     assumptions: tuple[Assumption, ...] = ()
     sources: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    terms: tuple[Term, ...] = ()

@@ -37,6 +37,8 @@ class StoredArray:
     object   file name in `objects/`
     low, step  value = low + step * (count - 1) in `unit`; count 0 means masked
     unit     "degC" or "count"
+    withheld (first pixel in reading order, how many) of places whose surface gives no temperature: the values there
+             start at `low` and are good for differences among themselves only
     """
 
     object: str
@@ -45,11 +47,12 @@ class StoredArray:
     unit: str
     width: int
     height: int
+    withheld: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True)
 class RegionRecord:
-    """A region as drawn, with its statistics (empty of temperatures for unscaled pictures)."""
+    """A region as drawn, with its statistics (empty of temperatures for unscaled pictures) and the facts its owner gave."""
 
     name: str
     shape: str
@@ -59,6 +62,8 @@ class RegionRecord:
     material: str = ""
     statistics: Mapping[str, Quantity] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    group: str = ""
+    facts: Mapping[str, Quantity | str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -141,6 +146,33 @@ class CompletenessRow:
 
 
 @dataclass(frozen=True)
+class BriefLine:
+    """One line of the first page; `ref` is a finding's id or an action's key."""
+
+    text: str
+    who: str = ""
+    ref: str = ""
+    quantities: Mapping[str, Quantity] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Brief:
+    """The first page: what is dangerous, what to do first and who does it, what it costs and brings, how sure that is.
+
+    flags           what does not fit together, such as savings beyond the bill
+    example_prices  True when costs come from the example price book
+    """
+
+    dangers: tuple[BriefLine, ...] = ()
+    first: tuple[BriefLine, ...] = ()
+    total: Mapping[str, Quantity] = field(default_factory=dict)
+    how_sure: tuple[str, ...] = ()
+    next_time: tuple[str, ...] = ()
+    flags: tuple[str, ...] = ()
+    example_prices: bool = False
+
+
+@dataclass(frozen=True)
 class StepRecord:
     """A step that took part, for reproducibility."""
 
@@ -189,3 +221,4 @@ class ResultsDocument:
     sources: tuple[SourceRecord, ...]
     run: RunInfo
     completeness: tuple[CompletenessRow, ...] = ()
+    brief: Brief | None = None

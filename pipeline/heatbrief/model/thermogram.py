@@ -127,6 +127,15 @@ class Thermogram:
         """Pixels with a value, bool (height, width)."""
         return np.isfinite(self.values)
 
+    @property
+    def withheld(self) -> np.ndarray:
+        """Pixels with a value from which no absolute temperature is given, bool (height, width)."""
+        if self.scale == "unscaled" or all(self.absolute):
+            return np.zeros(self.values.shape, bool)
+        if self.zones is None:
+            return self.valid
+        return self.valid & ~np.asarray(self.absolute, bool)[self.zones]
+
     def errors_of(self, mask: np.ndarray) -> tuple[ErrorSource, ...]:
         """Error sources of the zone that most pixels of `mask` lie in; empty for unscaled pictures."""
         if not self.errors:

@@ -16,7 +16,10 @@ METHODS = ("hourly", "daily_mean", "max_min")
 
 @dataclass(frozen=True)
 class Fuel:
-    """One fuel: heat content J per unit, carbon dioxide kg per J (NaN unknown), where from."""
+    """One fuel: heat content J per unit, carbon dioxide kg per J (NaN unknown), where from.
+
+    carbon_name, carbon_year  whose carbon dioxide factor it is, and of which year (0 unknown)
+    """
 
     name: str
     unit: str
@@ -24,6 +27,8 @@ class Fuel:
     carbon: float
     mark: str
     source: str
+    carbon_name: str = ""
+    carbon_year: int = 0
 
 
 def _daily(t_series, samples_per_day):
@@ -134,6 +139,8 @@ def fuel(name) -> Fuel:
         carbon=float("nan") if carbon is None else carbon * BTU_PER_WH / 3600.0 / 1e6,
         mark=row["mark"],
         source=row["source"],
+        carbon_name=row.get("co2", {}).get("name", ""),
+        carbon_year=row.get("co2", {}).get("year", 0),
     )
 
 

@@ -10,8 +10,10 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from itertools import chain
 from pathlib import Path
 
 from heatbrief import __version__
@@ -23,7 +25,7 @@ from heatbrief.site.check import check_site
 from heatbrief.site.context import Site
 from heatbrief.site.page import clean
 from heatbrief.site.pages import SECTIONS, pages_for
-from heatbrief.site.pictures import draw_all
+from heatbrief.site.pictures import Drawn, draw_all
 from heatbrief.site.render import css_text, extras, render
 from heatbrief.site.settings import SiteSettings
 from heatbrief.site.viewer import viewer_files
@@ -45,27 +47,31 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
     refuse_foreign(out)
     if _key_of(out) == key and (out / "index.html").is_file():
         return False
-    site = _prepare(results, objects, settings)
     built = out.with_name(f"{out.name}.tmp-{os.getpid()}")
     try:
         with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
-            pictures = {one.path: one.data for one in site.pictures.files()} | viewer_files(site)
+            drawn = Path(folder) / "drawn"
+            site = _prepare(results, objects, settings, drawn)
             foot = site.words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
             shared = extras(site.words, foot, results.property.invented, page_name=css_text(results.property.name))
-            with ThreadPoolExecutor(1) as beside:  # charts are drawn while MkDocs, a process of its own, makes the pages
+            with ThreadPoolExecutor(
+                1
+            ) as beside:  # charts are drawn while MkDocs, a process of its own, makes the pages
                 charts = beside.submit(draw_charts, all_charts(site))
                 render(
                     pages_for(site),
-                    pictures,
-                    Path(folder),
+                    {},
+                    Path(folder) / "made",
                     built.resolve(),
                     results.property.name,
                     [f"{one}.html" for one in SECTIONS],
                     shared,
                 )
-                for path, data in charts.result().items():
-                    (built / path).parent.mkdir(exist_ok=True)
-                    (built / path).write_bytes(data)
+                for path, data in chain(charts.result().items(), viewer_files(site)):
+                    _write(built / path, data)
+            for one in site.pictures.files():
+                (built / one.path).parent.mkdir(exist_ok=True)
+                shutil.move(drawn / one.path, built / one.path)
         check_site(built, clean(list(site.caution_by_key)), clean(_own_words(site)))
         (built / MARKER).write_text(
             json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8"
@@ -110,11 +116,22 @@ def refuse_foreign(out: Path) -> None:
         )
 
 
-def _prepare(results: ResultsDocument, objects: Path, settings: SiteSettings) -> Site:
+def _write(path: Path, data: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(data)
+
+
+def _prepare(results: ResultsDocument, objects: Path, settings: SiteSettings, drawn: Path) -> Site:
+    """The view of a document; its pictures go to files below `drawn`, so that not all are held at a time."""
+
+    def keep(one: Drawn) -> Drawn:
+        _write(drawn / one.path, one.data)
+        return replace(one, data=b"")
+
     units = results.survey.units if settings.units == "as surveyed" else settings.units
     return Site(
         results,
-        draw_all(results, objects),
+        draw_all(results, objects, keep),
         Words(settings.language or results.survey.language or "en"),
         "us" if units == "us" else "metric",
     )

@@ -59,7 +59,7 @@ class Chart:
 
 def all_charts(site: Site) -> dict[str, Chart]:
     """Every chart of a site once, by path."""
-    found: list[Chart | None] = [cost_chart(site), plan_chart(site)]
+    found: list[Chart | None] = [cost_chart(site), work_chart(site), plan_chart(site)]
     for record in site.results.thermograms:
         found += [budget_chart(site, record), *group_charts(site, record)]
     return {one.path: one for one in found if one is not None}
@@ -91,7 +91,11 @@ def group_charts(site: Site, record: ThermogramRecord) -> Iterator[Chart]:
         return
     kinds = dict.fromkeys(one.shows for one in record.regions if one.shows)
     for shows in kinds:
-        alike = [(one.name, one.statistics["median"]) for one in record.regions if one.shows == shows and "median" in one.statistics]
+        alike = [
+            (one.name, one.statistics["median"])
+            for one in record.regions
+            if one.shows == shows and "median" in one.statistics
+        ]
         if len(alike) < 2:
             continue
         rows = tuple(_quantity_row(site, name, quantity) for name, quantity in alike[:MOST_ROWS])
@@ -102,25 +106,48 @@ def group_charts(site: Site, record: ThermogramRecord) -> Iterator[Chart]:
 
 def cost_chart(site: Site) -> Chart | None:
     """Yearly cost of the findings that have one, dearest first, with bounds."""
-    costs = cost_rows(site)[:MOST_ROWS]
-    if len(costs) < 2:
-        return None
-    rows = tuple(_quantity_row(site, title, quantity) for _, title, quantity in costs)
-    axis = site.words.say("charts.cost_axis", unit=typeset_unit(costs[0][2].unit))
-    return Chart("points", rows, axis, site.words.say("charts.cost_alt", rows=_spoken(rows)), from_zero=True)
+    return _money_chart(site, cost_rows(site), "charts.cost_alt")
+
+
+def work_chart(site: Site) -> Chart | None:
+    """What the steps of the plan cost, in their order, with bounds."""
+    return _money_chart(site, work_rows(site), "charts.work_alt")
 
 
 def cost_rows(site: Site) -> list[tuple[str, str, Quantity]]:
     """(finding id, title, yearly cost) of one currency, dearest first; the largest estimate of each finding."""
     best: dict[str, Quantity] = {}
     for one in site.results.estimates:
-        for quantity in one.quantities.values():
-            if one.finding in site.finding_by_id and is_money(quantity.unit) and quantity.unit.endswith("/a"):
-                kept = best.get(one.finding)
-                best[one.finding] = quantity if kept is None or quantity.value > kept.value else kept
+        quantity = one.quantities.get("yearly_cost")
+        if one.finding in site.finding_by_id and quantity is not None and is_money(quantity.unit):
+            kept = best.get(one.finding)
+            best[one.finding] = quantity if kept is None or quantity.value > kept.value else kept
     ordered = sorted(best.items(), key=lambda item: (-item[1].value, item[0]))
-    unit = ordered[0][1].unit if ordered else ""
-    return [(key, site.finding_by_id[key].title, quantity) for key, quantity in ordered if quantity.unit == unit]
+    return _one_unit([(key, site.prose(site.finding_by_id[key].title), quantity) for key, quantity in ordered])
+
+
+def work_rows(site: Site) -> list[tuple[str, str, Quantity]]:
+    """(order, title, cost) of the steps that have a price, in their order."""
+    items = sorted(site.results.plan, key=lambda one: one.order)
+    priced = [(one, one.quantities["cost"]) for one in items if "cost" in one.quantities]
+    return _one_unit(
+        [(str(one.order), f"{one.order}. {site.prose(one.title)}", cost) for one, cost in priced if is_money(cost.unit)]
+    )
+
+
+def _one_unit(rows: list[tuple[str, str, Quantity]]) -> list[tuple[str, str, Quantity]]:
+    """Rows in the unit of the first: amounts of two currencies share no axis."""
+    return [row for row in rows if row[2].unit == rows[0][2].unit]
+
+
+def _money_chart(site: Site, costs: list[tuple[str, str, Quantity]], alt: str) -> Chart | None:
+    costs = costs[:MOST_STEPS]
+    if len(costs) < 2:
+        return None
+    rows = tuple(_quantity_row(site, title, quantity) for _, title, quantity in costs)
+    unit = site.numerals(typeset_unit(costs[0][2].unit))
+    axis = site.words.say("charts.cost_axis", unit=unit)
+    return Chart("points", rows, axis, site.words.say(alt, rows=_spoken(rows)), from_zero=True)
 
 
 def plan_chart(site: Site) -> Chart | None:
@@ -133,7 +160,7 @@ def plan_chart(site: Site) -> Chart | None:
     for item in items:
         reach = columns.index(item.urgency) + 1.0 if item.urgency in columns else float(len(columns))
         tone = item.urgency if item.urgency in columns else "none"
-        rows.append(_row(site, f"{item.order}  {item.title}", site.trade(item.who), reach, tone=tone))
+        rows.append(_row(site, f"{item.order}. {site.prose(item.title)}", site.trade(item.who), reach, tone=tone))
     names = tuple(site.words.say(f"charts.due.{one}") for one in columns)
     spoken = "; ".join(f"{row.label}: {names[int(row.value) - 1]}, {row.text}" for row in rows)
     return Chart("lanes", tuple(rows), "", site.words.say("charts.plan_alt", rows=spoken), names)
@@ -144,7 +171,15 @@ def _quantity_row(site: Site, label: str, quantity: Quantity) -> Row:
     return _row(site, label, site.quantity(quantity)["value"], float(value), float(low), float(high))
 
 
-def _row(site: Site, label: str, text: str, value: float, low: float | None = None, high: float | None = None, tone: str = "accent") -> Row:
+def _row(
+    site: Site,
+    label: str,
+    text: str,
+    value: float,
+    low: float | None = None,
+    high: float | None = None,
+    tone: str = "accent",
+) -> Row:
     name = " ".join(clean(label).split())
     name = name if len(name) <= LONGEST else name[: LONGEST - 1].rstrip() + "…"
     ends = (value if low is None else low, value if high is None else high)

@@ -13,7 +13,22 @@ from urllib.parse import unquote, urlsplit
 from heatbrief.errors import Problem, UserError
 
 ADDRESS_ATTRIBUTES = frozenset(
-    {"href", "src", "srcset", "action", "poster", "data", "formaction", "xlink:href", "background", "cite", "ping", "data-values", "data-colours", "data-photo"}
+    {
+        "href",
+        "src",
+        "srcset",
+        "action",
+        "poster",
+        "data",
+        "formaction",
+        "xlink:href",
+        "background",
+        "cite",
+        "ping",
+        "data-values",
+        "data-colours",
+        "data-photo",
+    }
 )
 VOID = frozenset({"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"})
 TEMPERATURE = re.compile(r"°\s?[CF]\b|(?<=\d)[\s\u00a0\u202f]K\b|\bdeg[CF]\b|\bkelvin\b")

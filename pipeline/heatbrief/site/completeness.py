@@ -1,4 +1,4 @@
-"""Which items that published practices ask of a report are given in the results, which in part, and which are missing."""
+"""Which items that published practices ask of a report are given in the results, in part, or not at all."""
 
 from __future__ import annotations
 
@@ -114,19 +114,23 @@ CHECKS: Mapping[str, Callable[[ResultsDocument], State]] = {
     "pressure": lambda results: _of(_any_condition(results, "pressure_difference")),
     "orientation": lambda results: "missing",
     "emissivity": lambda results: _each(results, lambda one: "emissivity" in one.settings),
-    "reflected": lambda results: _each(results, lambda one: {"reflected"} & {*one.settings, *results.conditions}),
+    "reflected": lambda results: _each(results, lambda one: "reflected" in {*one.settings, *results.conditions}),
     "instrument": lambda results: _at_most_partly(*(one.settings.get("band") for one in results.thermograms)),
     "positions": lambda results: _at_most_partly(*(one.visible or one.room for one in results.thermograms)),
     "pictures": lambda results: _each(results, lambda one: one.array is not None and one.visible),
     "parts": lambda results: _of(results.thermograms),
-    "defects": lambda results: _of(True, *(one.outline is not None and (one.room or one.region) for one in _open(results))),
+    "defects": lambda results: _of(
+        True, *(one.outline is not None and (one.room or one.region) for one in _open(results))
+    ),
     "reasons": lambda results: _of(True, *(one.rivals or one.gates for one in _open(results))),
     "supplementary": lambda results: "missing",
     "influences": lambda results: _of(_condition(results, "hours_steady"), results.survey.notes),
     "deviations": lambda results: "missing",
     "limits": lambda results: "given",
     "grade": lambda results: "missing",
-    "further": lambda results: _of(any(one.kind == "check" for one in results.plan) or any(one.next_time for one in results.findings)),
+    "further": lambda results: _of(
+        any(one.kind == "check" for one in results.plan) or any(one.next_time for one in results.findings)
+    ),
     "priority": lambda results: "given",
 }
-"""Item -> what the results hold of it. Items that heatbrief has no place for are missing: the owner adds them on paper."""
+"""Item -> what the results hold of it. What heatbrief has no place for is missing: the owner adds it on paper."""

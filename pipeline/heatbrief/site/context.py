@@ -50,6 +50,30 @@ class Site:
         return {one.id: one for one in self.results.thermograms}
 
     @functools.cached_property
+    def findings_on(self) -> Mapping[str, tuple[Finding, ...]]:
+        """Findings of each picture by thermogram id, most urgent first."""
+        found: dict[str, tuple[Finding, ...]] = {}
+        for one in self.findings:
+            found[one.thermogram] = (*found.get(one.thermogram, ()), one)
+        return found
+
+    @functools.cached_property
+    def values_of(self) -> Mapping[str, str]:
+        """Path of the script with each picture's values, by thermogram id."""
+        names = safe_names(one.id for one in self.results.thermograms)
+        return {key: f"pictures/{name}-values.js" for key, name in names.items() if key in self.pictures.thermal}
+
+    @functools.cached_property
+    def alike(self) -> Mapping[tuple[str, int, int, str], tuple[ThermogramRecord, ...]]:
+        """Pictures of one room, size and state, which can be laid over each other."""
+        found: dict[tuple[str, int, int, str], tuple[ThermogramRecord, ...]] = {}
+        for one in self.results.thermograms:
+            if one.id in self.values_of and one.room:
+                key = (one.room, one.width, one.height, one.status)
+                found[key] = (*found.get(key, ()), one)
+        return found
+
+    @functools.cached_property
     def caution_by_key(self) -> Mapping[str, Caution]:
         """Every caution of the document, and an empty one for each key that is used without its text."""
         used = [key for one in self.results.findings for key in one.cautions] + [

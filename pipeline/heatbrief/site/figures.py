@@ -23,7 +23,7 @@ def record_figure(site: Site, record: ThermogramRecord, ident: str) -> Data | No
     if drawn is None:
         return None
     regions = [region_outline(one, record, drawn.box) for one in record.regions if one.shape != "whole"]
-    found = [finding_outline(one, one.title, drawn.box, False) for one in site.findings if one.thermogram == record.id]
+    found = [finding_outline(one, one.title, drawn.box, False) for one in site.findings_on.get(record.id, ())]
     outlines = [*regions, *(one for one in found if one)]
     kinds = [kind for kind, given in (("region", regions), ("finding", any(found))) if given]
     return _figure(site, drawn, record, outlines, ident, _alt(site, drawn, record)) | {"toggles": _toggles(site, kinds)}

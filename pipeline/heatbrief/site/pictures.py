@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -21,6 +21,7 @@ LONGEST_PHOTO = 1600
 CROP_SHARE = 0.28
 """A finding's outline fills about this share of the enlarged part's width or height."""
 SMALLEST_CROP = 24
+_DARKEST, _LIGHTEST = 40.0, 225.0
 
 Box = tuple[int, int, int, int]
 Points = Sequence[tuple[float, float]]
@@ -52,7 +53,7 @@ class Drawn:
 class Pictures:
     """All picture files: of thermograms and photos by thermogram id, enlarged parts by finding id.
 
-    counts  stored 16-bit counts (height, width) by thermogram id, for the viewer
+    objects  where the stored arrays lie, from which the viewer's values are read one picture at a time
     """
 
     thermal: dict[str, Drawn]
@@ -60,19 +61,21 @@ class Pictures:
     crops: dict[str, Drawn]
     scale: Drawn
     photo_failures: frozenset[str] = frozenset()
-    counts: Mapping[str, np.ndarray] = field(default_factory=dict)
+    objects: Path = Path()
 
     def files(self) -> Iterable[Drawn]:
         """Every file once."""
         return (*self.thermal.values(), *self.photos.values(), *self.crops.values(), self.scale)
 
 
-def draw_all(results: ResultsDocument, objects: Path) -> Pictures:
-    """Read the objects a document names and draw them. Raises UserError when one is missing or damaged."""
+def draw_all(results: ResultsDocument, objects: Path, keep: Callable[[Drawn], Drawn] = lambda one: one) -> Pictures:
+    """Read the objects a document names and draw them. Raises UserError when one is missing or damaged.
+
+    keep  is given each picture once and may put its bytes elsewhere, so that not all are held at a time
+    """
     thermal: dict[str, Drawn] = {}
     photos: dict[str, Drawn] = {}
     crops: dict[str, Drawn] = {}
-    counts: dict[str, np.ndarray] = {}
     failures = set()
     names, finding_names = (
         safe_names(one.id for one in results.thermograms),
@@ -86,24 +89,24 @@ def draw_all(results: ResultsDocument, objects: Path) -> Pictures:
             if photo is None:
                 failures.add(record.id)
             else:
-                photos[record.id] = photo
+                photos[record.id] = keep(photo)
         if record.array is None:
             continue
-        counts[record.id] = read_counts(record.array, objects)
-        values = values_of(record.array, counts[record.id])
+        values = values_of(record.array, read_counts(record.array, objects))
+        bare = withheld_in(record.array)
         own = [one for one in results.findings if one.thermogram == record.id and one.outline is not None]
-        outlines = [one.outline.polygon for one in own if one.outline is not None]
-        span = colour_range(values, [*(region_points(one, record) for one in record.regions), *outlines])
-        thermal[record.id] = draw(values, span, record.array.unit, f"pictures/{names[record.id]}.png")
+        places = [region_points(one, record) for one in record.regions]
+        places += [one.outline.polygon for one in own if one.outline is not None]
+        span = colour_range(np.where(bare, np.nan, values), places)
+        thermal[record.id] = keep(draw(values, span, record.array.unit, f"pictures/{names[record.id]}.png", bare=bare))
         for finding in own:
             box = (
                 crop_box(finding.outline.polygon, record.array.width, record.array.height) if finding.outline else None
             )
             if box is not None:
-                crops[finding.id] = draw(
-                    values, span, record.array.unit, f"pictures/spot-{finding_names[finding.id]}.png", box
-                )
-    return Pictures(thermal, photos, crops, _scale_picture(), frozenset(failures), counts)
+                path = f"pictures/spot-{finding_names[finding.id]}.png"
+                crops[finding.id] = keep(draw(values, span, record.array.unit, path, box, bare))
+    return Pictures(thermal, photos, crops, keep(_scale_picture()), frozenset(failures), objects)
 
 
 def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
@@ -127,6 +130,14 @@ def values_of(array: StoredArray, counts: np.ndarray) -> np.ndarray:
     return values
 
 
+def withheld_in(array: StoredArray) -> np.ndarray:
+    """Pixels (height, width) whose temperature is withheld; their values are relative."""
+    mask = np.zeros(array.height * array.width, bool)
+    for start, length in array.withheld:
+        mask[max(start, 0) : max(start + length, 0)] = True
+    return mask.reshape(array.height, array.width)
+
+
 def colour_range(values: np.ndarray, places: Iterable[Points]) -> tuple[float, float]:
     """Ends of the colour scale: 1st to 99th percentile, widened so that named places are not cut off."""
     good = values[np.isfinite(values)]
@@ -144,19 +155,40 @@ def colour_range(values: np.ndarray, places: Iterable[Points]) -> tuple[float, f
     return low, high
 
 
-def draw(values: np.ndarray, span: tuple[float, float], unit: str, path: str, box: Box | None = None) -> Drawn:
-    """A thermogram or a part of it in colours, pixel for pixel, so that nothing is invented between them."""
+def draw(
+    values: np.ndarray,
+    span: tuple[float, float],
+    unit: str,
+    path: str,
+    box: Box | None = None,
+    bare: np.ndarray | None = None,
+) -> Drawn:
+    """A thermogram or a part of it in colours, pixel for pixel, so that nothing is invented between them.
+
+    bare  pixels (height, width) without a temperature of their own: grey, from their coldest to their warmest
+    """
     height, width = values.shape
     box = (0, 0, width, height) if box is None else box
     part = _cut(values, box)
     image = Image.fromarray(to_indices(part, *span), mode=None)
     image.putpalette(palette())
+    if bare is not None and bare.any():
+        image = _greyed(image, part, _cut(bare, box), np.percentile(values[bare], (1, 99)))
+        part = np.where(_cut(bare, box) & np.isfinite(part), sum(span) / 2, part)
     with np.errstate(invalid="ignore"):
         margin = (span[1] - span[0]) / LEVELS
         below, above = bool((part < span[0] - margin).any()), bool((part > span[1] + margin).any())
     return Drawn(
         path, _png(image), part.shape[1], part.shape[0], box, unit, *span, below, above, bool(np.isnan(part).any())
     )
+
+
+def _greyed(image: Image.Image, values: np.ndarray, bare: np.ndarray, ends: np.ndarray) -> Image.Image:
+    """The picture with its bare places in grey, the lighter the warmer."""
+    level = np.clip((values - ends[0]) / max(ends[1] - ends[0], 1e-9), 0.0, 1.0)
+    pixels = np.asarray(image.convert("RGB")).copy()
+    pixels[bare] = np.rint(_DARKEST + (_LIGHTEST - _DARKEST) * level[bare])[:, None].astype(np.uint8)
+    return Image.fromarray(pixels)
 
 
 def draw_photo(objects: Path, name: str, path: str, turn: bool = True) -> Drawn | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from heatbrief.model.action import PlanItem
 from heatbrief.model.estimate import Estimate
-from heatbrief.site.charts import chart_data, cost_chart, cost_rows, plan_chart
+from heatbrief.site.charts import chart_data, cost_chart, cost_rows, plan_chart, work_chart, work_rows
 from heatbrief.site.context import Data, Site
 from heatbrief.site.page import Page
 
@@ -17,6 +17,8 @@ def plan_page(site: Site) -> Page:
         "estimates": [estimate_data(site, one) for one in site.estimates_of("")],
         "chart": chart_data(plan_chart(site)),
         "cost_chart": chart_data(cost_chart(site)),
+        "work_chart": chart_data(work_chart(site)),
+        "works": [{"title": title, **site.quantity(quantity)} for _, title, quantity in work_rows(site)],
         "costs": [
             {"finding": site.finding_link(key), **site.quantity(quantity)} for key, _, quantity in cost_rows(site)
         ],

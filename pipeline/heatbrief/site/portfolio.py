@@ -51,7 +51,15 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
     )
     with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
         work, built = Path(folder), Path(folder) / "site"
-        render([page], {}, work, built, page.title, [page.path], extras(words, foot, False, inline_css=css, inline_js=script))
+        render(
+            [page],
+            {},
+            work,
+            built,
+            page.title,
+            [page.path],
+            extras(words, foot, False, inline_css=css, inline_js=script),
+        )
         new = (built / page.path).read_bytes()
     _check(new.decode("utf-8"), {f"{slug}/{FOLDER}/" for slug, _ in properties})
     if new == old:

@@ -1,4 +1,4 @@
-"""Everything that belongs on paper in one page: brief, plan, findings, conditions, what was left out, cautions, sources."""
+"""Everything that belongs on paper in one page: brief, plan, findings, conditions, cautions, sources."""
 
 from __future__ import annotations
 
@@ -10,6 +10,9 @@ from heatbrief.site.overview import overview_page
 from heatbrief.site.page import Page
 from heatbrief.site.plan_page import plan_page
 from heatbrief.site.reference_pages import caution_data, not_analysed_page, sources_page
+
+KEPT = ("badge", "summary", "place", "unscaled", "cautions", "actions", "measured", "rivals", "gates", "estimates")
+"""What paper shows of a finding's page besides its pictures."""
 
 
 def print_page(site: Site) -> Page:
@@ -40,8 +43,9 @@ def print_page(site: Site) -> Page:
 def _finding(site: Site, index: int) -> Data:
     """A finding's page data with pictures of ids of their own."""
     finding = site.findings[index]
+    whole = finding_data(site, finding)
     return {
-        **finding_data(site, finding),
+        **{name: whole[name] for name in KEPT},
         "number": str(index + 1),
         "title": site.prose(finding.title),
         "figure": finding_figure(site, finding, f"picture-{index + 1}"),

@@ -1,4 +1,4 @@
-"""Sentences of checks and plugins as a page sets them: units with their signs. The owner's own words stay as they are."""
+"""Sentences of checks and plugins as a page sets them: units with their signs. The owner's words stay as they are."""
 
 from __future__ import annotations
 
@@ -42,7 +42,8 @@ def _either(words: Iterable[str]) -> str:
 
 
 _UNITS = re.compile(
-    rf"(?<![\w/.])(?P<alone>{_either(_ALONE)})(?![\w/])|(?P<number>\d[ \u00a0]?)(?P<after>{_either(_AFTER_NUMBER)})(?!\w|\*| K/W)"
+    rf"(?<![\w/.])(?P<alone>{_either(_ALONE)})(?![\w/])"
+    rf"|(?P<number>\d[ \u00a0]?)(?P<after>{_either(_AFTER_NUMBER)})(?!\w|\*| K/W)"
 )
 
 

@@ -15,7 +15,8 @@ from heatbrief.site.page import Page
 def cautions_page(site: Site) -> Page:
     """cautions.html"""
     rows = [
-        {**site.caution_link(key), "applies": site.prose(site.caution_by_key[key].applies)} for key in sorted(site.caution_by_key)
+        {**site.caution_link(key), "applies": site.prose(site.caution_by_key[key].applies)}
+        for key in sorted(site.caution_by_key)
     ]
     return _page(site, "cautions", {"rows": rows})
 
@@ -38,13 +39,23 @@ def conditions_page(site: Site) -> Page:
         for index, gate in enumerate(one.gates)
         if gate.passed is not True
     ]
-    return _page(site, "conditions", {"rows": site.quantity_rows(site.results.conditions), "unmet": unmet, "completeness": completeness(site)})
+    return _page(
+        site,
+        "conditions",
+        {"rows": site.quantity_rows(site.results.conditions), "unmet": unmet, "completeness": completeness(site)},
+    )
 
 
 def not_analysed_page(site: Site) -> Page:
     """not-analysed.html"""
     rows = [
-        {"source": one.source, "code": one.code, "message": site.prose(one.message), "remedy": site.prose(one.remedy), "step": one.step}
+        {
+            "source": one.source,
+            "code": one.code,
+            "message": site.prose(one.message),
+            "remedy": site.prose(one.remedy),
+            "step": one.step,
+        }
         for one in site.results.not_analysed
     ]
     return _page(site, "not-analysed", {"rows": rows})

@@ -33,6 +33,8 @@ VIEWER_SCRIPTS = tuple(
     f"viewer{part}.js" for part in ("-data", "-paint", "-charts", "-draw", "-region", "-compare", "")
 )
 """Scripts of a picture's page in the order in which they need each other."""
+PROSE = "en"
+"""Language of the sentences of checks and plugins, whatever that of the page."""
 _NOT_OURS = ("sitemap.xml", "sitemap.xml.gz", "404.html")
 
 
@@ -103,6 +105,7 @@ def extras(words: Words, foot: str, invented: bool, **more: Any) -> dict[str, An
         "foot": foot,
         "invented": invented,
         "assets": assets_key(),
+        "prose": PROSE,
         "viewer_scripts": list(VIEWER_SCRIPTS),
         **more,
     }
@@ -117,7 +120,9 @@ def css_text(text: str) -> str:
 def assets_key() -> str:
     """Short digest of style and scripts, so that a web server's visitors never see old ones."""
     files = [one for name in ("css", "js") for one in resource(f"theme/{name}").iterdir() if one.is_file()]
-    return hashlib.sha256(b"\0".join(one.read_bytes() for one in sorted(files, key=lambda one: one.name))).hexdigest()[:10]
+    return hashlib.sha256(b"\0".join(one.read_bytes() for one in sorted(files, key=lambda one: one.name))).hexdigest()[
+        :10
+    ]
 
 
 def _run_mkdocs(config: Path, work: Path) -> None:

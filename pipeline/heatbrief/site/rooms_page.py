@@ -12,7 +12,9 @@ def rooms_page(site: Site) -> Page:
     groups: dict[str, list[Finding]] = {}
     for finding in site.findings:
         groups.setdefault(finding.room, []).append(finding)
-    ordered = sorted(groups, key=lambda room: (not room, min(URGENCIES.index(one.urgency) for one in groups[room]), room))
+    ordered = sorted(
+        groups, key=lambda room: (not room, min(URGENCIES.index(one.urgency) for one in groups[room]), room)
+    )
     names = safe_names(f"room {room}" for room in ordered)
     rooms: list[Data] = [
         {

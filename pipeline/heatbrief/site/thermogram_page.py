@@ -126,9 +126,7 @@ def _budget(site: Site, record: ThermogramRecord) -> list[Data]:
 
 
 def _findings(site: Site, record: ThermogramRecord) -> list[Data]:
-    return [
-        {**site.finding_link(one.id), "badge": site.badge(one)} for one in site.findings if one.thermogram == record.id
-    ]
+    return [{**site.finding_link(one.id), "badge": site.badge(one)} for one in site.findings_on.get(record.id, ())]
 
 
 def _for_the_record(site: Site, record: ThermogramRecord) -> list[Data]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -14,8 +14,8 @@ from heatbrief.model.results import RegionRecord, StoredArray, ThermogramRecord
 from heatbrief.site.colours import MAPS, colour_bytes
 from heatbrief.site.context import Data, Site
 from heatbrief.site.format import conversion, typeset_unit
-from heatbrief.site.page import clean, safe_names
-from heatbrief.site.pictures import Drawn, region_points
+from heatbrief.site.page import clean
+from heatbrief.site.pictures import Drawn, read_counts, region_points, withheld_in
 
 COLOURS = "pictures/colours.js"
 SINGLE = ("min", "centre", "max")
@@ -23,28 +23,22 @@ SINGLE = ("min", "centre", "max")
 MOST_OTHERS = 8
 
 
-def viewer_files(site: Site) -> dict[str, bytes]:
-    """The scripts with the values of every picture and with the colour maps, by path in the site."""
-    if not site.pictures.counts:
-        return {}
+def viewer_files(site: Site) -> Iterator[tuple[str, bytes]]:
+    """The scripts with the values of every picture and with the colour maps, with their paths, one at a time."""
+    if not site.pictures.thermal:
+        return
     maps = {name: base64.b64encode(colour_bytes(name)).decode("ascii") for name in MAPS}
-    files = {COLOURS: _script("heatbriefColours", maps)}
-    names = value_paths(site)
+    yield COLOURS, _script("heatbriefColours", maps)
+    names = site.values_of
     for record in site.results.thermograms:
-        if record.id in site.pictures.counts and record.array is not None:
-            files[names[record.id]] = _script("heatbriefPicture", picture_data(site, record, record.array))
-    return files
-
-
-def value_paths(site: Site) -> Mapping[str, str]:
-    """Path of each picture's values by thermogram id."""
-    names = safe_names(one.id for one in site.results.thermograms)
-    return {key: f"pictures/{name}-values.js" for key, name in names.items() if key in site.pictures.counts}
+        if record.id in names and record.array is not None:
+            yield names[record.id], _script("heatbriefPicture", picture_data(site, record, record.array))
 
 
 def picture_data(site: Site, record: ThermogramRecord, array: StoredArray) -> Data:
     """What the viewer gets about one picture: counts, how they become display values, bounds, outlines."""
-    drawn = site.pictures.thermal[record.id]
+    drawn, counts = site.pictures.thermal[record.id], read_counts(array, site.pictures.objects)
+    counts = np.where(withheld_in(array), np.uint16(0), counts)  # no reading where none is given
     scaled = array.unit == "degC" and record.status != "unscaled"
     factor, offset, code = conversion(array.unit, site.units) if scaled else (1.0, 0.0, "counts")
     return {
@@ -62,13 +56,13 @@ def picture_data(site: Site, record: ThermogramRecord, array: StoredArray) -> Da
         "high_end": round(drawn.high * factor + offset, 6),
         "bounds": _knots(record.statistics, factor, offset) if scaled else [],
         "regions": [_region(one, record, scaled, factor, offset) for one in record.regions if one.shape != "whole"],
-        "values": base64.b64encode(site.pictures.counts[record.id].astype("<u2").tobytes()).decode("ascii"),
+        "values": base64.b64encode(counts.astype("<u2").tobytes()).decode("ascii"),
     }
 
 
 def viewer_panel(site: Site, record: ThermogramRecord) -> Data | None:
     """What the page itself holds for the viewer; None when there are no values to look at."""
-    path = value_paths(site).get(record.id)
+    path = site.values_of.get(record.id)
     if path is None:
         return None
     words, photo = site.words, site.pictures.photos.get(record.id)
@@ -95,17 +89,14 @@ def _scale_words(site: Site, record: ThermogramRecord) -> dict[str, str]:
 
 def _others(site: Site, record: ThermogramRecord) -> list[Data]:
     """Pictures of the same room and size that can be laid beside this one, such as the same view at another time."""
-    paths = value_paths(site)
-    found = [
-        one
-        for one in site.results.thermograms
-        if one.id != record.id
-        and one.id in paths
-        and (one.room, one.width, one.height, one.status) == (record.room, record.width, record.height, record.status)
-        and one.room
-    ]
+    alike = site.alike.get((record.room, record.width, record.height, record.status), ())
+    found = [one for one in alike if one.id != record.id]
     return [
-        {"id": one.id, "values": paths[one.id], "text": " · ".join(filter(None, (site.picture_name(one.id), one.taken)))}
+        {
+            "id": one.id,
+            "values": site.values_of[one.id],
+            "text": " · ".join(filter(None, (site.picture_name(one.id), one.taken))),
+        }
         for one in found[:MOST_OTHERS]
     ]
 

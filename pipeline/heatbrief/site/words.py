@@ -49,6 +49,9 @@ class Words:
     def label(self, name: str) -> str:
         """A readable name for a key such as "inside_air"; the key in words when none is fixed."""
         fixed = self.all["labels"].get(name)
+        if not fixed and name.endswith(")") and " (" in name:
+            head, _, owner = name.partition(" (")
+            return f"{self.label(head)} ({owner}"
         return str(fixed) if fixed else sentence_case(name)
 
     def likelihood(self, probability: float) -> str:

@@ -43,7 +43,10 @@ def load_thermogram(store: ObjectStore, data: Mapping[str, Any]) -> Thermogram:
 
 
 def publish_array(store: ObjectStore, thermogram: Thermogram) -> StoredArray | None:
-    """The picture as a 16-bit greyscale PNG object, degC or counts; None when every pixel is masked."""
+    """The picture as a 16-bit greyscale PNG object, degC or counts; None when every pixel is masked.
+
+    Where a surface is fit for comparison only, the values are moved together to start at the lowest of the others.
+    """
     from PIL import Image
 
     values = np.asarray(thermogram.values, np.float64)
@@ -53,6 +56,10 @@ def publish_array(store: ObjectStore, thermogram: Thermogram) -> StoredArray | N
     is_temperature = thermogram.scale == "temperature"
     if is_temperature:
         values = values - CELSIUS
+    withheld = thermogram.withheld
+    if withheld.any():
+        rest = values[valid & ~withheld]
+        values[withheld] += (rest.min() if rest.size else 0.0) - values[withheld].min()
     lowest, highest = float(values[valid].min()), float(values[valid].max())
     step = _step((highest - lowest) / (LEVELS - 1), FINEST_STEP_K if is_temperature else 1.0)
     low = math.floor(lowest / step) * step
@@ -61,7 +68,15 @@ def publish_array(store: ObjectStore, thermogram: Thermogram) -> StoredArray | N
     stream = io.BytesIO()
     Image.fromarray(counts).save(stream, format="PNG", compress_level=1)
     height, width = values.shape
-    return StoredArray(store.put(stream.getvalue(), ".png"), low, step, "degC" if is_temperature else "count", width, height)
+    unit = "degC" if is_temperature else "count"
+    return StoredArray(store.put(stream.getvalue(), ".png"), low, step, unit, width, height, _runs(withheld))
+
+
+def _runs(mask: np.ndarray) -> tuple[tuple[int, int], ...]:
+    """(first pixel in reading order, how many) of each run of a mask (height, width)."""
+    steps = np.diff(mask.ravel().astype(np.int8), prepend=0, append=0)
+    starts, ends = np.flatnonzero(steps == 1), np.flatnonzero(steps == -1)
+    return tuple((int(start), int(end - start)) for start, end in zip(starts, ends, strict=True))
 
 
 def _step(needed: float, finest: float) -> float:

@@ -1,0 +1,72 @@
+"""The rival explanation that a part carries more load than those it is compared with.
+
+Same rules as in `rivals_picture`: a Case in, a Rival out, None where it does not apply.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from heatbrief.detect.case import Case
+from heatbrief.detect.regions import own_regions
+from heatbrief.model.finding import Rival
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.region import Fact, Region
+
+LIKE_LOAD = 0.10
+"""Twins need loads within 10 % (domains dossier 1.5; common practice, no source)."""
+EXPLANATIONS = {"load": "an ordinary rise at a higher load"}
+
+
+def rival(name: str, status: str, evidence: str, missing: str = "") -> Rival:
+    """A Rival with the fixed wording of its name."""
+    return Rival(EXPLANATIONS[name], status, evidence, missing)  # type: ignore[arg-type]
+
+
+def load(case: Case) -> Rival | None:
+    """Whether the part carried more load than its twins, which would warm it without any fault."""
+    own = _load_of(case.number("load"), case.number("load share"))
+    if own is None:
+        return rival(
+            "load",
+            "not testable",
+            "the load of the part is not given",
+            "the load of the part and of its twins (`load`), read by a licensed person",
+        )
+    loads = [region.facts.get("load", region.facts.get("load share")) for region in _twins(case)]
+    known = [one for one in (_number(value) for value in loads) if one is not None]
+    if not loads or len(known) < len(loads):
+        return rival(
+            "load",
+            "not testable",
+            "the load of the twins is not given for all of them",
+            "the load of every twin (`load`)",
+        )
+    usual = float(np.median(known))
+    ratio = own / usual if usual > 0 else float("inf")
+    evidence = f"its load is {ratio:.2f} times that of its twins"
+    if ratio <= 1 + LIKE_LOAD:
+        return rival("load", "ruled out", f"{evidence}; up to {1 + LIKE_LOAD:.1f} counts as alike")
+    return rival(
+        "load",
+        "not ruled out",
+        f"{evidence}, which warms it by {ratio**1.6:.1f} to {ratio**2:.1f} times as much without any fault",
+    )
+
+
+def _twins(case: Case) -> list[Region]:
+    """The other regions of its group on the same picture."""
+    own = case.region
+    if own is None or not own.group:
+        return []
+    return [one for one in own_regions(case.context, case.subject) if one.group == own.group and one.name != own.name]
+
+
+def _number(value: Fact | None) -> float | None:
+    if isinstance(value, Quantity):
+        return value.value
+    return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
+
+
+def _load_of(*values: float | None) -> float | None:
+    return next((value for value in values if value is not None), None)

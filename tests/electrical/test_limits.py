@@ -1,0 +1,102 @@
+"""The limit rule: lowest of terminal and insulation, at the measured load and at full load."""
+
+from __future__ import annotations
+
+import pytest
+from heatbrief.api import Context
+from heatbrief.model import Quantity, Region
+from heatbrief_electrical import limits
+
+AIR = Quantity.exact(30.0, "degC")
+
+
+def part(**facts):
+    return Region("part", "panel", "box", ((0, 0), (9, 9)), "terminal", facts=facts)
+
+
+@pytest.mark.parametrize(
+    ("termination", "rise", "mark"),
+    [
+        ("standard breaker", 50, "seen"),
+        ("full-rated breaker", 60, "seen"),
+        ("assembly terminal", 70, "seen"),
+        ("bolted bare", 50, "seen"),
+        ("bolted tinned", 65, "seen"),
+        ("bolted silvered", 75, "seen"),
+        ("switchgear terminal bare", 50, "seen"),
+        ("switchgear terminal coated", 65, "seen"),
+        ("bare copper terminal", 60, "memory"),
+        ("brass terminal", 65, "memory"),
+        ("plated terminal", 70, "memory"),
+        ("iec breaker", 80, "memory"),
+        ("connecting device", 45, "seen"),
+        ("silvered joint", 65, "memory"),
+        ("bare copper joint", 30, "memory"),
+    ],
+)
+def test_printed_rises(termination, rise, mark):
+    """E3 UL 489 [seen: S12], E4 IEC 60694 [seen: S9], E5 IEC 61439/60947 [seen: S11, else memory], C37.20.1
+    [memory].
+    """
+    found = limits.limit_for(part(termination=termination), Context(), AIR)
+    assert (found.rise.value, found.mark) == (rise, mark) and ("from memory" in found.said) == (mark == "memory")
+    assert len(limits.TERMINATIONS) == 15, "every termination has its row above"
+
+
+@pytest.mark.parametrize(
+    ("insulation", "most"),
+    [
+        ("TW", 60),
+        ("THWN", 75),
+        ("THHN", 90),
+        ("NM-B", 60),
+        ("PVC", 70),
+        ("XLPE", 90),
+        ("rubber", 60),
+        ("NEC up to 100 A", 60),
+        ("NEC above 100 A", 75),
+    ],
+)
+def test_insulation_counts_over_the_air(insulation, most):
+    """E5, E6: 60/75 degC columns [seen: S13, S13b], rubber [seen: S5], the rest [memory]."""
+    assert limits.limit_for(part(insulation=insulation), Context(), AIR).rise.value == most - 30
+
+
+def test_the_lowest_counts():
+    """90 degC insulation on a 50 K breaker at 30 degC: the breaker; 60 degC insulation: the insulation."""
+    assert (
+        "standard-rated"
+        in limits.limit_for(part(termination="standard breaker", insulation="THHN"), Context(), AIR).part
+    )
+    assert limits.limit_for(part(termination="standard breaker", insulation="TW"), Context(), AIR).rise.value == 30
+
+
+def test_margins_at_both_loads():
+    """E10: 100 A part, 50 K, 60 A; 12 K measured: allowed 18.0 to 22.1 K, 12 K becomes 27.2 to 33.3 K at full load
+    [computed: K1].
+    """
+    found = limits.held(Quantity.exact(12.0, "K"), 0.6, limits.stated_rise(50.0))
+    assert (found.allowed.low, found.allowed.high) == pytest.approx((18.0, 22.08), abs=0.01)
+    assert (found.full.low, found.full.high) == pytest.approx((12 / 0.6**1.6, 12 / 0.6**2))
+    assert (found.margin_full.low, found.margin_full.high) == pytest.approx((50 - 33.33, 50 - 27.17), abs=0.01)
+    assert found.over < 0.01 and {row["class"].split(" by ")[0] for row in limits.rows(found)} == {"below it"}
+
+
+def test_same_exponent_at_both_loads():
+    """E10 note: the sign of the margin is the same at both loads for any one exponent, since one is the other
+    over r^n.
+    """
+    for rise in (10.0, 25.0):
+        found = limits.held(Quantity.exact(rise, "K"), 0.6, limits.stated_rise(50.0))
+        assert (found.margin.value > 0) == (found.margin_full.value > 0)
+
+
+@pytest.mark.parametrize("share", [None, 0.2, 0.39])
+def test_nothing_is_said_below_40_percent(share):
+    assert limits.held(Quantity.exact(12.0, "K"), share, limits.stated_rise(50.0)) is None
+
+
+def test_above_the_limit_is_urgent():
+    found = limits.held(Quantity.exact(30.0, "K"), 0.6, limits.stated_rise(50.0))
+    assert limits.raised("plan", found) == "now" and "above what the limit allows" in limits.rows(found)[0]["class"]
+    assert limits.raised("plan", None) == "plan"

@@ -1,0 +1,88 @@
+"""Both languages say everything; a German page has German fixed sentences, numbers and places for English prose."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+import yaml
+from heatbrief.model.caution import STANDING_LINE
+from heatbrief.site.prose import numerals
+from heatbrief.site.words import Words
+from heatbrief_site import resource
+
+LANGUAGES = ("en", "de")
+
+
+def leaves(value, path="") -> Iterator[tuple[str, str]]:
+    if isinstance(value, dict):
+        for key, item in value.items():
+            yield from leaves(item, f"{path}.{key}")
+    elif isinstance(value, list):
+        for at, item in enumerate(value):
+            yield from leaves(item, f"{path}[{at}]")
+    else:
+        yield path, str(value)
+
+
+def sentences(language: str) -> dict[str, str]:
+    return dict(leaves(yaml.safe_load(resource(f"messages/{language}.yaml").read_text("utf-8"))))
+
+
+@pytest.mark.parametrize("language", LANGUAGES[1:])
+def test_every_sentence_has_its_counterpart(language):
+    english, other = sentences("en"), sentences(language)
+    assert list(english) == list(other)
+    for key, text in english.items():
+        assert sorted(re.findall(r"\{\w*\}", text)) == sorted(re.findall(r"\{\w*\}", other[key])), key
+        assert other[key].strip() or key in (".site.mixed",) or not text.strip(), key
+
+
+def test_names_that_templates_would_mistake_are_not_used():
+    """A template that asks a mapping for "items" or "copy" gets the method of that name."""
+    methods = set(dir(dict))
+    for file in resource("theme").iterdir():
+        if file.name.endswith(".html"):
+            used = re.findall(r"\{\{[^}]*?\b[a-z]\w*\.(\w+)\s*[}|]", file.read_text("utf-8"))
+            assert not methods & set(used), file.name
+
+
+def test_the_standing_line_is_that_of_the_model():
+    assert Words("en").say("site.standing_line") == STANDING_LINE
+
+
+def test_an_unknown_language_is_english():
+    assert Words("xx").language == Words("../en").language == "en"
+
+
+@pytest.mark.parametrize(
+    ("text", "german"),
+    [
+        ("12.4 ± 1.6 K", "12,4 ± 1,6 K"),
+        ("22.2 to 26.4 K", "22,2 bis 26,4 K"),
+        ("1,234.5 USD a year", "1\u202f234,5 USD im Jahr"),
+        ("9000 counts", "9000 Zählwerte"),
+    ],
+)
+def test_numbers_follow_the_language(text, german):
+    assert numerals(text, Words("de").get("numbers")) == german
+    assert numerals(text, Words("en").get("numbers")) == text
+
+
+def test_a_german_site_is_german(built_german):
+    for name, text in built_german.pages().items():
+        assert '<html lang="de">' in text, name
+        assert Words("de").say("site.mixed") in text and Words("de").say("site.standing_line") in text, name
+    finding = built_german.page("findings/breaker-kitchen.html").replace("\u00a0", " ")
+    assert "24,3 ± 2,1 K" in finding and "Was zu tun ist" in finding and "Elektrofachkraft" in finding
+    assert re.search(r'<p class="lead" data-words lang="en">', finding)
+
+
+def test_no_english_fixed_sentence_is_left(built_german):
+    """Long English sentences of the file stand on no German page."""
+    english, german = sentences("en"), sentences("de")
+    long = [text for key, text in english.items() if len(text) > 40 and "{" not in text and german[key] != text]
+    pages = {name: re.sub(r"\s+", " ", text) for name, text in built_german.pages().items()}
+    found = [(name, text) for text in long for name, page in pages.items() if text in page]
+    assert found == []

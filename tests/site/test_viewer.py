@@ -1,0 +1,91 @@
+"""The viewer's data: the stored counts themselves, bounds of single pixels, nothing that could become markup."""
+
+from __future__ import annotations
+
+import base64
+import dataclasses
+import json
+import re
+
+import numpy as np
+import pytest
+from heatbrief.model import Quantity
+from heatbrief.site.colours import LEVELS, MAPS, colour_bytes
+from heatbrief.site.pictures import read_counts
+from heatbrief.site.render import VIEWER_SCRIPTS
+from heatbrief.site.viewer import picture_data, viewer_files, viewer_panel
+from heatbrief_site import resource
+
+SCRIPTS = {
+    name: resource(f"theme/js/{name}").read_text("utf-8") for name in (*VIEWER_SCRIPTS, "filter.js", "search.js")
+}
+
+
+def call(data: bytes) -> dict:
+    """The plain data that a script hands over."""
+    found = re.fullmatch(r"heatbrief\w+\((.*)\);\n", data.decode("ascii"), re.S)
+    assert found is not None
+    return json.loads(found[1])
+
+
+def test_every_stored_count_is_carried(built, site_of):
+    files = dict(viewer_files(site_of(built)))
+    for record in built.results.thermograms:
+        if record.array is None:
+            continue
+        data = next(call(one) for one in files.values() if b'"id":' in one and call(one)["id"] == record.id)
+        counts = np.frombuffer(base64.b64decode(data["values"]), "<u2").reshape(record.array.height, -1)
+        assert np.array_equal(counts, read_counts(record.array, built.objects))
+        assert (data["low"], data["step"]) == (record.array.low, record.array.step)
+
+
+@pytest.mark.parametrize(("units", "shown"), [("metric", 61.9), ("us", 61.9 * 1.8 + 32)])
+def test_bounds_of_single_pixels_follow_the_display_unit(built, site_of, units, shown):
+    panel = next(one for one in built.results.thermograms if one.id == "panel")
+    data = picture_data(site_of(built, units), panel, panel.array)
+    (knot,) = data["bounds"]  # the mean is no reading of a single pixel
+    scale = 1.8 if units == "us" else 1.0
+    assert knot == pytest.approx([shown, 1.96 * 2.1 * scale, 1.96 * 2.1 * scale], rel=1e-4)
+    kitchen = next(one for one in data["regions"] if one["name"] == "kitchen breaker")
+    assert [one[0] for one in kitchen["bounds"]] == pytest.approx([61.4 * scale + (32 if units == "us" else 0)])
+
+
+def test_a_picture_without_scale_has_counts_and_no_bounds(built, site_of):
+    lawn = next(one for one in built.results.thermograms if one.id == "lawn")
+    marked = dataclasses.replace(lawn, statistics={"min": Quantity.normal(20, "degC", 1)})
+    data = picture_data(site_of(built), marked, lawn.array)
+    assert data["unit"] == data["difference"] == "counts" and data["bounds"] == [] and not data["scaled"]
+    assert "°" not in json.dumps(viewer_panel(site_of(built), lawn), ensure_ascii=False)
+
+
+def test_hostile_names_stay_plain_data(built_hostile, site_of):
+    for path, data in viewer_files(site_of(built_hostile)):
+        assert re.fullmatch(r"pictures/[a-z0-9-]+\.js", path)
+        assert b"<" not in data and data.isascii()
+        assert call(data)
+
+
+def test_the_photo_is_registered_in_its_published_pixels(built, site_of):
+    panel = next(one for one in built.results.thermograms if one.id == "panel")
+    site = site_of(built)
+    small = dataclasses.replace(
+        site.pictures.photos["panel"], width=320, height=240
+    )  # half the size of what was stored
+    pictures = dataclasses.replace(site.pictures, photos={"panel": small})
+    matrix = np.reshape(json.loads(viewer_panel(dataclasses.replace(site, pictures=pictures), panel)["matrix"]), (3, 3))
+    x, y, w = matrix @ [320, 240, 1]
+    assert (x / w, y / w) == pytest.approx((180, 240))
+
+
+def test_maps_are_for_everybody():
+    assert MAPS[0] == "batlow" and all(len(colour_bytes(name)) == 3 * LEVELS for name in MAPS)
+
+
+@pytest.mark.parametrize("name", sorted(SCRIPTS))
+def test_scripts_are_small_ours_and_reach_nothing(name):
+    text = SCRIPTS[name]
+    assert len(text.splitlines()) <= 180 and text.startswith("//")
+    assert not re.search(
+        r"fetch|XMLHttpRequest|innerHTML|outerHTML|\beval\b|document\.write|import\s|localStorage|getImageData", text
+    )
+    assert set(re.findall(r"https?://[^\"]+", text)) <= {"http://www.w3.org/2000/svg"}
