@@ -9,20 +9,28 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 from support import ROOT
 
+settings.register_profile("heatbrief", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("heatbrief")
+
+collect_ignore = [
+    "external_plugin"
+]  # a project of its own; test_external_plugin.py runs its tests where it is installed
 SHARED_DATA = ROOT.parent / "shared" / "data"
-collect_ignore = ["external_plugin"]  # a project of its own; test_external_plugin.py runs its tests where it is installed
 
 
 @pytest.fixture
 def measurements():
     """Path of a folder of openly licensed measurements; skips where they are not present."""
+
     def find(name: str) -> Path:
         folder = SHARED_DATA / name
         if not folder.is_dir():
             pytest.skip(f"the open measurements {name} are not on this machine ({SHARED_DATA})")
         return folder
+
     return find
 
 
@@ -49,12 +57,14 @@ def heatbrief():
             except SystemExit as leaving:
                 code = int(leaving.code or 0)
         return Outcome(code, out.getvalue(), err.getvalue())
+
     return call
 
 
 @pytest.fixture
 def survey(tmp_path: Path):
     """A survey folder: survey("format: 1 ...", {"ir/a.tiff": path or bytes})."""
+
     def make(text: str, pictures: dict[str, Path | bytes], name: str = "survey") -> Path:
         folder = tmp_path / name
         folder.mkdir(exist_ok=True)
@@ -67,4 +77,5 @@ def survey(tmp_path: Path):
             else:
                 shutil.copyfile(source, path)
         return folder
+
     return make

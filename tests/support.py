@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+import ast
+import importlib.util
 import json
+import os
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
+
+import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -16,4 +23,47 @@ def results_of(out: Path, slug: str) -> dict[str, Any]:
 
 def tree_state(folder: Path) -> dict[str, bytes]:
     """Every file below a folder with its bytes."""
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()
+    }
+
+
+def call(folder: Path, environment: dict[str, str], *words: object) -> subprocess.CompletedProcess[str]:
+    """`python -m words...` in a folder."""
+    command = [sys.executable, "-m", *map(str, words)]
+    return subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True, check=False)
+
+
+def install_beside(project: Path, target: Path) -> dict[str, str]:
+    """Install a plugin project into a folder of its own; returns the environment in which heatbrief finds it."""
+    build_here = importlib.util.find_spec("hatchling") is not None
+    words = ["pip", "install", "--quiet", "--no-deps", "--target", target]
+    words += ["--no-build-isolation", "--no-index"] if build_here else []
+    done = call(project, dict(os.environ), *words, project)
+    if done.returncode and not build_here:
+        pytest.skip(f"hatchling is not installed here and pip could not fetch it: {done.stderr[-300:]}")
+    assert done.returncode == 0, done.stderr
+    path = os.pathsep.join(filter(None, [str(target), os.environ.get("PYTHONPATH")]))
+    return {**os.environ, "PYTHONPATH": path, "PYTHONDONTWRITEBYTECODE": "1"}
+
+
+PUBLIC = {
+    "heatbrief.api",
+    "heatbrief.detect",
+    "heatbrief.model",
+    "heatbrief.physics",
+    "heatbrief.errors",
+    "heatbrief.testing",
+}
+"""What a plugin project may import of heatbrief."""
+
+
+def private_imports(project: Path) -> list[str]:
+    """Imports of heatbrief in a project that are not public."""
+    found = []
+    for path in sorted(project.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            module = getattr(node, "module", None) if isinstance(node, ast.ImportFrom) else None
+            if module and module.startswith("heatbrief.") and ".".join(module.split(".")[:2]) not in PUBLIC:
+                found.append(f"{path.name}: {module}")
+    return found

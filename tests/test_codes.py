@@ -154,9 +154,9 @@ def used() -> Found:
         'code = "here-it-is"\nraise StepError(code, "message")',
         'KINDS = {"a": "here-it-is", "b": "other"}\nraise StepError(KINDS[kind], "message")',
         'KINDS: dict = {"a": "other"}\nraise StepError(KINDS.get(kind, "here-it-is"), "message")',
-        'def single(cls, code, where):\n    return cls(Problem(where, code, ""))\nUserError.single("here-it-is", where)',  # noqa: E501
-        'def add(self, node, code, message):\n    self.all = Problem(node, code, message)\nproblems.add(node, "here-it-is", "message")',  # noqa: E501
-        'def add(self, node, code):\n    Problem(node, code)\ndef _fail(self, code):\n    self.problems.add(self.node, code)\nself._fail("here-it-is")',  # noqa: E501
+        'def single(cls, code, where):\n    return cls(Problem(where, code, ""))\nUserError.single("here-it-is", where)',
+        'def add(self, node, code, message):\n    self.all = Problem(node, code, message)\nproblems.add(node, "here-it-is", "message")',
+        'def add(self, node, code):\n    Problem(node, code)\ndef _fail(self, code):\n    self.problems.add(self.node, code)\nself._fail("here-it-is")',
         'def _wrong(reason, *, code):\n    return StepError(code, reason)\nraise _wrong("reason", code="here-it-is")',
     ],
 )

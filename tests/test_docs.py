@@ -7,7 +7,6 @@ import re
 from pathlib import Path
 
 import pytest
-
 from heatbrief.api import hooks
 from heatbrief.cli import VERBS
 from heatbrief.cli.plugins import markdown_table
@@ -16,7 +15,11 @@ from heatbrief.registry import Registry, load_registry
 ROOT = Path(__file__).resolve().parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 README = (ROOT / "README.md").read_text("utf-8")
-HOOKS = [(name, function) for name, function in inspect.getmembers(hooks, inspect.isfunction) if name.startswith("heatbrief_")]
+HOOKS = [
+    (name, function)
+    for name, function in inspect.getmembers(hooks, inspect.isfunction)
+    if name.startswith("heatbrief_")
+]
 
 
 @pytest.mark.parametrize(("name", "function"), HOOKS)
@@ -30,7 +33,9 @@ def test_catalogue_is_what_the_installed_plugins_offer():
     shown = DEVELOPERS.split("<!-- catalogue -->")[1].split("<!-- /catalogue -->")[0].strip()
     own = load_registry()
     assert not own.refused
-    assert all(owner.startswith("heatbrief ") for owner in own.owners.values()), "run this test without other plugins installed"
+    assert all(owner.startswith("heatbrief ") for owner in own.owners.values()), (
+        "run this test without other plugins installed"
+    )
     assert shown == markdown_table(own)
 
 

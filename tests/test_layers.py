@@ -27,6 +27,8 @@ MAY_IMPORT = {
     "registry": {"model", "errors", "api", "detect"},
     "engine": {"model", "errors", "api", "manifest", "registry", "store", "detect", "readers", "calibrate", "estimate"},
     "site": {"model", "errors", "store", "api", "codes"},
+    "pages": {"model", "errors", "api", "site"},
+    "compare": {"model", "errors", "api", "physics", "detect", "store", "site", "pages"},
     "builtin": {"model", "api", "detect", "readers", "calibrate", "estimate", "physics", "site"},
     "testing": {"model", "errors", "api", "physics", "registry", "calibrate", "detect", "readers", "store"},
 }
@@ -59,7 +61,7 @@ def test_imports_point_downwards(path):
     part = part_of(path)
     for module, line in imported(path):
         if module.startswith(("heatbrief_",)):
-            assert part == "site" and module.startswith("heatbrief_site"), f"{path}:{line}: {module}"
+            assert part in ("site", "pages") and module.startswith("heatbrief_site"), f"{path}:{line}: {module}"
         if module.startswith("heatbrief."):
             target = module.split(".")[1]
             assert target == part or target in MAY_IMPORT[part], f"{path}:{line}: {part} may not import {target}"
@@ -87,12 +89,17 @@ def test_the_command_starts_without_heavy_libraries(heavy):
 
 @pytest.mark.parametrize("heavy", ["scipy", "PIL", "mkdocs", "pint", "tifffile"])
 def test_plugins_load_without_heavy_libraries(heavy):
-    code = f"from heatbrief.registry import load_registry; load_registry(); import sys; sys.exit({heavy!r} in sys.modules)"
+    code = (
+        f"from heatbrief.registry import load_registry; load_registry(); import sys; sys.exit({heavy!r} in sys.modules)"
+    )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
-@pytest.mark.parametrize("path", sorted([*PIPELINE.rglob("*.py"), *(ROOT / "plugins").rglob("*.py"), *(ROOT / "tests").rglob("*.py")]),
-                         ids=lambda path: path.relative_to(ROOT).as_posix())
+@pytest.mark.parametrize(
+    "path",
+    sorted([*PIPELINE.rglob("*.py"), *(ROOT / "plugins").rglob("*.py"), *(ROOT / "tests").rglob("*.py")]),
+    ids=lambda path: path.relative_to(ROOT).as_posix(),
+)
 def test_files_are_short_and_say_what_they_are_for(path):
     text = path.read_text("utf-8")
     assert text.count("\n") <= 500

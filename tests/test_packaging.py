@@ -13,13 +13,26 @@ WHEEL = CONFIG["tool"]["hatch"]["build"]["targets"]["wheel"]
 
 
 def test_every_package_folder_is_in_the_wheel_and_nothing_else_lies_there():
-    there = {path.relative_to(ROOT).as_posix() for home in ("pipeline", "plugins", "site_templates")
-             for path in (ROOT / home).iterdir() if path.name != "__pycache__"}
+    there = {
+        path.relative_to(ROOT).as_posix()
+        for home in ("pipeline", "plugins", "site_templates")
+        for path in (ROOT / home).iterdir()
+        if path.name != "__pycache__"
+    }
     assert there == set(WHEEL["packages"])
 
 
 def test_top_level_holds_only_what_the_design_card_names():
-    allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "pipeline", "plugins", "site_templates", "tests", "surveys"}
+    allowed = {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "pipeline",
+        "plugins",
+        "site_templates",
+        "tests",
+        "surveys",
+    }
     ignored = {"published", "build", "dist"}
     there = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")} - ignored
     assert there == allowed

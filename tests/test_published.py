@@ -35,8 +35,21 @@ import yaml
 FOLDER = Path(__file__).parent / "published"
 FILES = sorted(FOLDER.glob("*.yaml"))
 MARKS = {"computed", "seen", "memory", "common practice"}
-KEYS = {"id", "source", "mark", "function", "given", "units", "expect", "expect_not", "expect_unit", "tolerance", "why",
-        "raises", "table"}
+KEYS = {
+    "id",
+    "source",
+    "mark",
+    "function",
+    "given",
+    "units",
+    "expect",
+    "expect_not",
+    "expect_unit",
+    "tolerance",
+    "why",
+    "raises",
+    "table",
+}
 
 
 def load(path: Path) -> list[dict[str, Any]]:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from types import SimpleNamespace
 
 import pytest
-
 from heatbrief.api import Domain, Step, StepOutput, hookimpl
 from heatbrief.registry import build_registry, step_fault
 
@@ -24,8 +23,10 @@ class Thawed:
 
 def plugin(*steps, domains=()):
     """An object with the hooks of a plugin."""
-    return SimpleNamespace(heatbrief_steps=hookimpl(lambda: steps, specname="heatbrief_steps"),
-                           heatbrief_domains=hookimpl(lambda: domains, specname="heatbrief_domains"))
+    return SimpleNamespace(
+        heatbrief_steps=hookimpl(lambda: steps, specname="heatbrief_steps"),
+        heatbrief_domains=hookimpl(lambda: domains, specname="heatbrief_domains"),
+    )
 
 
 def registry_of(**plugins):
@@ -49,16 +50,19 @@ def test_a_check_may_read_the_facts_that_test_rivals():
     assert {"second view", "touched"} <= names
 
 
-@pytest.mark.parametrize(("changes", "words"), [
-    ({"name": "roof.leak"}, "must start with 'pool'"),
-    ({"stage": "publish"}, "is not a stage"),
-    ({"version": 0}, "version"),
-    ({"settings": Thawed}, "frozen"),
-    ({"settings": int}, "frozen"),
-    ({"run": lambda subject, settings, context: None}, "top level"),
-    ({"reads": ("everything",)}, "reads unknown"),
-    ({"api": 99}, "API 99"),
-])
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"name": "roof.leak"}, "must start with 'pool'"),
+        ({"stage": "publish"}, "is not a stage"),
+        ({"version": 0}, "version"),
+        ({"settings": Thawed}, "frozen"),
+        ({"settings": int}, "frozen"),
+        ({"run": lambda subject, settings, context: None}, "top level"),
+        ({"reads": ("everything",)}, "reads unknown"),
+        ({"api": 99}, "API 99"),
+    ],
+)
 def test_faulty_steps_are_refused_by_name(changes, words):
     registry = registry_of(pool=plugin(step(**changes), step("pool.sound")))
     assert set(registry.steps) == {"pool.sound"}
@@ -72,8 +76,10 @@ def test_something_that_is_no_step_is_refused():
 
 
 def test_one_name_twice_names_both_packages():
-    registry = build_registry([(name, origin, lambda: plugin(step())) for name, origin in (("pool", "first 1.0"),)]
-                              + [("pool2", "second 2.0", lambda: plugin(step("pool2.leak"), step("pool2.leak")))])
+    registry = build_registry(
+        [(name, origin, lambda: plugin(step())) for name, origin in (("pool", "first 1.0"),)]
+        + [("pool2", "second 2.0", lambda: plugin(step("pool2.leak"), step("pool2.leak")))]
+    )
     assert set(registry.steps) == {"pool.leak", "pool2.leak"}
     assert "already taken by second 2.0" in registry.refused[0].message
 
@@ -100,5 +106,6 @@ def test_a_misspelt_hook_is_refused():
 def test_a_hook_that_fails_is_named():
     def fails():
         raise RuntimeError("out of order")
+
     registry = registry_of(pool=SimpleNamespace(heatbrief_steps=hookimpl(fails, specname="heatbrief_steps")))
     assert "out of order" in registry.refused[0].message

@@ -32,7 +32,9 @@ class Problem:
     remedy: str = ""
 
     def __str__(self) -> str:
-        text = f"error[{self.code}]: {self.where}: {self.message}" if self.where else f"error[{self.code}]: {self.message}"
+        text = (
+            f"error[{self.code}]: {self.where}: {self.message}" if self.where else f"error[{self.code}]: {self.message}"
+        )
         return f"{text}\n  {self.remedy}" if self.remedy else text
 
 

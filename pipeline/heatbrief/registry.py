@@ -61,7 +61,9 @@ def build_registry(plugins: Iterable[tuple[str, str, Callable[[], Any]]]) -> Reg
     for name, origin, load in plugins:
         problem = _register(manager, name, load)
         if problem:
-            refused.append(Problem(f"plugin {name} from {origin}", "plugin-refused", problem, "Update or remove that package."))
+            refused.append(
+                Problem(f"plugin {name} from {origin}", "plugin-refused", problem, "Update or remove that package.")
+            )
         else:
             origins[name] = origin
     collected = {hook: _collect(manager, hook, checks, origins, refused) for hook, checks in _CHECKS.items()}
@@ -69,8 +71,13 @@ def build_registry(plugins: Iterable[tuple[str, str, Callable[[], Any]]]) -> Reg
         collected["heatbrief_steps"][name] = (_with_common_facts(step), owner)
     owners = {name: owner for offers in collected.values() for name, (_, owner) in offers.items()}
     return Registry(
-        **{field_name: {name: offer for name, (offer, _) in sorted(collected[hook].items())} for hook, field_name in _FIELDS.items()},
-        owners=owners, refused=tuple(refused))
+        **{
+            field_name: {name: offer for name, (offer, _) in sorted(collected[hook].items())}
+            for hook, field_name in _FIELDS.items()
+        },
+        owners=owners,
+        refused=tuple(refused),
+    )
 
 
 def _with_common_facts(step: Step) -> Step:
@@ -98,7 +105,11 @@ def _register(manager: pluggy.PluginManager, name: str, load: Callable[[], Any])
 
 
 def _collect(
-    manager: pluggy.PluginManager, hook: str, check: Callable[[Any, str], str], origins: Mapping[str, str], refused: list[Problem],
+    manager: pluggy.PluginManager,
+    hook: str,
+    check: Callable[[Any, str], str],
+    origins: Mapping[str, str],
+    refused: list[Problem],
 ) -> dict[str, tuple[Any, str]]:
     """What all plugins return from one hook, by name; faulty and doubly named offers are refused with their origin."""
     offers: dict[str, tuple[Any, str]] = {}
@@ -109,7 +120,14 @@ def _collect(
         try:
             returned = list(implementation.function())
         except Exception as error:
-            refused.append(Problem(where, "plugin-refused", f"{hook} failed: {type(error).__name__}: {error}", "Update or remove that package."))
+            refused.append(
+                Problem(
+                    where,
+                    "plugin-refused",
+                    f"{hook} failed: {type(error).__name__}: {error}",
+                    "Update or remove that package.",
+                )
+            )
             continue
         for offer in returned:
             name = str(getattr(offer, "name", None) or getattr(offer, "key", None) or "")
@@ -117,19 +135,26 @@ def _collect(
             if not fault and name in offers:
                 fault = f"the name is already taken by {offers[name][1]}"
             if fault:
-                refused.append(Problem(where, "offer-refused", f"{hook}: {name or offer!r}: {fault}", "Update or remove that package."))
+                refused.append(
+                    Problem(
+                        where, "offer-refused", f"{hook}: {name or offer!r}: {fault}", "Update or remove that package."
+                    )
+                )
             else:
                 offers[name] = (offer, origins[plugin])
     return offers
 
 
 def _is(kind: type) -> Callable[[Any, str], str]:
-    return lambda offer, plugin: "" if isinstance(offer, kind) else f"must be a {kind.__name__}, got {type(offer).__name__}"
+    return lambda offer, plugin: (
+        "" if isinstance(offer, kind) else f"must be a {kind.__name__}, got {type(offer).__name__}"
+    )
 
 
 def _keyed(kind: type) -> Callable[[Any, str], str]:
     def check(offer: Any, plugin: str) -> str:
         return _is(kind)(offer, plugin) or _name_fault(offer.key, plugin)
+
     return check
 
 

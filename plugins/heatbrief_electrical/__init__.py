@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from heatbrief.api import Domain, Step, hookimpl, load_actions, load_cautions, load_sources
+from heatbrief.api import Domain, Step, hookimpl, load_actions, load_cautions, load_shots, load_sources
 from heatbrief.model import Action, Caution, SourceRecord
 
 from heatbrief_electrical import circuits, inverters, joint, motors, phases, single, twins, unbalance, waste
@@ -33,6 +33,7 @@ def heatbrief_domains() -> Sequence[Domain]:
             "Panels, breakers, connections, conductors, fuses, motors and inverters, as seen by somebody who may "
             "lawfully be in front of them, and compared at known load.",
             (*ALWAYS, "electrical.surfaces-only", "electrical.water"),
+            load_shots(__package__),
         ),
     )
 

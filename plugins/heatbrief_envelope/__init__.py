@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from heatbrief.api import Domain, hookimpl, load_actions, load_cautions, load_sources
+from heatbrief.api import Domain, hookimpl, load_actions, load_cautions, load_shots, load_sources
 
 if TYPE_CHECKING:
     from heatbrief.api import Step
@@ -21,6 +21,7 @@ def heatbrief_domains() -> Sequence[Domain]:
             "Building envelope",
             "Ceilings, walls, floors, roofs, windows and ducts: where heat or air passes more easily than around it.",
             ("envelope.surfaces-only", "envelope.attic", "envelope.ladders"),
+            load_shots(__package__),
         ),
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from heatbrief.api import Domain, hookimpl, load_actions, load_cautions, load_sources
+from heatbrief.api import Domain, hookimpl, load_actions, load_cautions, load_shots, load_sources
 
 if TYPE_CHECKING:
     from heatbrief.api import Step
@@ -21,6 +21,7 @@ def heatbrief_domains() -> Sequence[Domain]:
             "Plumbing and irrigation",
             "Wet ground, damp surfaces, pipes, radiators, heated floors and water heaters.",
             ("plumbing.moisture-proof", "plumbing.water-and-electricity"),
+            load_shots(__package__),
         ),
     )
 

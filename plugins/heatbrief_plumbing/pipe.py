@@ -90,7 +90,9 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         ridge = ridge_over(subject, field, lines) if lines else None
         if ridge is not None:
             # Fitted again without the ridge, so that the ridge does not count as unevenness of the floor.
-            field = fit_field((subject.values - ridge.expected).astype(np.float32), inside, "plane", noise=subject.noise())
+            field = fit_field(
+                (subject.values - ridge.expected).astype(np.float32), inside, "plane", noise=subject.noise()
+            )
             field = replace(field, expected=(field.expected + ridge.expected).astype(np.float32))
             unit = "K" if subject.scale == "temperature" else "counts"
             notes.append(

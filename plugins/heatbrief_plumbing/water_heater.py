@@ -18,6 +18,8 @@ TANKS = ("water heater", "hot water tank", "hot-water tank", "storage tank", "ho
 OUTLETS = ("hot outlet", "hot tap", "hot-water outlet", "hot faucet")
 RIVALS = ("reflection", "material change")
 SKIN_RESISTANCE = 0.13
+LEAST_PIXELS = 9
+"""A tank seen by fewer pixels is not judged: three by three is the least spot (common practice, no source)."""
 GUIDANCE = (
     {
         "table": "UK advice against bacteria",
@@ -89,7 +91,7 @@ def skin_rise(water: float, air: float, resistance: float) -> float:
 def _tank(subject: Thermogram, settings: Settings, context: Context, region: Region) -> list[Finding]:
     inside = search_mask(subject, region, context)
     reading = read_region(subject, inside, region.name)
-    if reading is None:
+    if reading is None or reading.pixels < LEAST_PIXELS:
         return []
     case = _case(subject, context, region)
     air, stated = air_around(case), case.fact("water_temperature")

@@ -12,7 +12,7 @@ from heatbrief.detect import Area, Case, Criterion, conclude, find_areas, read_r
 from heatbrief.detect.change import Change, change_of
 from heatbrief.detect.sequence import Growth, area_growth
 from heatbrief.detect.subjects import looked_at
-from heatbrief.model import Finding, Quantity, Region, Thermogram
+from heatbrief.model import Finding, PixelScale, Quantity, Region, Thermogram
 
 from heatbrief_plumbing.air import known, wet_bulb_of
 from heatbrief_plumbing.floors import floors_of
@@ -182,12 +182,18 @@ def _dry_beside(last: Thermogram, region: Region, area: Area, context: Context) 
 def _rate(growth: Growth | None, last: Thermogram) -> Quantity | None:
     if growth is None or growth.rate is None or last.pixel is None:
         return growth.rate if growth is not None else None
-    return growth.rate.scaled(last.pixel.area, "m2/h", "robust slope of the area")
+    return growth.rate.scaled(_pixel_there(growth, last.pixel), "m2/h", "robust slope of the area")
+
+
+def _pixel_there(growth: Growth, scale: PixelScale) -> float:
+    """Mean area of a pixel where the ground changed [m2]; of the picture's middle where that is not known."""
+    size = growth.area
+    return size.value / int(growth.mask.sum()) if size is not None and growth.mask.any() else scale.area
 
 
 def _sizes(growth: Growth, last: Thermogram) -> str:
     """The sizes one after the other, in square metres where the size of a pixel is known."""
-    scale, unit = (last.pixel.area, "m2") if last.pixel is not None else (1.0, "pixels")
+    scale, unit = (_pixel_there(growth, last.pixel), "m2") if last.pixel is not None else (1.0, "pixels")
     shown = [f"{count * scale:.2g}" if last.pixel else str(count) for count in growth.pixels]
     return (", ".join(shown[:-1]) + f" and then {shown[-1]}" if len(shown) > 1 else shown[0]) + f" {unit}"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from heatbrief.api import Domain, Step, hookimpl, load_actions, load_cautions, load_sources
+from heatbrief.api import Domain, Step, hookimpl, load_actions, load_cautions, load_shots, load_sources
 from heatbrief.model import Action, Caution, SourceRecord
 
 
@@ -26,6 +26,7 @@ def heatbrief_domains() -> Sequence[Domain]:
                 "vehicle.lifting",
                 "vehicle.patterns",
             ),
+            load_shots(__package__),
         ),
     )
 

@@ -33,7 +33,7 @@ import numpy as np  # noqa: E402
 from detection_scores import CLAIMS, Outcome, Planted, Said, checks, outcome  # noqa: E402
 
 FIRST, TRAINING = 1_000_000, 5_000_000
-SCENES, LEAST_PIXELS, LEAST_IN_BIN = 700, 9, 30
+SCENES, LEAST_PIXELS, LEAST_IN_BIN = 900, 9, 30
 CNR_BINS = ((0.0, 2.0), (2.0, 3.0), (3.0, 4.0), (4.0, 6.0), (6.0, 12.0), (12.0, float("inf")))
 PIXEL_BINS = ((9, 16), (16, 36), (36, 100), (100, 400), (400, float("inf")))
 AT_3 = (3.0, 4.0)
@@ -51,9 +51,18 @@ def run(scenes: int, jobs: int, first: int) -> list[Outcome]:
         return pool.map(outcome, seeds, chunksize=4)
 
 
-def planted(outcomes: Iterable[Outcome], cnr: tuple[float, float] = (0.0, float("inf")), pixels: tuple[float, float] = (LEAST_PIXELS, float("inf"))) -> list[Planted]:
+def planted(
+    outcomes: Iterable[Outcome],
+    cnr: tuple[float, float] = (0.0, float("inf")),
+    pixels: tuple[float, float] = (LEAST_PIXELS, float("inf")),
+) -> list[Planted]:
     """Planted defects in a range of contrast-to-noise and pixels, upper ends excluded."""
-    return [one for found in outcomes for one in found.planted if cnr[0] <= one.cnr < cnr[1] and pixels[0] <= one.pixels < pixels[1]]
+    return [
+        one
+        for found in outcomes
+        for one in found.planted
+        if cnr[0] <= one.cnr < cnr[1] and pixels[0] <= one.pixels < pixels[1]
+    ]
 
 
 def claims(outcomes: Iterable[Outcome]) -> list[Said]:
@@ -73,7 +82,11 @@ def precision(made: Sequence[Said]) -> float:
 
 def within(outcomes: Iterable[Outcome], cnr: tuple[float, float]) -> list[Outcome]:
     """Pictures whose planted defects all lie in a range of contrast-to-noise and have pixels enough."""
-    return [one for one in outcomes if one.planted and all(cnr[0] <= p.cnr < cnr[1] and p.pixels >= LEAST_PIXELS for p in one.planted)]
+    return [
+        one
+        for one in outcomes
+        if one.planted and all(cnr[0] <= p.cnr < cnr[1] and p.pixels >= LEAST_PIXELS for p in one.planted)
+    ]
 
 
 def reliability(outcomes: Iterable[Outcome]) -> list[tuple[int, int, float, float]]:
@@ -83,7 +96,14 @@ def reliability(outcomes: Iterable[Outcome]) -> list[tuple[int, int, float, floa
     for low in range(0, 100, 10):
         members = [one for one in said if low <= 100 * one.probability < low + 10]
         if members:
-            rows.append((low, len(members), float(np.mean([one.probability for one in members])), float(np.mean([one.right for one in members]))))
+            rows.append(
+                (
+                    low,
+                    len(members),
+                    float(np.mean([one.probability for one in members])),
+                    float(np.mean([one.right for one in members])),
+                )
+            )
     return rows
 
 
@@ -94,11 +114,19 @@ def totals(outcomes: list[Outcome]) -> dict[str, float]:
     gaps = [abs(stated - seen) for _, count, stated, seen in reliability(outcomes) if count >= LEAST_IN_BIN]
     upward = (AT_3[0], float("inf"))
     figures = {
-        "recall_cnr3": recall(planted(outcomes, AT_3)), "precision_cnr3": precision(claims(within(outcomes, AT_3))),
-        "recall_cnr3_and_more": recall(planted(outcomes, upward)), "precision_cnr3_and_more": precision(claims(within(outcomes, upward))),
-        "precision_all_pictures": precision(claims(outcomes)), "false_defects_per_100_clean": 100 * len(false) / max(len(clean), 1),
-        "reliability_max_gap": max(gaps, default=float("nan"))}
-    return {"scenes": len(outcomes), "clean_scenes": len(clean), **{name: round(value, 4) for name, value in figures.items()}}
+        "recall_cnr3": recall(planted(outcomes, AT_3)),
+        "precision_cnr3": precision(claims(within(outcomes, AT_3))),
+        "recall_cnr3_and_more": recall(planted(outcomes, upward)),
+        "precision_cnr3_and_more": precision(claims(within(outcomes, upward))),
+        "precision_all_pictures": precision(claims(outcomes)),
+        "false_defects_per_100_clean": 100 * len(false) / max(len(clean), 1),
+        "reliability_max_gap": max(gaps, default=float("nan")),
+    }
+    return {
+        "scenes": len(outcomes),
+        "clean_scenes": len(clean),
+        **{name: round(value, 4) for name, value in figures.items()},
+    }
 
 
 # --- tables -------------------------------------------------------------------------------
@@ -106,7 +134,14 @@ def totals(outcomes: list[Outcome]) -> dict[str, float]:
 
 def tables(outcomes: list[Outcome]) -> list[Table]:
     """Title, head and rows of every table."""
-    return [_by_cnr(outcomes), _by_pixels(outcomes), _by_domain(outcomes), _clean(outcomes), _overlap(outcomes), _reliability(outcomes)]
+    return [
+        _by_cnr(outcomes),
+        _by_pixels(outcomes),
+        _by_domain(outcomes),
+        _clean(outcomes),
+        _overlap(outcomes),
+        _reliability(outcomes),
+    ]
 
 
 def _share(value: float) -> str:
@@ -122,8 +157,22 @@ def _by_cnr(outcomes: list[Outcome]) -> Table:
     for cnr in CNR_BINS:
         wanted, made = planted(outcomes, cnr), claims(within(outcomes, cnr))
         verdicts = [one.verdict for one in wanted]
-        rows.append([_range(*cnr), str(len(wanted)), _share(recall(wanted)), str(verdicts.count("defect")), str(verdicts.count("suspect")), str(len(made)), _share(precision(made))])
-    return "Found and right, by contrast-to-noise", ["contrast-to-noise", "planted", "recall", "as defect", "as suspect", "claims", "precision"], rows
+        rows.append(
+            [
+                _range(*cnr),
+                str(len(wanted)),
+                _share(recall(wanted)),
+                str(verdicts.count("defect")),
+                str(verdicts.count("suspect")),
+                str(len(made)),
+                _share(precision(made)),
+            ]
+        )
+    return (
+        "Found and right, by contrast-to-noise",
+        ["contrast-to-noise", "planted", "recall", "as defect", "as suspect", "claims", "precision"],
+        rows,
+    )
 
 
 def _by_pixels(outcomes: list[Outcome]) -> Table:
@@ -138,41 +187,101 @@ def _by_domain(outcomes: list[Outcome]) -> Table:
     rows = []
     for domain in ("envelope", "electrical", "plumbing", "vehicle"):
         own = [one for one in outcomes if one.domain == domain]
-        rows.append([domain, str(len(own)), _share(recall(planted(own, (AT_3[0], float("inf"))))), _share(precision(claims(within(own, (AT_3[0], float("inf")))))),
-                     _share(precision(claims(own)))])
-    return "By domain, contrast-to-noise 3 and more", ["domain", "pictures", "recall", "precision", "precision, clean pictures too"], rows
+        rows.append(
+            [
+                domain,
+                str(len(own)),
+                _share(recall(planted(own, (AT_3[0], float("inf"))))),
+                _share(precision(claims(within(own, (AT_3[0], float("inf")))))),
+                _share(precision(claims(own))),
+            ]
+        )
+    return (
+        "By domain, contrast-to-noise 3 and more",
+        ["domain", "pictures", "recall", "precision", "precision, clean pictures too"],
+        rows,
+    )
 
 
 def _clean(outcomes: list[Outcome]) -> Table:
     clean, rows = [one for one in outcomes if one.clean], []
-    kinds: list[tuple[str, Callable[[Outcome], bool]]] = [("all", lambda one: True), ("nothing of these", lambda one: not one.traps)]
-    kinds += [(trap, lambda one, trap=trap: trap in one.traps) for trap in sorted({trap for one in clean for trap in one.traps})]
+    kinds: list[tuple[str, Callable[[Outcome], bool]]] = [
+        ("all", lambda one: True),
+        ("nothing of these", lambda one: not one.traps),
+    ]
+    kinds += [
+        (trap, lambda one, trap=trap: trap in one.traps)
+        for trap in sorted({trap for one in clean for trap in one.traps})
+    ]
     for name, chosen in kinds:
         own = [one for one in clean if chosen(one)]
         false = [one.verdict for one in claims(own) if not one.right]
-        rows.append([name, str(len(own)), str(false.count("defect")), str(false.count("suspect")), _share(len(false) / len(own)) if own else ""])
-    return "False alarms in clean pictures, by what they hold", ["they hold", "pictures", "false defects", "false suspects", "false claims per picture"], rows
+        rows.append(
+            [
+                name,
+                str(len(own)),
+                str(false.count("defect")),
+                str(false.count("suspect")),
+                _share(len(false) / len(own)) if own else "",
+            ]
+        )
+    return (
+        "False alarms in clean pictures, by what they hold",
+        ["they hold", "pictures", "false defects", "false suspects", "false claims per picture"],
+        rows,
+    )
 
 
 def _overlap(outcomes: list[Outcome]) -> Table:
     rows = []
     for cnr in CNR_BINS:
         own = [one.overlap for one in planted(outcomes, cnr) if one.by_area and one.verdict in CLAIMS]
-        rows.append([_range(*cnr), str(len(own)), *(_share(float(np.percentile(own, share))) if own else "" for share in (10, 50, 90))])
-    return "Overlap of outlines with the truth (intersection over union)", ["contrast-to-noise", "outlines", "lowest tenth", "median", "highest tenth"], rows
+        rows.append(
+            [
+                _range(*cnr),
+                str(len(own)),
+                *(_share(float(np.percentile(own, share))) if own else "" for share in (10, 50, 90)),
+            ]
+        )
+    return (
+        "Overlap of outlines with the truth (intersection over union)",
+        ["contrast-to-noise", "outlines", "lowest tenth", "median", "highest tenth"],
+        rows,
+    )
 
 
 def _reliability(outcomes: list[Outcome]) -> Table:
-    rows = [[f"{low} to {low + 10} %", str(count), f"{100 * stated:.1f} %", f"{100 * seen:.1f} %", "" if count < LEAST_IN_BIN else f"{100 * abs(stated - seen):.1f}"]
-            for low, count, stated, seen in reliability(outcomes)]
-    return "Stated probability against what was true", ["stated", "findings", "mean stated", "true", f"gap in points ({LEAST_IN_BIN} findings or more)"], rows
+    rows = [
+        [
+            f"{low} to {low + 10} %",
+            str(count),
+            f"{100 * stated:.1f} %",
+            f"{100 * seen:.1f} %",
+            "" if count < LEAST_IN_BIN else f"{100 * abs(stated - seen):.1f}",
+        ]
+        for low, count, stated, seen in reliability(outcomes)
+    ]
+    return (
+        "Stated probability against what was true",
+        ["stated", "findings", "mean stated", "true", f"gap in points ({LEAST_IN_BIN} findings or more)"],
+        rows,
+    )
 
 
 def plain(table: Table) -> str:
     """A table for a terminal."""
     title, head, rows = table
     widths = [max(len(row[place]) for row in (head, *rows)) for place in range(len(head))]
-    return "\n".join([title, *("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in (head, *rows)), ""])
+    return "\n".join(
+        [
+            title,
+            *(
+                "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+                for row in (head, *rows)
+            ),
+            "",
+        ]
+    )
 
 
 def markdown(table: Table) -> str:
@@ -200,7 +309,11 @@ def main() -> None:
     form = markdown if given.markdown else plain
     print("\n".join(form(table) for table in tables(outcomes)))
     figures = totals(outcomes)
-    print(json.dumps(figures) if given.json else "\n".join(f"{'- ' if given.markdown else ''}{name}: {value}" for name, value in figures.items()))
+    print(
+        json.dumps(figures)
+        if given.json
+        else "\n".join(f"{'- ' if given.markdown else ''}{name}: {value}" for name, value in figures.items())
+    )
 
 
 if __name__ == "__main__":

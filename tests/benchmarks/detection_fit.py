@@ -10,8 +10,14 @@ import numpy as np
 from detection_scores import Outcome, Said
 from scipy.optimize import minimize
 
-ORDERED = ("other rival not testable", "strong rival not testable", "other rival not ruled out", "strong rival not ruled out", "reflection not ruled out")
-GATES = ("gate not known", "gate failed")
+ORDERED = (
+    "other rival not testable",
+    "strong rival not testable",
+    "other rival not ruled out",
+    "strong rival not ruled out",
+    "reflection not ruled out",
+)
+GATES = ("size not known", "gate not known", "gate failed")
 KEYS = ("rival ruled out", *ORDERED, *GATES)
 FREE = 1 + len(KEYS)
 LEAST, PULL = 0.02, 0.3
@@ -38,7 +44,9 @@ def fitted(said: list[Said]) -> tuple[float, float, np.ndarray, float]:
     for limit in STARTS:
         kept = np.clip(starts, 1 - limit, limit)
         odds = np.log(kept / (1 - kept))
-        found = minimize(loss, np.full(FREE, 0.5), args=(odds,), method="L-BFGS-B", bounds=[(0.2, 4.0)] + [(LEAST, 6.0)] * (FREE - 1))
+        found = minimize(
+            loss, np.full(FREE, 0.5), args=(odds,), method="L-BFGS-B", bounds=[(0.2, 4.0)] + [(LEAST, 6.0)] * (FREE - 1)
+        )
         if best is None or found.fun < best[3]:
             best = (limit, float(found.x[0]), steps_of(found.x[1:]), float(found.fun))
     assert best is not None
@@ -49,5 +57,16 @@ def report(outcomes: list[Outcome]) -> str:
     """The odds as they stand in judge.py, and on how much they rest."""
     said = [one for found in outcomes for one in found.said if one.verdict != "normal"]
     start, weight, steps, loss = fitted(said)
-    lines = [f'    ("{key}", {step:.2f}),  # in {sum(key in dict(one.counts) for one in said)} findings' for key, step in zip(KEYS, steps, strict=True)]
-    return "\n".join([f"{len(said)} findings of {len(outcomes)} pictures, mean log loss {loss:.4f}", f"START, WEIGHT = {start}, {weight:.2f}", "ODDS = (", *lines, ")"])
+    lines = [
+        f'    ("{key}", {step:.2f}),  # in {sum(key in dict(one.counts) for one in said)} findings'
+        for key, step in zip(KEYS, steps, strict=True)
+    ]
+    return "\n".join(
+        [
+            f"{len(said)} findings of {len(outcomes)} pictures, mean log loss {loss:.4f}",
+            f"START, WEIGHT = {start}, {weight:.2f}",
+            "ODDS = (",
+            *lines,
+            ")",
+        ]
+    )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from detection_scenes import Trial, trial
-from heatbrief.detect.judge import share_above, step_of
+from heatbrief.detect.judge import share_above, step_of, step_of_gate
 from heatbrief.model import Finding, Region
 from heatbrief.registry import load_registry
 from heatbrief.testing import Rendered, as_thermogram, render, run_step
@@ -71,18 +71,38 @@ def outcome(seed: int) -> Outcome:
     shape = subject.shape
     truths = [(record, record.mask(*shape)) for record in rendered.truth.defects]
     masks = [mask_of(finding, one, shape) for finding in findings]
-    about = [[(finding, mask) for finding, mask in zip(findings, masks, strict=True) if same(finding, mask, truth, one.kin.get(record.name, ()))]
-             for record, truth in truths]
+    about = [
+        [
+            (finding, mask)
+            for finding, mask in zip(findings, masks, strict=True)
+            if same(finding, mask, truth, one.kin.get(record.name, ()))
+        ]
+        for record, truth in truths
+    ]
     cold = [finding for finding in findings if finding.check == COLD_SPOT and too_cold(rendered, one, finding)]
     right = {id(finding) for finding in cold} | {id(finding) for pairs in about for finding, _ in pairs}
     said = tuple(_said(finding, id(finding) in right, watched) for finding in findings)
-    planted = tuple(_planted(record, truth, pairs, subject.noise()) for (record, truth), pairs in zip(truths, about, strict=True))
-    return Outcome(seed, one.family, one.domain, one.clean, one.traps, (one.scene.width, one.scene.height), subject.noise(), planted, said)
+    planted = tuple(
+        _planted(record, truth, pairs, subject.noise()) for (record, truth), pairs in zip(truths, about, strict=True)
+    )
+    return Outcome(
+        seed,
+        one.family,
+        one.domain,
+        one.clean,
+        one.traps,
+        (one.scene.width, one.scene.height),
+        subject.noise(),
+        planted,
+        said,
+    )
 
 
 def checks(domain: str):
     """The domain's registered checks that look at one picture."""
-    found = [step for step in load_registry().of_stage("detect") if step.domain == domain and step.scope == "thermogram"]
+    found = [
+        step for step in load_registry().of_stage("detect") if step.domain == domain and step.scope == "thermogram"
+    ]
     if not found:
         raise LookupError(f"no checks of the domain {domain!r} are installed: pip install -e . in this environment")
     return found
@@ -132,13 +152,28 @@ def _planted(record: TruthRecord, truth: np.ndarray, about: list[tuple[Finding, 
     best = min(about, key=lambda pair: order.index(pair[0].verdict), default=None)
     verdict = best[0].verdict if best else "missed"
     overlap = float((best[1] & truth).sum() / (best[1] | truth).sum()) if best else 0.0
-    return Planted(abs(record.contrast_k) / noise, record.pixels, verdict, overlap, best is not None and by_area(best[0]))
+    return Planted(
+        abs(record.contrast_k) / noise, record.pixels, verdict, overlap, best is not None and by_area(best[0])
+    )
 
 
 def _said(finding: Finding, right: bool, watched: _Watched) -> Said:
     start, counts, row = watched.of(finding)
-    x, y = (np.mean(finding.outline.polygon, axis=0) if finding.outline is not None and finding.outline.polygon else (-1, -1))
-    return Said(finding.check, finding.verdict, finding.probability, right, start, counts, row, f"{x:.0f},{y:.0f} {finding.title}")
+    x, y = (
+        np.mean(finding.outline.polygon, axis=0)
+        if finding.outline is not None and finding.outline.polygon
+        else (-1, -1)
+    )
+    return Said(
+        finding.check,
+        finding.verdict,
+        finding.probability,
+        right,
+        start,
+        counts,
+        row,
+        f"{x:.0f},{y:.0f} {finding.title}",
+    )
 
 
 class _Watched:
@@ -165,7 +200,7 @@ class _Watched:
         """(start, counts by key of ODDS, row of the rule) of a finding."""
         for gates, rivals, found, start, strong in self.calls:
             if gates is finding.gates and rivals is finding.rivals and found.probability == finding.probability:
-                keys = ["gate not known" if gate.passed is None else "gate failed" for gate in gates if not gate.passed]
+                keys = [step_of_gate(gate) for gate in gates if not gate.passed]
                 keys += [step_of(one, one.explanation in strong) for one in rivals]
                 return start, tuple(sorted((key, keys.count(key)) for key in set(keys))), found.row
         raise LookupError(f"{finding.id} was not given by the stated rule")

@@ -8,8 +8,8 @@ import os
 import numpy as np
 import pytest
 import tifffile
-from support import results_of
 from PIL import Image
+from support import results_of
 
 GOOD = """\
 format: 1
@@ -35,17 +35,30 @@ def colour_picture() -> bytes:
     return stream.getvalue()
 
 
-@pytest.mark.parametrize(("line", "pictures", "code"), [
-    ("- {file: gone.tiff, shows: wall}", {}, "picture-missing"),
-    ("- {file: cut.tiff, shows: wall}", {"cut.tiff": tiff()[:400]}, None),
-    ("- {file: other.tiff, shows: wall, size: [160, 120]}", {"other.tiff": tiff()}, "picture-size"),
-    ("- {file: colour.png, shows: wall}", {"colour.png": colour_picture()}, "colour-picture"),
-    ("- {file: nothing.csv, shows: wall, scale: {values: degC}}", {"nothing.csv": b"NaN,NaN\nNaN,NaN\n"}, "no-values"),
-    ("- {file: word.docx, shows: wall}", {"word.docx": b"PK"}, "no-reader"),
-    ("- {file: empty.tiff, shows: wall}", {"empty.tiff": b""}, None),
-])
+@pytest.mark.parametrize(
+    ("line", "pictures", "code"),
+    [
+        ("- {file: gone.tiff, shows: wall}", {}, "picture-missing"),
+        ("- {file: cut.tiff, shows: wall}", {"cut.tiff": tiff()[:400]}, None),
+        ("- {file: other.tiff, shows: wall, size: [160, 120]}", {"other.tiff": tiff()}, "picture-size"),
+        ("- {file: colour.png, shows: wall}", {"colour.png": colour_picture()}, "colour-picture"),
+        (
+            "- {file: nothing.csv, shows: wall, scale: {values: degC}}",
+            {"nothing.csv": b"NaN,NaN\nNaN,NaN\n"},
+            "no-values",
+        ),
+        ("- {file: word.docx, shows: wall}", {"word.docx": b"PK"}, "no-reader"),
+        ("- {file: empty.tiff, shows: wall}", {"empty.tiff": b""}, None),
+    ],
+)
 def test_one_bad_picture_is_listed_and_the_rest_is_published(heatbrief, survey, tmp_path, line, pictures, code):
-    folder = survey(GOOD.replace("defaults: {scale: {kelvin_per_count: 0.01}, ", "defaults: {").replace("good.tiff,", "good.tiff, scale: {kelvin_per_count: 0.01},") + f"  {line}\n", {"good.tiff": tiff(), **pictures})
+    folder = survey(
+        GOOD.replace("defaults: {scale: {kelvin_per_count: 0.01}, ", "defaults: {").replace(
+            "good.tiff,", "good.tiff, scale: {kelvin_per_count: 0.01},"
+        )
+        + f"  {line}\n",
+        {"good.tiff": tiff(), **pictures},
+    )
     out = tmp_path / "out"
     done = heatbrief("run", folder, "--out", out)
     assert done.code == 3, done.out + done.err
@@ -86,14 +99,17 @@ def test_ten_mistakes_are_reported_at_once_each_with_its_place(heatbrief, survey
         assert f"did you mean '{word}'" in done.err.lower(), word
 
 
-@pytest.mark.parametrize(("change", "expected"), [
-    (("file: good.tiff", "file: ../good.tiff"), "path-outside"),
-    (("file: good.tiff", "file: /etc/passwd"), "path-outside"),
-    (("inspect: [envelope]", "inspect: [envelope]\nstages: {detect: [{use: roof.moisture}]}"), "unknown-plugin"),
-    (("shows: wall", "shows: wall, shows: floor"), "duplicate-key"),
-    (("21 degC", "!!python/name:os.system x"), None),
-    (("21 degC", ".inf degC"), None),
-])
+@pytest.mark.parametrize(
+    ("change", "expected"),
+    [
+        (("file: good.tiff", "file: ../good.tiff"), "path-outside"),
+        (("file: good.tiff", "file: /etc/passwd"), "path-outside"),
+        (("inspect: [envelope]", "inspect: [envelope]\nstages: {detect: [{use: roof.moisture}]}"), "unknown-plugin"),
+        (("shows: wall", "shows: wall, shows: floor"), "duplicate-key"),
+        (("21 degC", "!!python/name:os.system x"), None),
+        (("21 degC", ".inf degC"), None),
+    ],
+)
 def test_a_mistaken_manifest_writes_nothing(heatbrief, survey, tmp_path, change, expected):
     folder = survey(GOOD.replace(*change), {"good.tiff": tiff()})
     done = heatbrief("run", folder, "--out", tmp_path / "out")
@@ -134,9 +150,15 @@ HOSTILE = "<script>alert(1)</script> \\\"' {{7*7}} <b>&amp; [x](javascript:alert
 
 
 def test_markup_in_every_text_field_stays_text(heatbrief, survey, tmp_path):
-    text = GOOD.replace("{name: Test house}", f'{{name: "House {HOSTILE}", address: "{HOSTILE}", client: "{HOSTILE}", surveyor: "{HOSTILE}"}}')
-    text = text.replace("shows: wall}", f'shows: "wall {HOSTILE}", room: "{HOSTILE}", notes: "{HOSTILE}", '
-                        f'regions: [{{name: "{HOSTILE}", box: [10, 10, 30, 30], shows: "wall {HOSTILE}", room: "{HOSTILE}"}}]}}')
+    text = GOOD.replace(
+        "{name: Test house}",
+        f'{{name: "House {HOSTILE}", address: "{HOSTILE}", client: "{HOSTILE}", surveyor: "{HOSTILE}"}}',
+    )
+    text = text.replace(
+        "shows: wall}",
+        f'shows: "wall {HOSTILE}", room: "{HOSTILE}", notes: "{HOSTILE}", '
+        f'regions: [{{name: "{HOSTILE}", box: [10, 10, 30, 30], shows: "wall {HOSTILE}", room: "{HOSTILE}"}}]}}',
+    )
     text += f'notes: "{HOSTILE}"\n'
     out = tmp_path / "out"
     done = heatbrief("run", survey(text, {"good.tiff": tiff()}), "--out", out)
@@ -152,7 +174,12 @@ def test_markup_in_every_text_field_stays_text(heatbrief, survey, tmp_path):
 
 @pytest.mark.parametrize("control", ["\\u0000", "\\u0007", "\\u001b[31m", "\\u007f"])
 def test_control_characters_are_refused_with_their_place(heatbrief, survey, tmp_path, control):
-    done = heatbrief("run", survey(GOOD.replace("shows: wall", f'shows: "wall {control}"'), {"good.tiff": tiff()}), "--out", tmp_path / "out")
+    done = heatbrief(
+        "run",
+        survey(GOOD.replace("shows: wall", f'shows: "wall {control}"'), {"good.tiff": tiff()}),
+        "--out",
+        tmp_path / "out",
+    )
     assert done.code == 2
     assert "survey.yaml:7:" in done.err
 

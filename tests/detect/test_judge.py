@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from heatbrief.detect import ODDS, RULE, URGENCY_RULE, Criterion, judge
-from heatbrief.detect.judge import share_above
+from heatbrief.detect import ODDS, RULE, URGENCY_RULE, Criterion, gate_kinds, judge
+from heatbrief.detect.judge import SIZE, share_above
 from heatbrief.model import Gate, Quantity, Rival
 from heatbrief.model.finding import URGENCIES, VERDICTS
 from hypothesis import given
@@ -103,6 +103,17 @@ def test_every_step_of_the_odds_moves_the_probability():
     ]
     assert order == sorted(order) and len(set(order)) == 5
     assert steps["rival ruled out"] > 0 > max(step for name, step in steps.items() if name != "rival ruled out")
+
+
+def test_a_spot_about_as_small_as_the_limit_weighs_less_than_unknown_weather():
+    """Both cap the verdict at suspect; the size was measured, so it says less against the finding."""
+    assert gate_kinds()["spot"].title == SIZE
+    small = Gate(SIZE, None, "asked and given", remedy="go nearer")
+    outcome = judge(CLEAR, LIMIT, (small,))
+    assert (outcome.verdict, outcome.row) == ("suspect", "gate unknown")
+    assert judge(CLOSE, LIMIT, (OPEN,)).probability < judge(CLOSE, LIMIT, (small,)).probability
+    failed = Gate(SIZE, False, "asked and given", remedy="go nearer")
+    assert judge(CLEAR, LIMIT, (failed,)).verdict == "inconclusive"
 
 
 contrasts = st.builds(Quantity.normal, st.floats(-50, 50), st.just("K"), st.floats(0, 5))

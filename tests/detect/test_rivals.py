@@ -190,5 +190,6 @@ def test_registry_functions_of_ones_own_and_strength(make, warm):
 
 
 def test_facts_can_be_declared_for_a_step():
-    assert [spec.name for spec in facts_for(("load", "recent touch"))] == ["load", "rated", "load share", "touched"]
+    named = [spec.name for spec in facts_for(("load", "recent touch"))]
+    assert named == ["load", "rated", "load share", "touched", "later picture"]
     assert {fact for kind in RIVALS.values() for fact in kind.facts} <= set(FACTS)

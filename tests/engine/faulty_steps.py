@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import signal
+import time
 
 from heatbrief.api import Step, StepError, StepOutput, hookimpl
 from heatbrief.model import Finding, Quantity
@@ -29,10 +31,45 @@ def dies(subject, settings, context):
     os._exit(9)
 
 
+def hangs(subject, settings, context):
+    time.sleep(60)
+
+
+def catches_all(subject, settings, context):
+    for _ in range(600):
+        try:
+            time.sleep(0.1)
+        except Exception:
+            continue
+
+
+def deaf(subject, settings, context):
+    """Hear no signal in one picture."""
+    if subject.id == "p1":
+        signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGALRM})
+        time.sleep(60)
+    return StepOutput()
+
+
 def finding(subject, unit):
     contrast = Quantity.exact(3.0, unit)
-    return StepOutput((Finding("a", "envelope", "envelope.warm", subject.id, "", "Warm", "It is warm.", "suspect", "watch", 0.5,
-                               measured={"contrast": contrast}),))
+    return StepOutput(
+        (
+            Finding(
+                "a",
+                "envelope",
+                "envelope.warm",
+                subject.id,
+                "",
+                "Warm",
+                "It is warm.",
+                "suspect",
+                "watch",
+                0.5,
+                measured={"contrast": contrast},
+            ),
+        )
+    )
 
 
 def warm(subject, settings, context):

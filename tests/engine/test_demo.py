@@ -19,7 +19,12 @@ def demo(tmp_path_factory):
     import sys
 
     out = tmp_path_factory.mktemp("demo") / "published"
-    done = subprocess.run([sys.executable, "-m", "heatbrief", "run", str(ROOT / "surveys"), "--out", str(out)], capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "heatbrief", "run", str(ROOT / "surveys"), "--out", str(out)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert done.returncode == 0, done.stdout + done.stderr
     return out, done.stdout
 

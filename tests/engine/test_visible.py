@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from PIL import Image
-
 from heatbrief.engine.assemble import _from_copy
 from heatbrief.engine.visible import small_copy
 from heatbrief.errors import StepError
 from heatbrief.store.files import ObjectStore
+from PIL import Image
 
 
 def test_the_copy_is_small_and_carries_no_tags(tmp_path):

@@ -24,7 +24,9 @@ def model(t, base, slope, balance):
 def test_three_parameters_are_recovered(base, slope, balance):
     found = fit_change_point(MONTHS, model(MONTHS, base, slope, balance) * DAYS, DAYS)
     assert isinstance(found, ChangePoint)
-    assert (found.base, found.heating_slope, found.balance.value) == pytest.approx((base, slope, balance), rel=2e-3, abs=2e-3)
+    assert (found.base, found.heating_slope, found.balance.value) == pytest.approx(
+        (base, slope, balance), rel=2e-3, abs=2e-3
+    )
     assert found.r_squared > 0.9999 and found.balance.low <= found.balance.value <= found.balance.high
 
 
@@ -36,8 +38,13 @@ def test_noise_widens_the_bounds_which_hold_the_truth_and_the_reference():
         use = model(MONTHS, 10.0, 2.5, 15.5) * rng.normal(1.0, 0.06, 12)
         found = fit_change_point(MONTHS, use * DAYS, DAYS)
         assert isinstance(found, ChangePoint)
-        best, _ = curve_fit(model, MONTHS, use, p0=(found.base, found.heating_slope, found.balance.value), sigma=1 / np.sqrt(DAYS))
-        misfits = [float(np.sum(DAYS * (use - model(MONTHS, *p)) ** 2)) for p in (best, (found.base, found.heating_slope, found.balance.value))]
+        best, _ = curve_fit(
+            model, MONTHS, use, p0=(found.base, found.heating_slope, found.balance.value), sigma=1 / np.sqrt(DAYS)
+        )
+        misfits = [
+            float(np.sum(DAYS * (use - model(MONTHS, *p)) ** 2))
+            for p in (best, (found.base, found.heating_slope, found.balance.value))
+        ]
         assert misfits[1] <= misfits[0] * (1 + 1e-6), "never worse than the reference"
         held += found.balance.low <= 15.5 <= found.balance.high
     assert held >= 35
@@ -46,8 +53,14 @@ def test_noise_widens_the_bounds_which_hold_the_truth_and_the_reference():
 def test_cooling_and_four_parameters():
     use = 12.0 + 1.5 * np.maximum(MONTHS - 18.0, 0.0)
     cooling = fit_change_point(MONTHS, use * DAYS, DAYS, "cooling")
-    assert isinstance(cooling, ChangePoint) and cooling.cooling_slope == pytest.approx(1.5, rel=5e-3) and cooling.heating_slope == 0.0
-    both = fit_change_point(MONTHS, (12.0 + 2.0 * np.maximum(16.0 - MONTHS, 0) + 0.7 * np.maximum(MONTHS - 16.0, 0)) * DAYS, DAYS, "both")
+    assert (
+        isinstance(cooling, ChangePoint)
+        and cooling.cooling_slope == pytest.approx(1.5, rel=5e-3)
+        and cooling.heating_slope == 0.0
+    )
+    both = fit_change_point(
+        MONTHS, (12.0 + 2.0 * np.maximum(16.0 - MONTHS, 0) + 0.7 * np.maximum(MONTHS - 16.0, 0)) * DAYS, DAYS, "both"
+    )
     assert isinstance(both, ChangePoint)
     assert (both.heating_slope, both.cooling_slope, both.balance.value) == pytest.approx((2.0, 0.7, 16.0), rel=5e-3)
 
@@ -59,7 +72,7 @@ def test_cooling_and_four_parameters():
         (np.full(12, 10.0), np.ones(12), "too alike"),
         (MONTHS, (5.0 + MONTHS) * DAYS, "does not rise"),
         (MONTHS, np.full(12, 9.0) * DAYS, "does not rise"),
-        (MONTHS, np.tile([9.0, 30.0], 6) * DAYS, "hardly follows"),
+        (MONTHS, np.tile([30.0, 9.0], 6) * DAYS, "hardly follows"),
     ],
 )
 def test_what_has_no_balance_temperature_says_why(t, use, word):

@@ -35,7 +35,9 @@ def test_draws_follow_the_name_and_nothing_else():
     one = around(3.0, 0.1)
     assert np.array_equal(draws("a", one), draws("a", one)) and not np.array_equal(draws("a", one), draws("b", one))
     order = np.argsort(draws("a", one))
-    assert np.array_equal(order, np.argsort(draws("a", around(50.0, 0.2)))), "the same order for another value of the input"
+    assert np.array_equal(order, np.argsort(draws("a", around(50.0, 0.2)))), (
+        "the same order for another value of the input"
+    )
     assert abs(np.corrcoef(draws("a", one), draws("b", one))[0, 1]) < 4 / math.sqrt(COUNT)
 
 
@@ -49,7 +51,9 @@ def test_draws_stay_where_a_quantity_can_be():
 @given(a=values, b=values, s=shares, t=shares)
 def test_independent_terms_add_in_quadrature(a, b, s, t):
     """GUM 5.1.2. The bounds of the sample may differ by its own scatter, about 3 % with this many draws."""
-    found = total([Term("x", "1", 1.0, (Factor("first", around(a, s)),)), Term("x", "1", 1.0, (Factor("second", around(b, t)),))])
+    found = total(
+        [Term("x", "1", 1.0, (Factor("first", around(a, s)),)), Term("x", "1", 1.0, (Factor("second", around(b, t)),))]
+    )
     half = math.hypot(a * s, b * t)
     assert found.quantity("1").half_width == pytest.approx(half, rel=0.05)
 
@@ -90,7 +94,9 @@ def test_moving_one_input_moves_every_term_it_stands_in():
 
 # --- money and emissions -------------------------------------------------------------------
 
-MONEY = MoneyFacts({"electricity": exact(0.16, "USD/kWh"), "gas": exact(0.5, "USD/m3"), "water": exact(1.6, "USD/m3")}, "USD")
+MONEY = MoneyFacts(
+    {"electricity": exact(0.16, "USD/kWh"), "gas": exact(0.5, "USD/m3"), "water": exact(1.6, "USD/m3")}, "USD"
+)
 
 
 @pytest.mark.parametrize(
@@ -104,7 +110,9 @@ def test_emissions_of_a_kilowatt_hour(fuel, kg):
 
 def test_a_stated_emission_factor_wins_and_water_has_none():
     local = MoneyFacts(MONEY.prices, "USD", {"electricity": exact(0.05, "kg/kWh")})
-    assert yearly((Term("electricity", "kWh/a", 10.0),), local).quantities("c", "USD")["yearly_emissions"].value == pytest.approx(0.5)
+    assert yearly((Term("electricity", "kWh/a", 10.0),), local).quantities("c", "USD")[
+        "yearly_emissions"
+    ].value == pytest.approx(0.5)
     water = yearly((Term("water", "m3/a", 10.0),), MONEY).quantities("c", "USD")
     assert water["c"].value == pytest.approx(16.0) and "yearly_emissions" not in water
 

@@ -20,7 +20,9 @@ def finding(name="f", **measured):
 
 
 def facts(entry: ActionCost, rate=0.03, growth=0.0, **labour):
-    costs = Costs(labour=labour, actions={"a.fix": entry}, discount_rate=exact(rate, "1"), price_growth=exact(growth, "1"))
+    costs = Costs(
+        labour=labour, actions={"a.fix": entry}, discount_rate=exact(rate, "1"), price_growth=exact(growth, "1")
+    )
     return MoneyFacts(costs=costs, listed=frozenset({"actions.a.fix", "labour.contractor"}))
 
 
@@ -45,7 +47,8 @@ def money_of(cost, saving, rate, years, growth=0.0):
     ids=["EX-10.5", "EX-10.5b", "EX-10.4", "EX-10.4b"],
 )
 def test_worked_examples(cost, saving, years, rate, payback, npv, ratio):
-    """Envelope dossier EX-10.4 (cost and saving of EX-6.2, an attic; payback seen) and EX-10.5; values computed there."""
+    """Envelope dossier EX-10.4 (cost and saving of EX-6.2, an attic; payback seen) and EX-10.5; values computed
+    there."""
     found = money_of(cost, saving, rate, years)
     assert found["payback"].value == pytest.approx(payback, abs=1e-3)
     assert found["net_present_value"].value == pytest.approx(npv, abs=0.08 if saving == 117.72 else 0.005)
@@ -54,7 +57,8 @@ def test_worked_examples(cost, saving, years, rate, payback, npv, ratio):
 
 
 def test_an_attic_from_r_values_to_payback():
-    """EX-6.2: 1894 ft2 from R-16 to R-28, 6000 degF d, gas at 14.1 USD per million Btu, 0.875: 7.66 years (seen as 7.7)."""
+    """EX-6.2: 1894 ft2 from R-16 to R-28, 6000 degF d, gas at 14.1 USD per million Btu, 0.875: 7.66 years (seen as
+    7.7)."""
     from heatbrief.physics.degree_days import insulation_saving
 
     r = 0.1761101838
@@ -64,9 +68,17 @@ def test_an_attic_from_r_values_to_payback():
 
 
 @settings(deadline=None, max_examples=40)
-@given(cost=st.floats(50, 5000), saving=st.floats(60, 900), rate=st.floats(0.0, 0.12), growth=st.floats(-0.02, 0.06), years=st.integers(1, 40))
+@given(
+    cost=st.floats(50, 5000),
+    saving=st.floats(60, 900),
+    rate=st.floats(0.0, 0.12),
+    growth=st.floats(-0.02, 0.06),
+    years=st.integers(1, 40),
+)
 def test_present_worth_against_the_reference_library(cost, saving, rate, growth, years):
-    npf = pytest.importorskip("numpy_financial", reason="numpy-financial, the reference for money over time, is not installed")
+    npf = pytest.importorskip(
+        "numpy_financial", reason="numpy-financial, the reference for money over time, is not installed"
+    )
     found = money_of(cost, saving, rate, years, growth)["net_present_value"]
     flows = [-cost, *(saving * (1 + growth) ** t for t in range(1, years + 1))]
     assert found.value == pytest.approx(npf.npv(rate, flows), rel=1e-9, abs=1e-6)
@@ -78,20 +90,26 @@ def test_present_worth_against_the_reference_library(cost, saving, rate, growth,
 def test_the_closed_form_is_the_sum_of_the_table(rate, growth):
     """NIST HB 135 factors as sums (physics.economics); equal growth and interest give the number of years."""
     found = present_worth(facts(ActionCost(), rate, growth), 25)
-    assert found.best == pytest.approx(uniform_present_worth_factor(rate, 25, growth)) and np.allclose(found.values, found.best)
+    assert found.best == pytest.approx(uniform_present_worth_factor(rate, 25, growth)) and np.allclose(
+        found.values, found.best
+    )
 
 
 def test_doubt_about_the_interest_reaches_every_line():
     entry = ActionCost(cost=exact(100.0, "USD"), life=20)
     given_ = MoneyFacts(costs=Costs(actions={"a.fix": entry}, discount_rate=Quantity.between(0.01, 0.05, "1")))
-    found = worth(action(), line_cost(action(), (), given_), (Term("money", "USD/a", 10.0),), given_).quantities["net_present_value"]
+    found = worth(action(), line_cost(action(), (), given_), (Term("money", "USD/a", 10.0),), given_).quantities[
+        "net_present_value"
+    ]
     ends = [10 * uniform_present_worth_factor(rate, 20) - 100 for rate in (0.05, 0.01)]
     assert (found.low, found.high) == pytest.approx(ends, rel=1e-3)
 
 
 def test_cost_of_a_line_by_hand():
     """2 m2 at 10 USD/m2, 1 h and 2 x 0.5 h at 50 USD/h, 30 USD for coming: 150 USD and 2 h."""
-    entry = ActionCost(fixed=exact(30, "USD"), material=exact(10, "USD/m2"), hours=exact(1, "h"), hours_per_unit=exact(0.5, "h"))
+    entry = ActionCost(
+        fixed=exact(30, "USD"), material=exact(10, "USD/m2"), hours=exact(1, "h"), hours_per_unit=exact(0.5, "h")
+    )
     given_ = facts(entry, contractor=exact(50, "USD/h"))
     amount = amounts(action("area"), [finding(area=exact(2.0, "m2"))], {}, {})
     line = line_cost(action("area"), amount, given_)
@@ -100,7 +118,11 @@ def test_cost_of_a_line_by_hand():
 
 
 def test_amounts_count_every_cause_once():
-    pair = [finding("a", area=exact(1.0, "m2")), finding("b", area=exact(3.0, "m2")), finding("c", area=exact(5.0, "m2"))]
+    pair = [
+        finding("a", area=exact(1.0, "m2")),
+        finding("b", area=exact(3.0, "m2")),
+        finding("c", area=exact(5.0, "m2")),
+    ]
     cause = {"a": "a", "b": "a", "c": "c"}
     assert total(amounts(action("area"), pair, {}, cause)).best == 8.0
     assert total(amounts(action("piece"), pair, {}, cause)).best == 2.0
@@ -128,8 +150,11 @@ def test_a_price_is_known_or_said_to_be_unknown(entry, who, labour, known):
 def test_prices_of_the_example_book_are_said_to_be_such():
     entry = ActionCost(hours=exact(1, "h"))
     labour = {"contractor": exact(50, "USD/h")}
-    for listed, origin in ((set(), "example price book"), ({"actions.a.fix"}, "example price book"),
-                           ({"actions.a.fix", "labour.contractor"}, "given in the survey")):
+    for listed, origin in (
+        (set(), "example price book"),
+        ({"actions.a.fix"}, "example price book"),
+        ({"actions.a.fix", "labour.contractor"}, "given in the survey"),
+    ):
         given_ = MoneyFacts(costs=Costs(labour=labour, actions={"a.fix": entry}), listed=frozenset(listed))
         assert line_cost(action(), (), given_).origin == origin
 

@@ -19,10 +19,36 @@ exact = Quantity.exact
 PRICES = {"electricity": exact(0.2, "USD/kWh"), "water": exact(2.0, "USD/m3")}
 
 
-def finding(name, *actions, urgency="plan", verdict="defect", room="", shares="", polygon=None, picture="p", region="", **measured):
+def finding(
+    name,
+    *actions,
+    urgency="plan",
+    verdict="defect",
+    room="",
+    shares="",
+    polygon=None,
+    picture="p",
+    region="",
+    **measured,
+):
     outline = None if polygon is None else Outline(tuple(polygon), 10)
-    return Finding(name, "d", "c", picture, region, f"title of {name}", "s", verdict, urgency, 0.9, outline, measured, actions=actions,
-                   room=room, shares=shares)
+    return Finding(
+        name,
+        "d",
+        "c",
+        picture,
+        region,
+        f"title of {name}",
+        "s",
+        verdict,
+        urgency,
+        0.9,
+        outline,
+        measured,
+        actions=actions,
+        room=room,
+        shares=shares,
+    )
 
 
 def loss(one: Finding, kwh=0.0, *, spread=0.0, water=0.0, common=()):
@@ -67,7 +93,11 @@ def test_a_saving_stands_on_the_repair_that_brings_it_and_nowhere_else():
     [
         ({"shares": "one"}, {"shares": "one"}, Costs()),
         ({"polygon": square(0, 0)}, {"polygon": square(3, 0)}, Costs()),
-        ({"region": "supply duct", "picture": "q"}, {"region": "study ceiling"}, Costs(same_cause=(("supply duct", "study ceiling"),))),
+        (
+            {"region": "supply duct", "picture": "q"},
+            {"region": "study ceiling"},
+            Costs(same_cause=(("supply duct", "study ceiling"),)),
+        ),
     ],
     ids=["tag", "area", "stated"],
 )
@@ -80,7 +110,12 @@ def test_one_cause_is_counted_once_with_its_largest_loss(first, second, costs):
     assert "yearly_saving" in quantities["a.fill"] and "yearly_saving" not in quantities["a.seal"]
     (told,) = (one for one in whole.estimates if one.finding == "b")
     assert "`a`" in told.notes[-1] and told.quantities["yearly_cost"].value == pytest.approx(12.0)
-    apart = whole_brief([a, replace(b, shares="", outline=None, region="")], [loss(a, 100.0), loss(b, 60.0)], book("a.fill", "a.seal"), facts())
+    apart = whole_brief(
+        [a, replace(b, shares="", outline=None, region="")],
+        [loss(a, 100.0), loss(b, 60.0)],
+        book("a.fill", "a.seal"),
+        facts(),
+    )
     assert apart.brief.total["yearly_saving"].value == pytest.approx(32.0)
 
 
@@ -92,8 +127,12 @@ def test_energy_and_water_of_one_cause_are_both_counted():
 
 @pytest.mark.parametrize(("shift", "share"), [(0.0, 1.0), (5.0, 0.5), (10.0, 0.0), (30.0, 0.0)])
 def test_overlap_of_two_squares(shift, share):
-    assert overlap(finding("a", polygon=square(0, 0)), finding("b", polygon=square(shift, 0))) == pytest.approx(share, abs=0.01)
-    assert overlap(finding("a", polygon=square(0, 0, 40)), finding("b", polygon=square(5, 5))) == pytest.approx(1.0), "of the smaller one"
+    assert overlap(finding("a", polygon=square(0, 0)), finding("b", polygon=square(shift, 0))) == pytest.approx(
+        share, abs=0.01
+    )
+    assert overlap(finding("a", polygon=square(0, 0, 40)), finding("b", polygon=square(5, 5))) == pytest.approx(1.0), (
+        "of the smaller one"
+    )
 
 
 def test_areas_of_two_pictures_are_two_causes():
@@ -112,7 +151,12 @@ def test_normal_findings_bring_no_work_and_inconclusive_ones_only_checks():
 
 def test_safety_then_urgency_then_value():
     actions = book("a.little", "a.much", "a.soon") | book("a.safe", safety=True)
-    found = [finding("l", "a.little"), finding("m", "a.much"), finding("s", "a.soon", urgency="soon"), finding("z", "a.safe", urgency="watch")]
+    found = [
+        finding("l", "a.little"),
+        finding("m", "a.much"),
+        finding("s", "a.soon", urgency="soon"),
+        finding("z", "a.safe", urgency="watch"),
+    ]
     estimates = [loss(found[0], 10.0), loss(found[1], 500.0)]
     assert keys(plan_of_work(found, estimates, actions, facts())) == ["a.safe", "a.soon", "a.much", "a.little"]
 
@@ -120,7 +164,9 @@ def test_safety_then_urgency_then_value():
 def test_value_is_what_is_left_after_the_cost():
     costs = Costs(actions={"a.dear": ActionCost(cost=exact(5000, "USD")), "a.cheap": ActionCost(cost=exact(50, "USD"))})
     found = [finding("d", "a.dear"), finding("c", "a.cheap")]
-    assert keys(plan_of_work(found, [loss(found[0], 900.0), loss(found[1], 200.0)], book("a.dear", "a.cheap"), facts(costs))) == ["a.cheap", "a.dear"]
+    assert keys(
+        plan_of_work(found, [loss(found[0], 900.0), loss(found[1], 200.0)], book("a.dear", "a.cheap"), facts(costs))
+    ) == ["a.cheap", "a.dear"]
 
 
 def test_what_a_safety_action_needs_comes_right_before_it():
@@ -134,8 +180,11 @@ def test_what_a_safety_action_needs_comes_right_before_it():
 
 def test_drying_and_sealing_come_before_closing_in_one_room():
     """Across plugins that do not know each other: dry before closing, air-seal before insulating."""
-    actions = {"e.fill": Action("e.fill", "Fill", "contractor", "d", role="close"), "p.dry": Action("p.dry", "Dry", "contractor", "d", role="dry"),
-               "e.seal": Action("e.seal", "Seal", "contractor", "d", role="seal")}
+    actions = {
+        "e.fill": Action("e.fill", "Fill", "contractor", "d", role="close"),
+        "p.dry": Action("p.dry", "Dry", "contractor", "d", role="dry"),
+        "e.seal": Action("e.seal", "Seal", "contractor", "d", role="seal"),
+    }
     fill = finding("f", "e.fill", urgency="soon", room="bath")
     found = [fill, finding("w", "p.dry", room="bath"), finding("s", "e.seal", room="bath")]
     assert keys(plan_of_work(found, [], actions))[-1] == "e.fill"
@@ -144,7 +193,10 @@ def test_drying_and_sealing_come_before_closing_in_one_room():
 
 
 def test_a_ring_of_dependencies_does_not_hang():
-    actions = {"a.x": Action("a.x", "X", "owner", "d", after=("a.y",)), "a.y": Action("a.y", "Y", "owner", "d", after=("a.x",))}
+    actions = {
+        "a.x": Action("a.x", "X", "owner", "d", after=("a.y",)),
+        "a.y": Action("a.y", "Y", "owner", "d", after=("a.x",)),
+    }
     assert sorted(keys(plan_of_work([finding("f", "a.x", "a.y")], [], actions))) == ["a.x", "a.y"]
 
 
@@ -161,7 +213,9 @@ def best_by_hand(choices, budget):
     for size in range(len(choices) + 1):
         for chosen in combinations(choices, size):
             names = {one.key for one in chosen}
-            fits = sum(one.cost for one in chosen if one.cost is not None) <= budget and all(one.cost is not None for one in chosen)
+            fits = sum(one.cost for one in chosen if one.cost is not None) <= budget and all(
+                one.cost is not None for one in chosen
+            )
             if fits and all(set(one.after) <= names for one in chosen) and (not best or wish(chosen) > best[0]):
                 best = (wish(chosen), names)
     return best
@@ -172,8 +226,14 @@ def problems(draw):
     count = draw(st.integers(1, 9))
     whole = st.integers(0, 60)
     return [
-        Choice(str(n), draw(st.none() | whole.map(float)), float(draw(st.integers(-50, 200))), draw(st.booleans()), draw(st.booleans()),
-               tuple(str(m) for m in range(n) if draw(st.integers(0, 4)) == 0))
+        Choice(
+            str(n),
+            draw(st.none() | whole.map(float)),
+            float(draw(st.integers(-50, 200))),
+            draw(st.booleans()),
+            draw(st.booleans()),
+            tuple(str(m) for m in range(n) if draw(st.integers(0, 4)) == 0),
+        )
         for n in range(count)
     ]
 
@@ -189,12 +249,17 @@ def test_the_best_set_is_that_of_trying_all_sets(choices, budget):
 
 
 def test_lines_say_whether_they_are_within_the_budget():
-    costs = Costs(budget=exact(100, "USD"), actions={"a.x": ActionCost(cost=Quantity.between(80, 100, "USD")), "a.y": ActionCost(cost=exact(60, "USD"))})
+    costs = Costs(
+        budget=exact(100, "USD"),
+        actions={"a.x": ActionCost(cost=Quantity.between(80, 100, "USD")), "a.y": ActionCost(cost=exact(60, "USD"))},
+    )
     found = [finding("x", "a.x"), finding("y", "a.y"), finding("z", "a.z")]
     whole = whole_brief(found, [loss(found[0], 900.0), loss(found[1], 300.0)], book("a.x", "a.y", "a.z"), facts(costs))
     assert {one.action: one.within_budget for one in whole.plan} == {"a.x": True, "a.y": False, "a.z": False}
     (told,) = (one for one in whole.estimates if one.kind == "budget")
-    assert told.quantities["cost"].value == 90.0 and told.quantities["chance_within_budget"].value == pytest.approx(0.975, abs=0.002)
+    assert told.quantities["cost"].value == 90.0 and told.quantities["chance_within_budget"].value == pytest.approx(
+        0.975, abs=0.002
+    )
     assert "no price is known: `a.z`" in " ".join(told.notes)
     assert all(one.within_budget is None for one in plan_of_work(found, [], book("a.x", "a.y", "a.z"), facts()))
 
@@ -216,7 +281,9 @@ def test_the_total_is_the_sum_of_the_lines_and_shares_what_they_share():
 def test_the_widest_driver_is_the_input_with_the_widest_bounds():
     found = [finding("x", "a.x"), finding("y", "a.y")]
     estimates = [loss(found[0], 100.0, spread=0.5), loss(found[1], 300.0, spread=0.1)]
-    (bars,) = (one for one in whole_brief(found, estimates, book("a.x", "a.y"), facts()).estimates if one.kind == "drivers")
+    (bars,) = (
+        one for one in whole_brief(found, estimates, book("a.x", "a.y"), facts()).estimates if one.kind == "drivers"
+    )
     assert bars.quantities["loss of title of x"].half_width == pytest.approx(10.0)
     assert bars.quantities["loss of title of y"].half_width == pytest.approx(6.0)
     assert {one.value for one in bars.quantities.values()} == {80.0}
@@ -224,11 +291,17 @@ def test_the_widest_driver_is_the_input_with_the_widest_bounds():
 
 @pytest.mark.parametrize(
     ("bill", "beyond"),
-    [(Bill(year=exact(90, "kWh")), True), (Bill(year=exact(900, "kWh")), False), (Bill(months=(exact(5, "kWh"),) * 12), True)],
+    [
+        (Bill(year=exact(90, "kWh")), True),
+        (Bill(year=exact(900, "kWh")), False),
+        (Bill(months=(exact(5, "kWh"),) * 12), True),
+    ],
 )
 def test_claims_beyond_the_bill_are_flagged_and_kept(bill, beyond):
     one = finding("x", "a.x")
-    whole = whole_brief([one], [loss(one, 100.0)], book("a.x"), facts(bill={"electricity": bill}), manifest="survey.yaml")
+    whole = whole_brief(
+        [one], [loss(one, 100.0)], book("a.x"), facts(bill={"electricity": bill}), manifest="survey.yaml"
+    )
     assert bool(whole.brief.flags) is beyond and [flag.code for flag in whole.flagged] == ["claim-beyond-bill"] * beyond
     assert whole.brief.total["yearly_energy"].value == 100.0, "the claim itself stays"
     (told,) = (each for each in whole.estimates if each.kind == "bill")
@@ -244,7 +317,10 @@ def test_a_bill_in_cubic_metres_goes_through_the_heat_content():
     assert told.quantities["gas billed"].value == pytest.approx(106.08, rel=1e-3) and not whole.flagged
 
 
-@pytest.mark.parametrize("entry", [{}, {"months": (exact(1, "kWh"),) * 5}, {"months": (exact(1, "kWh"),) * 12, "temperatures": (exact(1, "degC"),)}])
+@pytest.mark.parametrize(
+    "entry",
+    [{}, {"months": (exact(1, "kWh"),) * 5}, {"months": (exact(1, "kWh"),) * 12, "temperatures": (exact(1, "degC"),)}],
+)
 def test_bills_that_say_too_little_are_refused(entry):
     with pytest.raises(ValueError):
         Bill(**entry)

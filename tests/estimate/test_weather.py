@@ -1,4 +1,5 @@
-"""Degree days from weather files against pvlib's readers and values worked out from the same files outside heatbrief."""
+"""Degree days from weather files against pvlib's readers and values worked out from the same files outside
+heatbrief."""
 
 from __future__ import annotations
 
@@ -23,25 +24,44 @@ def hours(count: int = 8760):
 
 
 def table(values, head: str = HEAD) -> str:
-    return head + "".join(f"{moment},{value!r}\n" for moment, value in zip(hours(len(values)), map(float, values), strict=True))
+    return head + "".join(
+        f"{moment},{value!r}\n" for moment, value in zip(hours(len(values)), map(float, values), strict=True)
+    )
 
 
 def epw(values) -> str:
     """A file in the public EPW form: eight lines of heading, then 35 columns with dry-bulb in the seventh."""
-    head = "LOCATION,Nowhere,NA,NA,made,0,0.0,0.0,0.0,0.0\n" + "\n".join(
-        ["DESIGN CONDITIONS,0", "TYPICAL/EXTREME PERIODS,0", "GROUND TEMPERATURES,0", "HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0", "COMMENTS 1,",
-         "COMMENTS 2,", "DATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31"]) + "\n"
+    head = (
+        "LOCATION,Nowhere,NA,NA,made,0,0.0,0.0,0.0,0.0\n"
+        + "\n".join(
+            [
+                "DESIGN CONDITIONS,0",
+                "TYPICAL/EXTREME PERIODS,0",
+                "GROUND TEMPERATURES,0",
+                "HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0",
+                "COMMENTS 1,",
+                "COMMENTS 2,",
+                "DATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31",
+            ]
+        )
+        + "\n"
+    )
     rows = []
     for n, value in enumerate(values):
         moment = dt.datetime(2025, 1, 1) + dt.timedelta(hours=n)
-        rows.append(f"2025,{moment.month},{moment.day},{moment.hour + 1},0,?,{float(value):.2f}," + ",".join(["5.0", "50", "101325"] + ["0"] * 25))
+        rows.append(
+            f"2025,{moment.month},{moment.day},{moment.hour + 1},0,?,{float(value):.2f},"
+            + ",".join(["5.0", "50", "101325"] + ["0"] * 25)
+        )
     return head + "\n".join(rows) + "\n"
 
 
 def year(seed: int = 1) -> np.ndarray:
     rng = np.random.default_rng(seed)
     n = np.arange(8760)
-    return np.round(11 - 12 * np.cos(2 * np.pi * n / 8760) - 5 * np.cos(2 * np.pi * n / 24) + rng.normal(0, 2, n.size), 2)
+    return np.round(
+        11 - 12 * np.cos(2 * np.pi * n / 8760) - 5 * np.cos(2 * np.pi * n / 24) + rng.normal(0, 2, n.size), 2
+    )
 
 
 def data(name: str) -> Path:
@@ -53,8 +73,8 @@ PUBLISHED = [
     ("723170TYA.CSV", 3875.76, 1305.92, 4050.38, 1480.53, 52303.0),
     ("703165TY.csv", 9140.63, 0.00, 9140.87, 0.235, 118961.1),
 ]
-"""Envelope dossier, section 11: HDD65 and CDD65 by daily mean and by hours [degF d], and heating degree hours at 18 degC [K h];
-computed from files in pvlib 0.16.1 outside heatbrief."""
+"""Envelope dossier, section 11: HDD65 and CDD65 by daily mean and by hours [degF d], and heating degree hours at 18
+degC [K h]; computed from files in pvlib 0.16.1 outside heatbrief."""
 
 
 @pytest.mark.parametrize(("file", "hdd", "cdd", "hourly_hdd", "hourly_cdd", "hours18"), PUBLISHED)
@@ -79,7 +99,8 @@ def test_every_hour_is_that_of_the_reference_reader(file):
 
 
 def test_miami_through_a_plain_table():
-    """TMY2 read by pvlib, written as a table in degF: HDD65 129.71, CDD65 4059.01 (section 11; tenths of a degree in the file)."""
+    """TMY2 read by pvlib, written as a table in degF: HDD65 129.71, CDD65 4059.01 (section 11; tenths of a degree in
+    the file)."""
     path = data("12839.tm2")
     from pvlib.iotools import read_tmy2
 
@@ -106,13 +127,16 @@ def test_epw_as_the_reference_reader_has_it(tmp_path):
 @given(shift=st.floats(-15.0, 15.0), base=st.floats(10.0, 20.0))
 def test_heating_less_cooling_is_the_mean_difference(shift, base):
     celsius = year() + shift
-    assert heating_degrees(celsius, base) - cooling_degrees(celsius, base) == pytest.approx(float(np.sum(base - celsius)) / 24.0, abs=1e-6)
+    assert heating_degrees(celsius, base) - cooling_degrees(celsius, base) == pytest.approx(
+        float(np.sum(base - celsius)) / 24.0, abs=1e-6
+    )
 
 
 @settings(deadline=None)
 @given(ua=st.floats(50.0, 500.0), gain=st.floats(0.0, 2000.0), inside=st.floats(18.0, 23.0))
 def test_counting_from_the_inside_is_the_derivative_of_the_season_heat(ua, gain, inside):
-    """d/dUA of the sum of max(UA (Ti - T) - gains, 0), by a finite difference: the heat that one part of the house saves."""
+    """d/dUA of the sum of max(UA (Ti - T) - gains, 0), by a finite difference: the heat that one part of the house
+    saves."""
     celsius, step = year(), 1e-3
 
     def heat(conductance):
@@ -128,7 +152,10 @@ def test_cooling_from_the_inside_lets_cool_hours_count_against_it():
     assert cooling_degrees(celsius, 22.0, 25.0) == pytest.approx(5.0 * 4380 / 24)
 
 
-@pytest.mark.parametrize("head", ["time,temperature (C)\n", "Date/Time,Dry-Bulb [°C]\n", "timestamp,temp_air_C\n", "time,air temperature degC\n"])
+@pytest.mark.parametrize(
+    "head",
+    ["time,temperature (C)\n", "Date/Time,Dry-Bulb [°C]\n", "timestamp,temp_air_C\n", "time,air temperature degC\n"],
+)
 def test_headings_of_plain_tables(head):
     assert np.array_equal(read_weather(table(year(), head), "x.csv").celsius, year())
 
@@ -142,7 +169,9 @@ def test_few_gaps_are_filled_and_said():
     lines = table(year()).splitlines()
     lines[11] = lines[11].split(",")[0] + ",-9999"
     found = read_weather("\n".join(lines), "x.csv")
-    assert found.celsius[10] == pytest.approx((found.celsius[9] + found.celsius[11]) / 2) and "1 missing" in found.notes[0]
+    assert (
+        found.celsius[10] == pytest.approx((found.celsius[9] + found.celsius[11]) / 2) and "1 missing" in found.notes[0]
+    )
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,8 @@ def test_against_psychrolib(t: float, rh: float, pressure: float) -> None:
     assert float(psy.saturation_pressure(air)) == pytest.approx(psychrolib.GetSatVapPres(t), rel=1e-9)
     assert float(psy.dew_point(air, rh)) - 273.15 == pytest.approx(psychrolib.GetTDewPointFromRelHum(t, rh), abs=0.002)
     assert float(psy.air_humidity_ratio(air, rh, pressure)) == pytest.approx(
-        psychrolib.GetHumRatioFromRelHum(t, rh, pressure), rel=1e-9)
+        psychrolib.GetHumRatioFromRelHum(t, rh, pressure), rel=1e-9
+    )
     wanted = psychrolib.GetTWetBulbFromRelHum(t, rh, pressure)
     # near 0 degC the balance jumps from water to ice and both solutions are admissible
     if abs(wanted) > 0.05:
@@ -110,8 +111,17 @@ def test_long_paths_are_flagged_and_held() -> None:
     assert len(atmosphere.path_transmittance(10.0, 253.15, 0.99, low_um=3.0, high_um=5.0).notes) == 3
 
 
-@pytest.mark.parametrize("wrong", [(-1.0, 293.15, 0.5), (np.nan, 293.15, 0.5), (1.0, 20.0, 0.5), (1.0, 293.15, -0.1),
-                                   (1.0, 293.15, 1.01), (1.0, 293.15, np.nan)])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        (-1.0, 293.15, 0.5),
+        (np.nan, 293.15, 0.5),
+        (1.0, 20.0, 0.5),
+        (1.0, 293.15, -0.1),
+        (1.0, 293.15, 1.01),
+        (1.0, 293.15, np.nan),
+    ],
+)
 def test_impossible_paths_are_refused(wrong: tuple[float, float, float]) -> None:
     with pytest.raises(ValueError):
         atmosphere.transmittance(*wrong)

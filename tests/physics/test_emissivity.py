@@ -20,11 +20,19 @@ def test_every_entry_is_complete() -> None:
         assert (material.typical > 0.8) or material.kind == "metal", material.name
 
 
-@pytest.mark.parametrize("name, main", [
-    ("painted plaster", "painted surface"), ("Painted_Plaster", "painted surface"), ("DRYWALL", "gypsum plaster"),
-    ("black vinyl electrical tape", "black vinyl electrical tape"), ("copper busbar", "polished copper"),
-    ("low e glass", "low-e coated glass"), ("  brick ", "red brick"), ("circuit breaker", "phenolic moulding"),
-])
+@pytest.mark.parametrize(
+    "name, main",
+    [
+        ("painted plaster", "painted surface"),
+        ("Painted_Plaster", "painted surface"),
+        ("DRYWALL", "gypsum plaster"),
+        ("black vinyl electrical tape", "black vinyl electrical tape"),
+        ("copper busbar", "polished copper"),
+        ("low e glass", "low-e coated glass"),
+        ("  brick ", "red brick"),
+        ("circuit breaker", "phenolic moulding"),
+    ],
+)
 def test_lookup_by_plain_words(name: str, main: str) -> None:
     assert e.find_material(name).name == main
 
@@ -43,8 +51,17 @@ def test_rejected_list_values_stay_out(name: str, value: float) -> None:
     assert e.find_material(name).low > value
 
 
-@pytest.mark.parametrize("name, value", [("red brick", 0.944), ("wood", 0.902), ("paper", 0.804),
-                                         ("window glass", 0.911), ("black plastic", 0.937), ("polyethylene", 0.942)])
+@pytest.mark.parametrize(
+    "name, value",
+    [
+        ("red brick", 0.944),
+        ("wood", 0.902),
+        ("paper", 0.804),
+        ("window glass", 0.911),
+        ("black plastic", 0.937),
+        ("polyethylene", 0.942),
+    ],
+)
 def test_ranges_hold_measured_values(name: str, value: float) -> None:
     """Chen & Chen 2016, Constr. Build. Mater. 126:130 (abstract, read)."""
     material = e.find_material(name)

@@ -15,8 +15,9 @@ PLANE = np.array([(0, 0), (2000, 0), (2000, 1500), (0, 1500)], dtype=float)
 def test_reference_points_scales_and_area() -> None:
     """Computed with opencv 5.0.0 getPerspectiveTransform; the area also by summing quarter pixels (801352.3)."""
     found = g.fit_homography(IMAGE, PLANE)
-    np.testing.assert_allclose(found.map([(320, 240), (300, 200)]),
-                               [(1154.615161, 790.194467), (1072.133855, 570.546835)], atol=1e-6)
+    np.testing.assert_allclose(
+        found.map([(320, 240), (300, 200)]), [(1154.615161, 790.194467), (1072.133855, 570.546835)], atol=1e-6
+    )
     scales = found.scale([(110, 130), (320, 240), (540, 390)])
     np.testing.assert_allclose(scales, [41.44598, 23.39808, 13.75098], rtol=1e-6)
     assert found.polygon_area([(200, 150), (400, 140), (420, 300), (190, 290)]) == pytest.approx(801324.956, rel=1e-7)
@@ -76,14 +77,21 @@ def test_origin_beyond_the_horizon_still_works() -> None:
     assert found.polygon_area(image) == pytest.approx(8.0)
 
 
-@pytest.mark.parametrize("points", [
-    [(0, 0), (10, 0), (20, 0), (30, 0)], [(0, 0), (10, 0), (20, 0), (0, 10)], [(0, 0), (0, 0), (10, 10), (0, 10)],
-    [(5, 5)] * 4, [(0, 0), (10, 10), (10, 0), (0, 10)],
-    [(0, 0), (10, 0), (10, np.nan), (0, 10)], [(0, 0), (1, 0), (1, 1)],
-])
+@pytest.mark.parametrize(
+    "points",
+    [
+        [(0, 0), (10, 0), (20, 0), (30, 0)],
+        [(0, 0), (10, 0), (20, 0), (0, 10)],
+        [(0, 0), (0, 0), (10, 10), (0, 10)],
+        [(5, 5)] * 4,
+        [(0, 0), (10, 10), (10, 0), (0, 10)],
+        [(0, 0), (10, 0), (10, np.nan), (0, 10)],
+        [(0, 0), (1, 0), (1, 1)],
+    ],
+)
 def test_points_that_fix_no_plane_are_refused(points: list[tuple[float, float]]) -> None:
     with pytest.raises(ValueError):
-        g.fit_homography(points, PLANE[:len(points)])
+        g.fit_homography(points, PLANE[: len(points)])
 
 
 @given(st.floats(1.0, 100.0), st.floats(1.0, 100.0), st.floats(-1e3, 1e3), st.floats(0.0, 6.28))
@@ -106,8 +114,9 @@ def test_footprint_agrees_with_ifov(distance: float, field: float, pixels: int) 
     assert found.pixel_area_m2 * pixels**2 == pytest.approx(found.width_m * found.height_m)
 
 
-@pytest.mark.parametrize("wrong", [(0.0, (25, 19), (320, 240)), (1.0, (180, 19), (320, 240)),
-                                   (1.0, (25, 19), (0, 240))])
+@pytest.mark.parametrize(
+    "wrong", [(0.0, (25, 19), (320, 240)), (1.0, (180, 19), (320, 240)), (1.0, (25, 19), (0, 240))]
+)
 def test_impossible_footprints_are_refused(wrong: tuple) -> None:
     with pytest.raises(ValueError):
         g.footprint(*wrong)
@@ -126,11 +135,12 @@ def test_sharp_target_of_one_pixel_is_whole() -> None:
 def test_centre_share_against_blurring_a_picture() -> None:
     """Independent reference: a finely sampled square blurred with scipy.ndimage and averaged over the pixel."""
     from scipy.ndimage import gaussian_filter
+
     fine, blur, size = 41, 0.6, 3
     scene = np.zeros((11 * fine, 11 * fine))
     low, high = (11 - size) * fine // 2, (11 + size) * fine // 2
     scene[low:high, low:high] = 1.0
-    seen = gaussian_filter(scene, blur * fine, truncate=6.0)[5 * fine:6 * fine, 5 * fine:6 * fine].mean()
+    seen = gaussian_filter(scene, blur * fine, truncate=6.0)[5 * fine : 6 * fine, 5 * fine : 6 * fine].mean()
     assert float(g.centre_pixel_share(size, blur)) == pytest.approx(seen, abs=1e-3)
 
 

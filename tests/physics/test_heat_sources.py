@@ -20,7 +20,8 @@ MODULES = [
 def functions(name: str) -> list:
     module = importlib.import_module(f"heatbrief.physics.{name}")
     return [
-        one for key, one in inspect.getmembers(module, inspect.isfunction)
+        one
+        for key, one in inspect.getmembers(module, inspect.isfunction)
         if not key.startswith("_") and one.__module__ == module.__name__
     ]
 

@@ -15,10 +15,19 @@ from hypothesis import strategies as st
 BAND = fit_band(7.5, 14.0)
 KELVIN = st.floats(240.0, 420.0)
 SHARE = st.floats(0.1, 1.0)
-WINDOWS = st.one_of(st.none(), st.builds(m.Window, transmittance=st.floats(0.4, 0.85), reflectance=st.floats(0.0, 0.15),
-                                         window_k=KELVIN, reflected_k=KELVIN))
-SETTINGS = st.builds(m.Settings, emissivity=SHARE, reflected_k=KELVIN, transmittance=st.floats(0.5, 1.0), air_k=KELVIN,
-                     window=WINDOWS)
+WINDOWS = st.one_of(
+    st.none(),
+    st.builds(
+        m.Window,
+        transmittance=st.floats(0.4, 0.85),
+        reflectance=st.floats(0.0, 0.15),
+        window_k=KELVIN,
+        reflected_k=KELVIN,
+    ),
+)
+SETTINGS = st.builds(
+    m.Settings, emissivity=SHARE, reflected_k=KELVIN, transmittance=st.floats(0.5, 1.0), air_k=KELVIN, window=WINDOWS
+)
 
 
 @given(KELVIN, SETTINGS)
@@ -45,8 +54,12 @@ def test_sensitivities_are_derivatives(t: float, settings: m.Settings) -> None:
     """Independent reference: central differences of the inverse."""
     signal = float(m.measured_signal(BAND, t, settings))
     found = m.sensitivities(BAND, t, settings)
-    inputs = {"emissivity": settings.emissivity, "reflected_k": settings.reflected_k,
-              "transmittance": settings.transmittance, "air_k": settings.air_k}
+    inputs = {
+        "emissivity": settings.emissivity,
+        "reflected_k": settings.reflected_k,
+        "transmittance": settings.transmittance,
+        "air_k": settings.air_k,
+    }
 
     def solved(**changed: float) -> float:
         return float(m.invert_signal(BAND, signal, window=settings.window, **{**inputs, **changed}))
@@ -65,8 +78,12 @@ def test_window_sensitivities_are_derivatives() -> None:
     settings = m.Settings(0.9, 290.0, 0.97, 292.0, window)
     signal = float(m.measured_signal(BAND, 340.0, settings))
     found = m.sensitivities(BAND, 340.0, settings)
-    names = {"transmittance": "window_transmittance", "reflectance": "window_reflectance", "window_k": "window_k",
-             "reflected_k": "window_reflected_k"}
+    names = {
+        "transmittance": "window_transmittance",
+        "reflectance": "window_reflectance",
+        "window_k": "window_k",
+        "reflected_k": "window_reflected_k",
+    }
     for name, label in names.items():
         value = getattr(window, name)
         step = 1e-5 * value
@@ -132,9 +149,18 @@ def test_table_refuses_what_it_cannot_hold() -> None:
             m.object_temperature_lut(BAND, scale, 0.0, m.Settings())
 
 
-@pytest.mark.parametrize("wrong", [{"emissivity": 0.0}, {"emissivity": 1.2}, {"emissivity": np.nan},
-                                   {"transmittance": 0.0}, {"reflected_k": -1.0},
-                                   {"air_k": 0.0}, {"emissivity": np.array([0.9, -0.1])}])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"emissivity": 0.0},
+        {"emissivity": 1.2},
+        {"emissivity": np.nan},
+        {"transmittance": 0.0},
+        {"reflected_k": -1.0},
+        {"air_k": 0.0},
+        {"emissivity": np.array([0.9, -0.1])},
+    ],
+)
 def test_impossible_settings_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError):
         m.Settings(**wrong)

@@ -87,8 +87,17 @@ def test_triangular_response_against_quadrature() -> None:
     assert float(band.signal(310.0)) == pytest.approx(wanted, rel=1e-9)
 
 
-@pytest.mark.parametrize("lam, response", [((8.0,), (1.0,)), ((8.0, 8.0), (1.0, 1.0)), ((9.0, 8.0), (1.0, 1.0)),
-                                           ((8.0, 9.0), (0.0, 0.0)), ((8.0, 9.0), (-1.0, 1.0)), ((8.0, 9.0), (1.0,))])
+@pytest.mark.parametrize(
+    "lam, response",
+    [
+        ((8.0,), (1.0,)),
+        ((8.0, 8.0), (1.0, 1.0)),
+        ((9.0, 8.0), (1.0, 1.0)),
+        ((8.0, 9.0), (0.0, 0.0)),
+        ((8.0, 9.0), (-1.0, 1.0)),
+        ((8.0, 9.0), (1.0,)),
+    ],
+)
 def test_impossible_responses_are_refused(lam: tuple[float, ...], response: tuple[float, ...]) -> None:
     with pytest.raises(ValueError):
         planck.TabulatedBand(lam, response)

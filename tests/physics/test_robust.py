@@ -26,8 +26,11 @@ def test_mad_against_scipy(values: np.ndarray) -> None:
         assert robust.mad_sigma(values) == pytest.approx(wanted, rel=1e-6)
 
 
-@given(arrays(float, st.integers(3, 40), elements=st.integers(-500, 500)), st.integers(-100, 100),
-       st.sampled_from([0.25, 2.0, 8.0]))
+@given(
+    arrays(float, st.integers(3, 40), elements=st.integers(-500, 500)),
+    st.integers(-100, 100),
+    st.sampled_from([0.25, 2.0, 8.0]),
+)
 def test_mad_follows_shift_and_scale(values: np.ndarray, shift: int, scale: float) -> None:
     wanted = scale * robust.mad_sigma(values)
     assert robust.mad_sigma(values * scale + shift) == pytest.approx(wanted, rel=1e-6, abs=1e-8)
@@ -95,7 +98,7 @@ def test_hampel_keeps_steps_and_gaps() -> None:
 def test_hampel_against_a_plain_loop(series: np.ndarray, half: int) -> None:
     found = robust.hampel(series, half)
     for i, value in enumerate(series):
-        window = series[max(0, i - half):i + half + 1]
+        window = series[max(0, i - half) : i + half + 1]
         median = np.median(window)
         sigma = robust.MAD_TO_SIGMA * np.median(np.abs(window - median))
         assert found.values[i] == (median if abs(value - median) > 3.0 * sigma else value)

@@ -21,8 +21,17 @@ def test_duplicate_keys_are_refused_by_name() -> None:
         sources.merge([("sources.yaml", {"same": entry}), ("sources_two.yaml", {"same": entry})])
 
 
-@pytest.mark.parametrize("entry", [None, {}, {"text": "x"}, {"text": "x", "mark": "rumour"}, {"mark": "seen"},
-                                   {"text": "x", "mark": "seen", "page": 3}])
+@pytest.mark.parametrize(
+    "entry",
+    [
+        None,
+        {},
+        {"text": "x"},
+        {"text": "x", "mark": "rumour"},
+        {"mark": "seen"},
+        {"text": "x", "mark": "seen", "page": 3},
+    ],
+)
 def test_incomplete_entries_are_refused(entry: object) -> None:
     with pytest.raises(ValueError, match="broken"):
         sources.merge([("sources.yaml", {"broken": entry})])

@@ -25,8 +25,10 @@ def total(**parts: np.ndarray) -> np.ndarray:
     return sum(parts.values())
 
 
-@pytest.mark.parametrize("shape, last, spread, half, tolerance", [
-    ("normal", 1.0, 2.0, 3.92, 0.03), ("rectangle", 1.0, 2.0, 3.88, 0.03), ("rectangle", 10.0, 10.1, 17.0, 0.06)])
+@pytest.mark.parametrize(
+    "shape, last, spread, half, tolerance",
+    [("normal", 1.0, 2.0, 3.92, 0.03), ("rectangle", 1.0, 2.0, 3.88, 0.03), ("rectangle", 10.0, 10.1, 17.0, 0.06)],
+)
 def test_monte_carlo_reference_cases(shape: str, last: float, spread: float, half: float, tolerance: float) -> None:
     """JCGM 101 clause 9.2, additive model of four inputs (from memory; reproduced with ten million draws)."""
     found = u.monte_carlo(total, four(shape, last), draws=400_000, seed=7)
@@ -106,9 +108,14 @@ def test_picture_agrees_with_one_pixel() -> None:
 
 
 def budget_of(**changes: object) -> budget.TemperatureBudget:
-    inputs = {"apparent_k": u.Input(331.15, 1.0), "emissivity": u.Input(0.95, 0.02),
-              "reflected_k": u.Input(293.15, 2.5),
-              "transmittance": u.Input(0.98, 0.005), "air_k": u.Input(293.15, 1.0), "draws": 20_000}
+    inputs = {
+        "apparent_k": u.Input(331.15, 1.0),
+        "emissivity": u.Input(0.95, 0.02),
+        "reflected_k": u.Input(293.15, 2.5),
+        "transmittance": u.Input(0.98, 0.005),
+        "air_k": u.Input(293.15, 1.0),
+        "draws": 20_000,
+    }
     return budget.temperature_budget(BAND, **{**inputs, **changes})
 
 

@@ -9,26 +9,37 @@ import json
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-from hypothesis.extra import numpy as stnp
-
 from heatbrief.errors import UserError
 from heatbrief.model import ErrorSource, PixelScale, Quantity, Thermogram
 from heatbrief.model.results import FORMAT, PropertyInfo, ResultsDocument, RunInfo, SurveyInfo
+from heatbrief.store import cache as cache_module
 from heatbrief.store.arrays import CELSIUS, keep_thermogram, load_thermogram, publish_array
 from heatbrief.store.cache import Cache, CachedJob
 from heatbrief.store.files import ObjectStore, write_atomic
 from heatbrief.store.keys import Key, digest_of
-from heatbrief.store.results import _table, read_results, results_text, write_results
+from heatbrief.store.results import read_results, results_text, table, write_results
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra import numpy as stnp
 
-EMPTY = ResultsDocument(FORMAT, PropertyInfo("House", "house"), SurveyInfo("survey.yaml"), {}, (), (), (), (), (), (), (), RunInfo("0"))
+EMPTY = ResultsDocument(
+    FORMAT, PropertyInfo("House", "house"), SurveyInfo("survey.yaml"), {}, (), (), (), (), (), (), (), RunInfo("0")
+)
 
 
 def thermogram(values: np.ndarray, **changes) -> Thermogram:
     source = ErrorSource("noise", "", 0.05, "K", (280.0, 300.0), (1.0, 1.01))
-    known = {"id": "a", "values": values, "scale": "temperature", "zones": np.zeros(values.shape, np.uint8), "errors": ((source,),),
-             "emissivity": (0.93,), "absolute": (True,), "pixel": PixelScale(0.01, 0.01, 0.05, "given"), "facts": {"bad_pixels": 3}}
+    known = {
+        "id": "a",
+        "values": values,
+        "scale": "temperature",
+        "zones": np.zeros(values.shape, np.uint8),
+        "errors": ((source,),),
+        "emissivity": (0.93,),
+        "absolute": (True,),
+        "pixel": PixelScale(0.01, 0.01, 0.05, "given"),
+        "facts": {"bad_pixels": 3},
+    }
     return Thermogram(**{**known, **changes})
 
 
@@ -146,10 +157,17 @@ def test_results_come_back_and_an_unchanged_document_is_not_written_again(tmp_pa
     assert results_text(read_results(tmp_path / "results.json")) == results_text(EMPTY)
 
 
-@pytest.mark.parametrize(("text", "code"), [
-    ("", "results-damaged"), ("[]", "results-damaged"), ('{"format": 99}', "results-too-new"), ('{"format": 1}', "results-damaged"),
-    ('{"format": "1"}', "results-damaged"), ("{" * 100000, "results-damaged"),
-])
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("", "results-damaged"),
+        ("[]", "results-damaged"),
+        ('{"format": 99}', "results-too-new"),
+        ('{"format": 1}', "results-damaged"),
+        ('{"format": "1"}', "results-damaged"),
+        ("{" * 100000, "results-damaged"),
+    ],
+)
 def test_what_is_no_results_document_is_refused(tmp_path, text, code):
     (tmp_path / "results.json").write_text(text)
     with pytest.raises(UserError) as caught:
@@ -165,7 +183,7 @@ def test_a_number_that_is_not_finite_never_reaches_the_results():
 
 @given(st.text(st.characters(codec="utf-8", exclude_characters="\r\n\0"), min_size=1, max_size=20))
 def test_a_spreadsheet_never_runs_a_cell(text):
-    data = _table(("a",), [(text,), (-1.5,)]).decode()
+    data = table(("a",), [(text,), (-1.5,)]).decode()
     rows = list(csv.reader(io.StringIO(data)))
     assert rows[1][0].lstrip("'") == text.lstrip("'") or rows[1][0] == text
     assert rows[1][0][0] not in "=+-@\t"
@@ -179,3 +197,25 @@ def test_a_file_that_cannot_be_written_leaves_the_old_one(tmp_path):
         write_atomic(folder, b"data")
     assert caught.value.problems[0].code == "cannot-write"
     assert folder.is_dir() and list(tmp_path.iterdir()) == [folder]
+
+
+def test_a_file_that_is_written_again_within_one_tick_is_noticed(tmp_path, monkeypatch):
+    cache, file = Cache(tmp_path / "cache.sqlite"), tmp_path / "a.bin"
+    real, mark = cache_module.mark_of, (3, 1_000_000_000_000_000_000, 7)  # what a coarse clock says of both contents
+    monkeypatch.setattr(cache_module, "mark_of", lambda path: mark if real(path) else None)
+    monkeypatch.setattr(cache_module.time, "time_ns", lambda: mark[1] + 1_000_000_000)
+    file.write_bytes(b"one")
+    first = cache.digests([file])
+    cache.remember_digests()
+    file.write_bytes(b"two")
+    assert cache.digests([file]) != first
+    cache.remember_digests()
+    monkeypatch.setattr(cache_module.time, "time_ns", lambda: mark[1] + 10_000_000_000)
+    settled = cache.digests([file])
+    cache.remember_digests()
+    monkeypatch.setattr(cache_module, "sha256_of", lambda path: "read again")
+    assert cache.digests([file]) == settled  # long after the change its digest is trusted
+    monkeypatch.setattr(
+        cache_module, "mark_of", lambda path: (3, mark[1] - 3600 * 10**9, 7)
+    )  # a clock that was set back
+    assert cache.digests([file]) == {file: "read again"}

@@ -2,13 +2,32 @@
 
 from heatbrief.api.bounds import propagated
 from heatbrief.api.context import Camera, ColourBar, Context, Rectangle, View
-from heatbrief.api.data import load_actions, load_cautions, load_sources
+from heatbrief.api.data import load_actions, load_cautions, load_shots, load_sources
 from heatbrief.api.hooks import hookimpl
-from heatbrief.api.step import API_VERSION, Domain, FactSpec, NoSettings, Publisher, Step, StepOutput
+from heatbrief.api.step import API_VERSION, Domain, FactSpec, NoSettings, Publisher, Shot, Step, StepOutput
 from heatbrief.errors import StepError
 from heatbrief.model.settings import setting
 
 __all__ = [
-    "API_VERSION", "Camera", "ColourBar", "Context", "Domain", "FactSpec", "NoSettings", "Publisher", "Rectangle", "Step", "StepError", "StepOutput",
-    "View", "hookimpl", "load_actions", "load_cautions", "load_sources", "propagated", "setting",
+    "API_VERSION",
+    "Camera",
+    "ColourBar",
+    "Context",
+    "Domain",
+    "FactSpec",
+    "NoSettings",
+    "Publisher",
+    "Rectangle",
+    "Shot",
+    "Step",
+    "StepError",
+    "StepOutput",
+    "View",
+    "hookimpl",
+    "load_actions",
+    "load_cautions",
+    "load_shots",
+    "load_sources",
+    "propagated",
+    "setting",
 ]

@@ -99,8 +99,12 @@ class View:
     visible_matrix: tuple[float, ...] = ()
 
 
-TOGETHER = {"view": ("view", "views"), "prices": ("prices", "currency"), "conditions": ("conditions", "conditions_of"),
-            "facts": ("facts", "facts_of")}
+TOGETHER = {
+    "view": ("view", "views"),
+    "prices": ("prices", "currency"),
+    "conditions": ("conditions", "conditions_of"),
+    "facts": ("facts", "facts_of"),
+}
 """Parts that are given together."""
 
 
@@ -137,7 +141,10 @@ class Context:
         reads  names of parts ("conditions", "camera", "view", "regions", "facts", "prices", "bill", "property") or of single facts in them
                ("conditions.wind", "view.scale"). The view always keeps which thermogram it is.
         """
-        kept: dict[str, Any] = {"view": View(thermogram=self.view.thermogram, source=self.view.source), "files": self.files}
+        kept: dict[str, Any] = {
+            "view": View(thermogram=self.view.thermogram, source=self.view.source),
+            "files": self.files,
+        }
         for name in reads:
             part, _, fact = name.partition(".")
             if fact:
@@ -152,9 +159,12 @@ class Context:
         return next((region for region in self.regions if region.name == name), None)
 
 
-
 READABLE = frozenset(
     {"conditions", "camera", "view", "regions", "facts", "prices", "bill", "property"}
-    | {f"{part}.{one.name}" for part, cls in (("conditions", Conditions), ("camera", Camera), ("view", View)) for one in fields(cls)}
+    | {
+        f"{part}.{one.name}"
+        for part, cls in (("conditions", Conditions), ("camera", Camera), ("view", View))
+        for one in fields(cls)
+    }
 )
 """Everything a step may name in `reads`."""

@@ -13,11 +13,12 @@ from collections.abc import Mapping
 from importlib import resources
 from typing import Any, TypeVar
 
+from heatbrief.api.step import Shot
 from heatbrief.model.action import Action
 from heatbrief.model.caution import Caution, Figure
 from heatbrief.model.results import SourceRecord
 
-Offer = TypeVar("Offer", Action, Caution, SourceRecord)
+Offer = TypeVar("Offer", Action, Caution, Shot, SourceRecord)
 
 
 @functools.lru_cache(maxsize=64)
@@ -38,11 +39,18 @@ def load_sources(package: str, file: str = "sources.yaml") -> tuple[SourceRecord
     return _load(package, file, SourceRecord)
 
 
+@functools.lru_cache(maxsize=64)
+def load_shots(package: str, file: str = "shots.yaml") -> tuple[Shot, ...]:
+    """The shot list in a package's file, in its order. Raises ValueError that names file, entry and fault."""
+    return _load(package, file, Shot)
+
+
 def _load(package: str, file: str, kind: type[Offer]) -> tuple[Offer, ...]:
     import yaml
 
     try:
-        data = yaml.safe_load((resources.files(package) / file).read_text(encoding="utf-8"))
+        text = (resources.files(package) / file).read_text(encoding="utf-8")
+        data = yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))
     except yaml.YAMLError as error:
         raise ValueError(f"{package}/{file} is not valid YAML: {error}") from error
     if not isinstance(data, dict):

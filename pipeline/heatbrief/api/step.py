@@ -103,16 +103,31 @@ class Publisher:
 
 
 @dataclass(frozen=True)
+class Shot:
+    """A picture to take on a walk, for the shot list of `heatbrief new --for`.
+
+    shows  word by which checks choose the picture; what: how to take it; facts: names of facts to note at it
+    """
+
+    key: str
+    shows: str
+    what: str
+    facts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Domain:
     """A kind of inspection: envelope, electrical, plumbing, vehicle, or a third party's.
 
     cautions  keys of cautions that stand on every page of the domain
+    shots     pictures to take, in the order of the walk
     """
 
     key: str
     title: str
     summary: str
     cautions: tuple[str, ...] = ()
+    shots: tuple[Shot, ...] = ()
 
 
 Steps = Sequence[Step]

@@ -42,7 +42,9 @@ class Reading:
         warm = np.clip((apparent - low) / (high - low), 0.0, 1.0) if high > low else np.full_like(knots, 0.5)
         return [
             _source("colour bar, single pixel", "", self.pixel, "K", knots, slope),
-            _source("colour bar, cold end", f"colour bar, cold end:{self.owner}", self.end, "K", knots, (1.0 - warm) * slope),
+            _source(
+                "colour bar, cold end", f"colour bar, cold end:{self.owner}", self.end, "K", knots, (1.0 - warm) * slope
+            ),
             _source("colour bar, warm end", f"colour bar, warm end:{self.owner}", self.end, "K", knots, warm * slope),
         ]
 

@@ -83,7 +83,10 @@ def _unscaled(picture: Picture, hints: tuple[str, ...] = ()) -> Thermogram:
     if np.isnan(counts).all():
         raise StepError("no-values", "no pixel of the picture holds a usable number", "Check the export.")
     return Thermogram(
-        "", counts, "unscaled", facts={"notes": ("nothing says what the counts mean: no temperatures are given", *hints)}
+        "",
+        counts,
+        "unscaled",
+        facts={"notes": ("nothing says what the counts mean: no temperatures are given", *hints)},
     )
 
 
@@ -219,7 +222,7 @@ def _facts(
         "emissivity": emissivity.quantity("1", most=1.0),
         "reflected": around.reflected.quantity("degC", ZERO_CELSIUS_K),
         "air": around.air.quantity("degC", ZERO_CELSIUS_K),
-        "transmittance": around.transmittance.quantity("1", most=1.0),
+        "atmospheric transmittance": around.transmittance.quantity("1", most=1.0),
     }
     return {"notes": tuple(dict.fromkeys(notes)), "settings": used, "no_solution": corrected.unsolved}
 

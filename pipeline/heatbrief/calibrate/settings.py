@@ -66,7 +66,9 @@ class RadianceSettings:
     bad_pixel_limit: float = setting(
         8.0, unit="1", low=4, high=1000, help="how many robust standard deviations a bad pixel stands out", example="8"
     )
-    flat_field: bool = setting(True, help="remove the lens shading that the frames named in camera: flat_field agree on")
+    flat_field: bool = setting(
+        True, help="remove the lens shading that the frames named in camera: flat_field agree on"
+    )
     stripes: bool = setting(
         True, help="remove stripes of the detector's columns and rows from raw counts where they stand out of the noise"
     )

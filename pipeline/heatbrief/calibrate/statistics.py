@@ -217,7 +217,9 @@ def _of_pixels(thermogram: Thermogram, chosen: np.ndarray, loss: Loss | None) ->
             low, high = math.hypot(low, min(beyond, 0.0)), math.hypot(high, max(beyond, 0.0))
         celsius = float(number) - ZERO_CELSIUS_K
         bound = saturation_method(thermogram, name, chosen)
-        found[name] = Quantity(celsius, "degC", celsius - low, celsius + high, 0.95, f"{bound}; {method}" if bound else method)
+        found[name] = Quantity(
+            celsius, "degC", celsius - low, celsius + high, 0.95, f"{bound}; {method}" if bound else method
+        )
     return found
 
 

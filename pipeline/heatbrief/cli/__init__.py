@@ -6,6 +6,7 @@ Verbs are imported when they are called, so that `heatbrief --help` stays quick.
 from __future__ import annotations
 
 import difflib
+import gc
 import importlib
 import sys
 from collections.abc import Mapping
@@ -13,7 +14,7 @@ from collections.abc import Mapping
 import click
 
 from heatbrief import __version__
-from heatbrief.errors import ExitCode, UserError
+from heatbrief.errors import ExitCode, Problem, UserError
 
 VERBS: Mapping[str, str] = {
     "new": "write a manifest from a folder of pictures, ready to edit",
@@ -21,7 +22,8 @@ VERBS: Mapping[str, str] = {
     "plan": "say what a run would do, and why each part is stale",
     "run": "analyse surveys and publish their sites",
     "publish": "write the site again from stored results alone",
-    "plugins": "list checks, readers, calculators and their state",
+    "compare": "say what became of each finding, from two surveys of one property",
+    "plugins": "list checks, readers, calculators and their state, or start a plugin project",
     "schema": "print the JSON Schema of the manifest for editors",
     "explain": "explain a message code, check, caution or source in full",
 }
@@ -36,7 +38,10 @@ class _Verbs(click.Group):
     def get_command(self, context: click.Context, name: str) -> click.Command | None:
         if name not in VERBS:
             near = difflib.get_close_matches(name, VERBS, 1)
-            context.fail(f"no such command: {name!r}" + (f"; did you mean {near[0]!r}?" if near else f". There are: {', '.join(VERBS)}"))
+            context.fail(
+                f"no such command: {name!r}"
+                + (f"; did you mean {near[0]!r}?" if near else f". There are: {', '.join(VERBS)}")
+            )
         command: click.Command = importlib.import_module(f"heatbrief.cli.{name}").command
         return command
 
@@ -57,14 +62,18 @@ def heatbrief(context: click.Context, debug: bool) -> None:
 def main(arguments: list[str] | None = None) -> None:
     """Entry point. Turns problems into messages and exit codes."""
     arguments = sys.argv[1:] if arguments is None else arguments
+    gc.set_threshold(200_000, 20, 100)  # many small lasting objects: searching them for cycles takes a third of a run
     try:
         code = heatbrief.main(arguments, prog_name="heatbrief", standalone_mode=False)
         sys.exit(int(code) if isinstance(code, int) else ExitCode.DONE)
     except UserError as error:
         for problem in error.problems:
-            click.echo(str(problem), err=True)
+            tell(problem)
         count = len(error.problems)
-        click.echo(f"{count} problem{'s' if count != 1 else ''}. `heatbrief explain {error.problems[0].code}` says more.", err=True)
+        click.echo(
+            f"{count} problem{'s' if count != 1 else ''}. `heatbrief explain {error.problems[0].code}` says more.",
+            err=True,
+        )
         _reraise_for_debug(arguments)
         sys.exit(ExitCode.USER_ERROR)
     except click.ClickException as error:
@@ -79,9 +88,18 @@ def main(arguments: list[str] | None = None) -> None:
     except Exception as error:
         if "--debug" in arguments:
             raise
-        click.echo(f"error[internal]: {type(error).__name__}: {error}\n  This is a fault of heatbrief or of a plugin. "
-                   "Run again with `heatbrief --debug ...` and report what it prints.", err=True)
+        click.echo(
+            f"error[internal]: {type(error).__name__}: {error}\n  This is a fault of heatbrief or of a plugin. "
+            "Run again with `heatbrief --debug ...` and report what it prints.",
+            err=True,
+        )
         sys.exit(70)
+
+
+def tell(problem: Problem, kind: str = "error") -> None:
+    """A problem on standard error: with its remedy below it on a terminal, all in one line elsewhere."""
+    text = str(problem).replace("error[", f"{kind}[", 1)
+    click.echo(text if sys.stderr.isatty() else " ".join(text.split()), err=True)
 
 
 def _reraise_for_debug(arguments: list[str]) -> None:

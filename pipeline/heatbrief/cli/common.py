@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from heatbrief.cli import tell
 from heatbrief.errors import UserError
 from heatbrief.manifest.discover import check_unique_properties, find_surveys
 from heatbrief.manifest.load import load_manifest
@@ -14,15 +15,21 @@ from heatbrief.manifest.schema import Manifest
 from heatbrief.registry import Registry, load_registry
 
 surveys_argument = click.argument("surveys", nargs=-1, required=True, type=click.Path(path_type=Path))
-out_option = click.option("--out", "out", type=click.Path(path_type=Path, file_okay=False), default=Path("published"), show_default=True,
-                          help="Folder for results and sites.")
+out_option = click.option(
+    "--out",
+    "out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("published"),
+    show_default=True,
+    help="Folder for results and sites.",
+)
 
 
 def registry() -> Registry:
     """All installed plugins; what was refused is said once on standard error."""
     loaded = load_registry()
     for problem in loaded.refused:
-        click.echo(f"warning: {problem.where}: {problem.message}", err=True)
+        tell(problem, "warning")
     return loaded
 
 
@@ -41,5 +48,5 @@ def load_all(surveys: Sequence[Path], plugins: Registry, *, pictures_required: b
 
 
 def count(number: int, noun: str) -> str:
-    """"1 picture", "2 pictures"."""
+    """ "1 picture", "2 pictures"."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

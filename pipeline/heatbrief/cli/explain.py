@@ -22,8 +22,14 @@ def command(code: str) -> None:
     known = _known(registry())
     if code not in known:
         near = difflib.get_close_matches(code, known, 3, 0.5)
-        raise UserError.single("unknown-code", code, "nothing is known by this name",
-                               f"Did you mean {' or '.join(near)}?" if near else "`heatbrief plugins` lists checks; messages show their code in brackets.")
+        raise UserError.single(
+            "unknown-code",
+            code,
+            "nothing is known by this name",
+            f"Did you mean {' or '.join(near)}?"
+            if near
+            else "`heatbrief plugins` lists checks; messages show their code in brackets.",
+        )
     click.echo(known[code]())
 
 
@@ -32,24 +38,46 @@ def _known(plugins: Registry) -> Mapping[str, Callable[[], str]]:
         (load_codes(), lambda one: f"{one.title}\n\nWhy: {one.cause}\nWhat to do: {one.remedy}"),
         (plugins.sources, lambda one: f"{one.text}\nMark: {one.mark}" + (f"\n{one.url}" if one.url else "")),
         (plugins.domains, lambda one: f"{one.title}\n{one.summary}\nCautions: {', '.join(one.cautions) or 'none'}"),
-        (plugins.actions, lambda one: f"{one.title}\n{one.does}\nWho: {one.who}\nAfter: {', '.join(one.after) or 'nothing'}"),
-        (plugins.cautions, _caution), (plugins.publishers, lambda one: f"{one.name}: {one.summary}"), (plugins.steps, _step))
+        (
+            plugins.actions,
+            lambda one: f"{one.title}\n{one.does}\nWho: {one.who}\nAfter: {', '.join(one.after) or 'nothing'}",
+        ),
+        (plugins.cautions, _caution),
+        (plugins.publishers, lambda one: f"{one.name}: {one.summary}"),
+        (plugins.steps, _step),
+    )
     return {name: (lambda one=one, tell=tell: tell(one)) for group, tell in groups for name, one in group.items()}
 
 
 def _caution(one: Caution) -> str:
     figures = [f"- {figure.text} ({figure.source}; {figure.mark})" for figure in one.figures]
-    return "\n".join([one.title, one.applies, "", *(f"- {point}" for point in one.points), *figures,
-                      f"Takes precedence: {'; '.join(one.defer)}" if one.defer else "", STANDING_LINE])
+    return "\n".join(
+        [
+            one.title,
+            one.applies,
+            "",
+            *(f"- {point}" for point in one.points),
+            *figures,
+            f"Takes precedence: {'; '.join(one.defer)}" if one.defer else "",
+            STANDING_LINE,
+        ]
+    )
 
 
 def _step(step: Any) -> str:
     from heatbrief.model.settings import setting_fields, spec_of
 
-    lines = [f"{step.name}, version {step.version}, {step.status}", step.summary, f"Stage: {step.stage}; looks at one {step.scope} at a time."]
+    lines = [
+        f"{step.name}, version {step.version}, {step.status}",
+        step.summary,
+        f"Stage: {step.stage}; looks at one {step.scope} at a time.",
+    ]
     if step.shows:
         lines.append(f"Runs on pictures or regions that show: {', '.join(step.shows)}")
-    lines += [f"Setting {one.name}{_unit(spec_of(one).unit)}: {spec_of(one).help} (default {one.default})" for one in setting_fields(step.settings)]
+    lines += [
+        f"Setting {one.name}{_unit(spec_of(one).unit)}: {spec_of(one).help} (default {one.default})"
+        for one in setting_fields(step.settings)
+    ]
     lines += [f"Fact {fact.name}{_unit(fact.unit)}: {fact.help}" for fact in step.facts]
     if step.sources:
         lines.append(f"Sources: {', '.join(step.sources)}")

@@ -12,6 +12,8 @@ from heatbrief.cli.summary import findings_line
 from heatbrief.errors import UserError
 from heatbrief.site.build import build_site
 from heatbrief.site.publisher import FOLDER
+from heatbrief.store.files import sweep
+from heatbrief.store.folders import Folders
 from heatbrief.store.results import FILE, read_results
 
 
@@ -25,8 +27,15 @@ def command(results: tuple[Path, ...], out: Path) -> None:
         document = read_results(path)
         slug = document.property.slug
         if slug in {other for other, _ in done}:
-            raise UserError.single("same-property", path, f"a second property is called {document.property.name!r}", "Publish them one after the other into different folders with --out.")
-        build_site(document, path.parent / "objects", out / slug / FOLDER)
+            raise UserError.single(
+                "same-property",
+                path,
+                f"a second property is called {document.property.name!r}",
+                "Publish them one after the other into different folders with --out.",
+            )
+        with Folders(out, slug).lock:
+            sweep(out / slug)
+            build_site(document, path.parent / "objects", out / slug / FOLDER)
         click.echo(f"{document.property.name}: {findings_line(document)}")
         done.append((slug, document))
     click.echo(f"Open {portfolio(done, out)}")
@@ -40,6 +49,11 @@ def _documents(paths: tuple[Path, ...]) -> list[Path]:
         else:
             inside = sorted(path.glob(f"*/{FILE}")) if path.is_dir() else []
             if not inside:
-                raise UserError.single("results-missing", path, f"holds no {FILE}", "Name a results.json, or the folder that `heatbrief run` wrote.")
+                raise UserError.single(
+                    "results-missing",
+                    path,
+                    f"holds no {FILE}",
+                    "Name a results.json, or the folder that `heatbrief run` wrote.",
+                )
             found.extend(inside)
     return list(dict.fromkeys(found))

@@ -3,49 +3,102 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from contextlib import ExitStack
 from pathlib import Path
 
 import click
 
+from heatbrief.cli import tell
 from heatbrief.cli.common import count, load_all, out_option, registry, surveys_argument
 from heatbrief.cli.publishing import publish_all
+from heatbrief.cli.record import Log, problems_of, write_summary
 from heatbrief.cli.summary import summary
 from heatbrief.engine.execute import default_jobs
 from heatbrief.engine.plan import make_plan
 from heatbrief.engine.run import RunReport, run
 from heatbrief.errors import ExitCode
+from heatbrief.manifest.names import slug
 from heatbrief.model.finding import URGENCIES
+from heatbrief.store.folders import Folders
 
 
 @click.command("run")
 @surveys_argument
 @out_option
-@click.option("--jobs", type=click.IntRange(1, 256), default=None, help="Worker processes; one for each core by default.")
-@click.option("--scheduler", default=None, metavar="ADDRESS", help="Use a running Dask scheduler instead of local processes.")
-@click.option("--fail-on", "level", type=click.Choice([*URGENCIES[:-1]]), default=None,
-              help="Exit with 1 when a finding is at least this urgent.")
+@click.option(
+    "--jobs", type=click.IntRange(1, 256), default=None, help="Worker processes; one for each core by default."
+)
+@click.option(
+    "--scheduler", default=None, metavar="ADDRESS", help="Use a running Dask scheduler instead of local processes."
+)
+@click.option(
+    "--fail-on",
+    "level",
+    type=click.Choice([*URGENCIES[:-1]]),
+    default=None,
+    help="Exit with 1 when a finding is at least this urgent.",
+)
+@click.option(
+    "--log",
+    "log_path",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    help="Write what happens as JSON lines.",
+)
+@click.option(
+    "--summary",
+    "summary_path",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    help="Write a summary in Markdown, for a merge request.",
+)
 @click.pass_context
-def command(context: click.Context, surveys: tuple[Path, ...], out: Path, jobs: int | None, scheduler: str | None, level: str | None) -> int:
+def command(
+    context: click.Context,
+    surveys: tuple[Path, ...],
+    out: Path,
+    jobs: int | None,
+    scheduler: str | None,
+    level: str | None,
+    log_path: Path | None,
+    summary_path: Path | None,
+) -> int:
     """Analyse surveys and publish a site for each property.
 
     SURVEYS are manifests, folders with a survey.yaml, or folders of such folders.
+    Exit codes: 0 done, 1 a finding reached --fail-on, 2 the input cannot be used, 3 some inputs or steps failed.
     """
-    plugins = registry()
-    manifests = load_all(surveys, plugins)
-    executor = None
-    if scheduler:
-        from heatbrief.engine.scheduler import dask_executor
+    with Log(log_path) as log, ExitStack() as held:
+        plugins = registry()
+        for problem in plugins.refused:
+            log.problem(problem, "warning")
+        manifests = load_all(surveys, plugins)
+        executor = _cluster(scheduler)
+        for manifest in manifests:
+            held.enter_context(Folders(out, slug(manifest.property.name)).lock)
+        reports = []
+        for manifest in manifests:
+            with _progress(manifest.property.name) as advance:
+                reports.append(run(make_plan(manifest, plugins, out), jobs or default_jobs(), advance, executor))
+            log.report(reports[-1])
+        published = publish_all([(report.plan, report.results) for report in reports], out)
+        _failures(reports, context.obj["debug"])
+        click.echo(summary(reports, published, out))
+        if summary_path is not None:
+            write_summary(summary_path, reports)
+        code = _code(reports, level)
+        log.write("end", code=int(code), page=str(published))
+        return code
 
-        executor = dask_executor(scheduler)
-    reports = []
-    for manifest in manifests:
-        with _progress(manifest.property.name) as advance:
-            reports.append(run(make_plan(manifest, plugins, out), jobs or default_jobs(), advance, executor))
-    published = publish_all([(report.plan, report.results) for report in reports], out)
-    _failures(reports, context.obj["debug"])
-    click.echo(summary(reports, published, out))
-    return _code(reports, level)
+
+def _cluster(address: str | None) -> Callable[[int], Executor] | None:
+    if not address:
+        return None
+    from heatbrief.engine.scheduler import dask_executor
+
+    return dask_executor(address)
 
 
 def _code(reports: Sequence[RunReport], level: str | None) -> ExitCode:
@@ -60,9 +113,8 @@ def _code(reports: Sequence[RunReport], level: str | None) -> ExitCode:
 
 def _failures(reports: Sequence[RunReport], debug: bool) -> None:
     for report in reports:
-        for one in report.results.not_analysed:
-            if one.failed:
-                click.echo(f"not analysed[{one.code}]: {report.results.property.name}: {one.source}: {one.message}\n  {one.remedy}", err=True)
+        for problem in problems_of(report.results):
+            tell(problem, "not analysed")
         if debug:
             for failure in report.failures:
                 click.echo(failure.trace, err=True)
@@ -90,8 +142,15 @@ class _progress:
         from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
         if self.bar is None:
-            self.bar = Progress(TextColumn(escape(self.name)), BarColumn(), TextColumn("{task.completed} of {task.total} jobs"),
-                                TimeRemainingColumn(), TextColumn("{task.fields[what]}"), console=Console(stderr=True), transient=True)
+            self.bar = Progress(
+                TextColumn(escape(self.name)),
+                BarColumn(),
+                TextColumn("{task.completed} of {task.total} jobs"),
+                TimeRemainingColumn(),
+                TextColumn("{task.fields[what]}"),
+                console=Console(stderr=True),
+                transient=True,
+            )
             self.bar.start()
             self.task = self.bar.add_task("", total=total, what="")
         self.bar.update(self.task, completed=done, what=escape(what))

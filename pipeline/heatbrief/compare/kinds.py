@@ -27,11 +27,19 @@ class Kind:
     edges: tuple[float, float, float] = EDGES
 
 
-FACTOR = Kind("temperature factor", "part of the temperature factor that is missing", "air difference", 5.0,
-              "EN 13187 as quoted in gate-en-13187: never below 5 K", 0.06)
+FACTOR = Kind(
+    "temperature factor",
+    "part of the temperature factor that is missing",
+    "air difference",
+    5.0,
+    "EN 13187 as quoted in gate-en-13187: never below 5 K",
+    0.06,
+)
 RISE = Kind("rise at equal load", "rise at the load of the earlier survey", "load", LEAST_LOAD, "load-gate", 0.05)
 WET = Kind("wet area", "area wetter than its surroundings", "drying", 3.0, "our choice", 0.1)
-DEVIATION = Kind("deviation", "deviation over the working temperature of the others", "working temperature", 10.0, "our choice", 0.06)
+DEVIATION = Kind(
+    "deviation", "deviation over the working temperature of the others", "working temperature", 10.0, "our choice", 0.06
+)
 CONTRAST = Kind("contrast", "contrast as measured, not made independent of weather", "", 0.0, "", 0.15, WIDE_EDGES)
 
 BY_CHECK: tuple[tuple[str, Kind], ...] = (
@@ -49,7 +57,11 @@ BY_CHECK: tuple[tuple[str, Kind], ...] = (
 DRYING_AIR: dict[str, tuple[str, str]] = {"plumbing.damp_surface": ("inside_air", "humidity")}
 """Conditions (air, humidity) that dry the surface, by check; outside air for the others."""
 
-LOADS: tuple[tuple[str, tuple[float, float, float]], ...] = (("load", (1.6, 1.8, 2.0)), ("load share", (1.6, 1.8, 2.0)), ("power", (1.0, 1.4, 2.0)))
+LOADS: tuple[tuple[str, tuple[float, float, float]], ...] = (
+    ("load", (1.6, 1.8, 2.0)),
+    ("load share", (1.6, 1.8, 2.0)),
+    ("power", (1.0, 1.4, 2.0)),
+)
 """Facts that state a load, with the low, usual and high exponent of rise against it (rated-rise, load-exponent; of power: our choice)."""
 
 SUNNY = frozenset({FACTOR.key, WET.key, CONTRAST.key})

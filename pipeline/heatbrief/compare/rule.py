@@ -22,27 +22,88 @@ LEAST_SURE = 0.6
 REVERSED = -0.5
 
 RULE: tuple[RuleRow, ...] = (
-    RuleRow("not argued before", "the earlier survey came to no verdict on it", "not comparable", "there is no defect to follow"),
-    RuleRow("picture missing", "the later survey has no picture of the view", "not comparable", "nothing was looked at"),
-    RuleRow("unscaled", "one of the pictures has no temperature scale", "not comparable", "counts of two surveys share no unit"),
-    RuleRow("no place", "the place cannot be found in the later picture", "not comparable", "another place says nothing about this one"),
-    RuleRow("gate failed", "the later check found its own conditions not met", "not comparable",
-            "outside its conditions the check says nothing"),
-    RuleRow("conditions missing", "a fact needed to allow for weather or load is not given for both surveys", "not comparable",
-            "a milder day or a smaller load looks like a repair"),
-    RuleRow("too little to drive it", "the difference or load that makes the fault visible was too small in one survey", "not comparable",
-            "a fault that is not driven cannot be seen"),
-    RuleRow("not measurable", "the place has too few pixels, or too few beside it, to measure it again", "not comparable",
-            "there is no number to compare"),
-    RuleRow("reversed", "the place now stands out the other way", "not comparable", "that is another effect, to be argued by itself"),
-    RuleRow("too uncertain", f"no outcome reaches {LEAST_SURE:.0%} within the bounds", "not comparable", "the bounds hold several answers"),
-    RuleRow("in order", "it was normal before and the later survey finds nothing there", "unchanged", "nothing has changed"),
-    RuleRow("newly found", "it was normal before and the later survey finds a defect or suspects one there", "worse",
-            "the same check by the same rule says so"),
-    RuleRow("still found", "little is left, but the same check still calls it a defect", "better", "a repair leaves no defect"),
-    RuleRow("repaired", f"less than {EDGES[0]:.0%} is left", "repaired", "what is left is within what sound places show"),
+    RuleRow(
+        "not argued before",
+        "the earlier survey came to no verdict on it",
+        "not comparable",
+        "there is no defect to follow",
+    ),
+    RuleRow(
+        "picture missing", "the later survey has no picture of the view", "not comparable", "nothing was looked at"
+    ),
+    RuleRow(
+        "unscaled",
+        "one of the pictures has no temperature scale",
+        "not comparable",
+        "counts of two surveys share no unit",
+    ),
+    RuleRow(
+        "no place",
+        "the place cannot be found in the later picture",
+        "not comparable",
+        "another place says nothing about this one",
+    ),
+    RuleRow(
+        "gate failed",
+        "the later check found its own conditions not met",
+        "not comparable",
+        "outside its conditions the check says nothing",
+    ),
+    RuleRow(
+        "conditions missing",
+        "a fact needed to allow for weather or load is not given for both surveys",
+        "not comparable",
+        "a milder day or a smaller load looks like a repair",
+    ),
+    RuleRow(
+        "too little to drive it",
+        "the difference or load that makes the fault visible was too small in one survey",
+        "not comparable",
+        "a fault that is not driven cannot be seen",
+    ),
+    RuleRow(
+        "not measurable",
+        "the place has too few pixels, or too few beside it, to measure it again",
+        "not comparable",
+        "there is no number to compare",
+    ),
+    RuleRow(
+        "reversed",
+        "the place now stands out the other way",
+        "not comparable",
+        "that is another effect, to be argued by itself",
+    ),
+    RuleRow(
+        "too uncertain",
+        f"no outcome reaches {LEAST_SURE:.0%} within the bounds",
+        "not comparable",
+        "the bounds hold several answers",
+    ),
+    RuleRow(
+        "in order", "it was normal before and the later survey finds nothing there", "unchanged", "nothing has changed"
+    ),
+    RuleRow(
+        "newly found",
+        "it was normal before and the later survey finds a defect or suspects one there",
+        "worse",
+        "the same check by the same rule says so",
+    ),
+    RuleRow(
+        "still found",
+        "little is left, but the same check still calls it a defect",
+        "better",
+        "a repair leaves no defect",
+    ),
+    RuleRow(
+        "repaired", f"less than {EDGES[0]:.0%} is left", "repaired", "what is left is within what sound places show"
+    ),
     RuleRow("better", f"between {EDGES[0]:.0%} and {EDGES[1]:.0%} is left", "better", "part of it is gone"),
-    RuleRow("unchanged", f"between {EDGES[1]:.0%} and {EDGES[2]:.0%} is left", "unchanged", "within what repeated surveys differ by"),
+    RuleRow(
+        "unchanged",
+        f"between {EDGES[1]:.0%} and {EDGES[2]:.0%} is left",
+        "unchanged",
+        "within what repeated surveys differ by",
+    ),
     RuleRow("worse", f"more than {EDGES[2]:.0%} is left", "worse", "it has grown"),
 )
 """Read from the top; the first row that applies decides."""
@@ -90,3 +151,8 @@ def _below(quantity: Quantity, limit: float) -> float:
     if half <= 0:
         return 1.0 if quantity.value < limit else 0.0
     return 0.5 * math.erfc((quantity.value - limit) * NORMAL_95 / half / math.sqrt(2))
+
+
+def label(outcome: str, row_key: str) -> str:
+    """What a count calls an outcome: places in order in both surveys are told apart from defects that stay."""
+    return "in order" if row_key == "in order" else outcome

@@ -23,8 +23,8 @@ LEAST_SEED, SEED = 5.0, 6.0
 false start in 1000 pictures of 640 x 480 of white noise."""
 GROW = 2.5
 CORE = 8.0
-"""A place this many times the level of the area around it is judged by its own (our own choice; the skirt of one blurred
-spot stays below)."""
+"""A place this many times the level of the area around it is judged by its own (our own choice; the skirt of one
+blurred spot stays below)."""
 _HALF = 0.5
 _LEVEL = 70.0
 
@@ -183,7 +183,7 @@ def _cored(
     corner: tuple[int, int],
     edge: _EdgeOfRegion,
 ) -> tuple[_Patch, ...]:
-    """The patch as it is, or what stands far above the rest of it apart from that rest."""
+    """The patch as it is, or what stands far above the rest of it, and away from the edge, apart from that rest."""
     top, left = patch.origin[1] - corner[1], patch.origin[0] - corner[0]
     window = (slice(top, top + patch.bits.shape[0]), slice(left, left + patch.bits.shape[1]))
     own = level[window]
@@ -192,8 +192,14 @@ def _cored(
         return (patch,)
     high = max(limits[0], (CORE - 1.0) * usual)
     kept = _standing_out(own - np.float32(usual), patch.bits, high, limits[1], SMALLEST)
-    cores = tuple(_joined(kept, own, gap, patch.origin, edge))
-    rest = patch.bits & ~grown(kept, gap)
+    # What reaches the edge of the region is no core but the flank of something beyond it.
+    cores = tuple(core for core in _joined(kept, own, gap, patch.origin, edge) if core.edge_distance >= 1.0)
+    rest = patch.bits.copy()
+    for core in cores:
+        x, y = core.origin[0] - patch.origin[0], core.origin[1] - patch.origin[1]
+        apart = np.zeros(rest.shape, bool)
+        apart[y : y + core.bits.shape[0], x : x + core.bits.shape[1]] = core.bits
+        rest &= ~grown(apart, gap)
     if not cores or not rest.any():
         return (patch,)
     away = edge.distance(rest, patch.origin)

@@ -13,6 +13,9 @@ from heatbrief.detect.shared import common_share
 from heatbrief.errors import StepError
 from heatbrief.model.thermogram import ErrorSource, Thermogram
 
+REACH = 3
+"""A camera on its stand moves by no more pixels than this (our own choice)."""
+
 
 @dataclass(frozen=True)
 class Change:
@@ -32,8 +35,8 @@ class Change:
 def change_of(later: Thermogram, earlier: Thermogram) -> Change:
     """The change from one picture to the other. Shade, materials, reflections and errors that stayed drop out.
 
-    A camera that moved is followed in whole pixels (`registration.shifts`), so that no noise is averaged away; pixels
-    without a partner are masked. Raises StepError when the pictures differ in size or scale.
+    A camera that moved by up to REACH pixels is followed in whole pixels (`registration.shifts`), so that no noise is
+    averaged away; pixels without a partner are masked. Raises StepError when the pictures differ in size or scale.
     """
     if later.shape != earlier.shape or later.scale != earlier.scale:
         raise StepError(
@@ -42,7 +45,8 @@ def change_of(later: Thermogram, earlier: Thermogram) -> Change:
             "Use pictures of one camera from one place.",
         )
     moved = shifts([later.values, earlier.values])[1]
-    shift = (round(moved.x), round(moved.y))
+    # What went further is a shadow or a thing in the scene; a steadied camera does not.
+    shift = (round(moved.x), round(moved.y)) if moved.length < REACH + 0.5 else (0, 0)
     before = _moved(earlier.values, shift)
     base = float(np.nanmedian(later.values)) if later.valid.any() else 0.0
     values = (later.values - before + np.float32(base)).astype(np.float32)

@@ -13,6 +13,7 @@ from typing import Literal
 
 import numpy as np
 
+from heatbrief.detect.robust_surface import robust_fit
 from heatbrief.physics.robust import mad_sigma
 
 Kind = Literal["plane", "smooth", "constant"]
@@ -22,9 +23,7 @@ CELLS = 900
 _SAMPLES = 7
 _MOST_FOR_SCATTER = 40_000
 _DEGREE = {"constant": 0, "plane": 1, "smooth": 2}
-_BISQUARE = 4.685
 _OUTLIER = 3.0
-_MUCH_BETTER = 0.7
 _LOCAL = 0.12
 """Width of the smoothing of what is left at large scale, as a share of the box."""
 
@@ -117,7 +116,7 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
     known = np.isfinite(level)
     grid_x, grid_y = np.meshgrid(x, y)
     terms = _terms(*_normalised(grid_x[known], grid_y[known], flat_box), degree)
-    coefficients, weights, centre = _robust_fit(terms, level[known].astype(float), noise)
+    coefficients, weights, centre = robust_fit(terms, level[known].astype(float), max(noise / _SAMPLES, 1e-9))
     surface = _polynomial(coefficients, centre, width, height, degree)
     left, local = np.full(level.shape, np.nan), 0.0
     left[known] = level[known] - centre - terms @ coefficients
@@ -203,57 +202,6 @@ def _terms(x: np.ndarray, y: np.ndarray, degree: int) -> np.ndarray:
     if degree >= 2:
         columns += [x * x, x * y, y * y]
     return np.stack(columns, axis=-1)
-
-
-def _robust_fit(terms: np.ndarray, level: np.ndarray, noise: float) -> tuple[np.ndarray, np.ndarray, float]:
-    """Coefficients about the median, last weights, the median.
-
-    Least absolute deviations with all cells, and without each half and each quarter of them, so that one large
-    anomaly is out
-    of at least one start; the start with the least median residual is then refined with Tukey's bisquare.
-    """
-    centre = float(np.median(level))
-    data, floor = level - centre, max(noise / _SAMPLES, 1e-9)
-    starts = [_least_absolute(terms[part], data[part], floor) for part in _parts(terms)]
-    medians = [float(np.median(np.abs(data - terms @ start))) for start in starts]
-    best = int(np.argmin(medians))
-    coefficients = starts[best if medians[best] < _MUCH_BETTER * medians[0] else 0]
-    weights = np.ones(data.size)
-    for _ in range(20):
-        before, left = coefficients, np.abs(data - terms @ coefficients)
-        sigma = max(1.4826 * float(np.median(left)), floor)
-        weights = np.square(np.maximum(1 - np.square(left / (_BISQUARE * sigma)), 0))
-        coefficients = _weighted(terms, data, weights)
-        if np.abs(coefficients - before).max() < 1e-3 * sigma:
-            break
-    return coefficients, weights, centre
-
-
-def _parts(terms: np.ndarray) -> list[np.ndarray]:
-    """All cells, and all but those of each half and each quarter of the box, where enough remain."""
-    everything = np.ones(len(terms), bool)
-    if terms.shape[1] < 3:
-        return [everything]
-    right, down = terms[:, 1] > 0, terms[:, 2] > 0
-    left_out = [right, ~right, down, ~down, right & down, right & ~down, ~right & down, ~right & ~down]
-    return [everything, *(~part for part in left_out if (~part).sum() >= 3 * terms.shape[1])]
-
-
-def _least_absolute(terms: np.ndarray, data: np.ndarray, floor: float) -> np.ndarray:
-    weights = np.ones(data.size)
-    coefficients = np.zeros(terms.shape[1])
-    for _ in range(8):
-        coefficients = _weighted(terms, data, weights)
-        left = np.abs(data - terms @ coefficients)
-        weights = 1.0 / np.maximum(left, max(float(np.median(left)) / 5, floor))
-        weights /= weights.max()
-    return coefficients
-
-
-def _weighted(terms: np.ndarray, data: np.ndarray, weights: np.ndarray) -> np.ndarray:
-    turned = terms.T * weights
-    normal = turned @ terms
-    return np.linalg.solve(normal + 1e-9 * np.trace(normal) * np.eye(len(normal)), turned @ data)
 
 
 def _polynomial(coefficients: np.ndarray, centre: float, width: int, height: int, degree: int) -> np.ndarray:

@@ -71,15 +71,19 @@ class Area:
 
     @property
     def across(self) -> Quantity:
-        """Least width [px] with bounds: where both long sides run is known to the pixel grid and, the less the area
-        stands out of the noise, to what noise moves them by; both average out along the sides."""
+        """Least width [px] with bounds.
+
+        Its two sides are known to the pixel grid and to what noise moves them by, which averages out along them; its
+        length is set by the single pixels that reach farthest, so it is rather too long, by a pixel and more in noise,
+        and the width too small.
+        """
         long = max(self.pixels / max(self.width, 1e-6), 1.0)
         moved = _RAMP * _NOISE_OF_NINE / max(self.contrast_to_noise, 1e-6)
-        one = math.hypot(_HALF_PIXEL / math.sqrt(long), moved / math.sqrt(max(long / 3.0, 1.0)))
-        half = NORMAL_95 * math.sqrt(2.0) * min(one, self.width)
-        return Quantity(
-            self.width, "px", max(self.width - half, 0.0), self.width + half, 0.95, "least width of the area"
-        )
+        sides = math.hypot(_HALF_PIXEL / math.sqrt(long), moved / math.sqrt(max(long / 3.0, 1.0)))
+        ends = math.hypot(_HALF_PIXEL, moved) * self.width / long
+        half = NORMAL_95 * min(math.sqrt(2.0) * math.hypot(sides, ends), self.width)
+        high = self.pixels / max(long - 1.0 - 2.0 * moved, 1.0) + half
+        return Quantity(self.width, "px", max(self.width - half, 0.0), high, 0.95, "least width of the area")
 
     def mask(self, height: int, width: int) -> np.ndarray:
         """Its pixels in a picture of that size, bool (height, width)."""

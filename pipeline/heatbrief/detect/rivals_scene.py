@@ -12,7 +12,6 @@ from heatbrief.detect.regions import matches, own_regions
 from heatbrief.detect.shared import ZERO_CELSIUS
 from heatbrief.detect.words import number, said
 from heatbrief.model.finding import Rival
-from heatbrief.model.quantity import Quantity
 
 SUN_HOURS, SUN_HOURS_HEAVY = 3.0, 8.0
 """ASTM C1060: no direct sun for 3 h before (read), 8 h for masonry (from memory)."""
@@ -214,7 +213,8 @@ def unsteady_indoors(case: Case) -> Rival | None:
         return rival(
             "unsteady indoors",
             "ruled out" if abs(swing) <= INDOOR_SWING_K else "not ruled out",
-            f"the indoor air had changed by {number(abs(swing), 'K')}; up to {number(INDOOR_SWING_K, 'K')} counts as steady",
+            f"the indoor air had changed by {number(abs(swing), 'K')}; "
+            f"up to {number(INDOOR_SWING_K, 'K')} counts as steady",
         )
     hours = case.conditions.hours_steady
     if hours is not None and hours.low >= STEADY_HOURS:

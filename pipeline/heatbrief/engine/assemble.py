@@ -10,17 +10,30 @@ from typing import Any
 from heatbrief import __version__
 from heatbrief.api.step import StepOutput
 from heatbrief.engine.frames import missing_frames
+from heatbrief.engine.named_files import with_files
 from heatbrief.engine.plan import Job, Plan, ThermogramPlan
 from heatbrief.engine.work import given
+from heatbrief.errors import StepError
+from heatbrief.estimate.climate import NAME as SEASON
 from heatbrief.estimate.completeness import completeness_of
+from heatbrief.estimate.season_air import KIND, yearly_air
 from heatbrief.estimate.whole import whole_brief
+from heatbrief.model.action import PlanItem
 from heatbrief.model.caution import Caution
 from heatbrief.model.costs import MoneyFacts
 from heatbrief.model.estimate import Estimate
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
-from heatbrief.model.action import PlanItem
 from heatbrief.model.results import (
-    FORMAT, NotAnalysed, PropertyInfo, ResultsDocument, RunInfo, SourceRecord, StepRecord, SurveyInfo, ThermogramRecord)
+    FORMAT,
+    NotAnalysed,
+    PropertyInfo,
+    ResultsDocument,
+    RunInfo,
+    SourceRecord,
+    StepRecord,
+    SurveyInfo,
+    ThermogramRecord,
+)
 from heatbrief.store.codec import to_model
 from heatbrief.store.keys import plain
 
@@ -31,31 +44,68 @@ Outputs = Mapping[str, str]
 def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> ResultsDocument:
     """The results of one property. Everything that is missing from `outputs` is listed in `failures`."""
     manifest = plan.manifest
+    records = tuple(_record(thermogram, outputs) for thermogram in plan.thermograms)
     findings = findings_of(plan, outputs)
-    estimates = tuple(_unique(estimate for job in plan.estimates for estimate in step_output(outputs, job).estimates))
-    listed = {*failures, *missing_frames(plan.frames), *_left_out(plan, outputs), *_notes(plan, outputs)}
-    whole = whole_brief(findings, estimates, plan.registry.actions, _money(plan), sorted(listed, key=lambda one: one.source), manifest.path.name)
+    made = [estimate for job in plan.estimates for estimate in step_output(outputs, job).estimates]
+    estimates = tuple(_unique([*made, *_air(plan, findings, made)]))
+    listed = {*failures, *missing_frames(plan.frames), *_left_out(plan, outputs, records), *_notes(plan, outputs)}
+    whole = whole_brief(
+        findings,
+        estimates,
+        plan.registry.actions,
+        _money(plan),
+        sorted(listed, key=lambda one: one.source),
+        manifest.path.name,
+    )
     estimates, work = whole.estimates, whole.plan
-    not_analysed = sorted({*listed, *whole.flagged}, key=lambda one: (not one.failed, one.source, one.step, one.code, one.message))
+    not_analysed = sorted(
+        {*listed, *whole.flagged}, key=lambda one: (not one.failed, one.source, one.step, one.code, one.message)
+    )
     document = ResultsDocument(
         format=FORMAT,
-        property=PropertyInfo(manifest.property.name, plan.folders.slug, manifest.property.address, manifest.property.client,
-                              manifest.property.surveyor, manifest.property.invented),
-        survey=SurveyInfo(manifest.path.name, manifest.date, manifest.inspect, manifest.units, manifest.language, manifest.notes),
+        property=PropertyInfo(
+            manifest.property.name,
+            plan.folders.slug,
+            manifest.property.address,
+            manifest.property.client,
+            manifest.property.surveyor,
+            manifest.property.invented,
+        ),
+        survey=SurveyInfo(
+            manifest.path.name, manifest.date, manifest.inspect, manifest.units, manifest.language, manifest.notes
+        ),
         conditions=given(manifest.conditions),
-        thermograms=tuple(_record(thermogram, outputs) for thermogram in plan.thermograms),
-        findings=findings, estimates=estimates, plan=work,
+        thermograms=records,
+        findings=findings,
+        estimates=estimates,
+        plan=work,
         cautions=_cautions(plan, findings, work),
         not_analysed=tuple(not_analysed),
         sources=_sources(plan, findings, estimates),
-        run=RunInfo(__version__, _steps(plan)), brief=whole.brief)
+        run=RunInfo(__version__, _steps(plan)),
+        brief=whole.brief,
+    )
     return replace(document, completeness=completeness_of(document, _stated(plan)))
+
+
+def _air(plan: Plan, findings: Sequence[Finding], estimates: Sequence[Estimate]) -> tuple[Estimate, ...]:
+    """Leaks over a year, which need both the flow of one calculator and the season of another."""
+    chosen = next((job.chosen for job in plan.estimates if job.step == SEASON and job.chosen is not None), None)
+    if chosen is None or not any(one.kind == KIND for one in estimates):
+        return ()
+    try:
+        context = with_files(plan.context, chosen.settings, plan.manifest.folder)
+    except StepError:
+        return ()  # the season calculator itself has been listed as failed
+    return yearly_air(findings, estimates, chosen.settings, context)
 
 
 def _money(plan: Plan) -> MoneyFacts:
     """Prices, costs and the bill of the survey."""
     manifest = plan.manifest
-    return MoneyFacts(manifest.prices, manifest.currency, manifest.emissions, manifest.costs, manifest.bill, manifest.stated_costs)
+    return MoneyFacts(
+        manifest.prices, manifest.currency, manifest.emissions, manifest.costs, manifest.bill, manifest.stated_costs
+    )
 
 
 def _stated(plan: Plan) -> frozenset[str]:
@@ -69,9 +119,16 @@ def _stated(plan: Plan) -> frozenset[str]:
 
 def findings_of(plan: Plan, outputs: Outputs) -> tuple[Finding, ...]:
     """All findings, most urgent first."""
-    jobs = [*(job for thermogram in plan.thermograms for job in thermogram.of("detect")), *(group.job for group in plan.groups)]
+    jobs = [
+        *(job for thermogram in plan.thermograms for job in thermogram.of("detect")),
+        *(group.job for group in plan.groups),
+    ]
     found = _unique(finding for job in jobs for finding in step_output(outputs, job).findings)
-    return tuple(sorted(found, key=lambda one: (URGENCIES.index(one.urgency), VERDICTS.index(one.verdict), -one.probability, one.id)))
+    return tuple(
+        sorted(
+            found, key=lambda one: (URGENCIES.index(one.urgency), VERDICTS.index(one.verdict), -one.probability, one.id)
+        )
+    )
 
 
 def step_output(outputs: Outputs, job: Job) -> StepOutput:
@@ -94,43 +151,64 @@ def _record(plan: ThermogramPlan, outputs: Outputs) -> ThermogramRecord:
     text = next((outputs[job.address] for job in plan.of("record") if job.address in outputs), None)
     if text is None:
         sha256 = "" if plan.sha256 == "missing" else plan.sha256
-        return ThermogramRecord(plan.entry.id, plan.entry.file, sha256, 0, 0, "unreadable", plan.entry.shows, plan.entry.room)
+        return ThermogramRecord(
+            plan.entry.id, plan.entry.file, sha256, 0, 0, "unreadable", plan.entry.shows, plan.entry.room
+        )
     record: ThermogramRecord = to_model(json.loads(text), ThermogramRecord)
     copies = [json.loads(outputs[job.address]) for job in plan.of("visible") if job.address in outputs]
     if not copies:
         return record
-    return replace(record, visible=copies[0]["object"], visible_matrix=_from_copy(record.visible_matrix, copies[0]["larger"]))
+    return replace(
+        record, visible=copies[0]["object"], visible_matrix=_from_copy(record.visible_matrix, copies[0]["larger"])
+    )
 
 
 def _from_copy(matrix: tuple[float, ...], larger: Sequence[float]) -> tuple[float, ...]:
     """The mapping of the visible picture as given, for pixels of the smaller copy that is published."""
     if not matrix:
         return ()
-    (across, down), rows = larger, [matrix[start:start + 3] for start in (0, 3, 6)]
-    return tuple(number for x, y, one in rows
-                 for number in (x * across, y * down, one + x * (across - 1) / 2 + y * (down - 1) / 2))
+    (across, down), rows = larger, [matrix[start : start + 3] for start in (0, 3, 6)]
+    return tuple(
+        number
+        for x, y, one in rows
+        for number in (x * across, y * down, one + x * (across - 1) / 2 + y * (down - 1) / 2)
+    )
 
 
-def _left_out(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:
+def _left_out(plan: Plan, outputs: Outputs, records: Sequence[ThermogramRecord]) -> Iterable[NotAnalysed]:
     """Pictures without a scale and pictures that no check looks at."""
     grouped = {member for group in plan.groups for member in group.members}
-    for thermogram in plan.thermograms:
+    for thermogram, record in zip(plan.thermograms, records, strict=True):
         entry = thermogram.entry
         if not thermogram.of("detect") and entry.id not in grouped and plan.stages.detect:
-            yield NotAnalysed(entry.file, "no-check", "no check of the inspected domains looks at what this picture shows.",
-                              "Say what it shows in `shows:` (heatbrief plugins lists the words), or name a check under stages: detect.")
+            yield NotAnalysed(
+                entry.file,
+                "no-check",
+                "no check of the inspected domains looks at what this picture shows.",
+                "Say what it shows in `shows:` (heatbrief plugins lists the words), or name a check under stages: detect.",
+            )
         skipped = [job.step for job in thermogram.of("detect") if '"skipped"' in outputs.get(job.address, "")[:20]]
-        if _record(thermogram, outputs).status == "unscaled":
+        if record.status == "unscaled":
             without = f" These checks need temperatures and did not run: {', '.join(skipped)}." if skipped else ""
-            yield NotAnalysed(entry.file, "unscaled", f"nothing says what its numbers mean, so no temperature is given.{without}",
-                              "State `scale:` in the manifest if you know what they mean.")
+            yield NotAnalysed(
+                entry.file,
+                "unscaled",
+                f"nothing says what its numbers mean, so no temperature is given.{without}",
+                "State `scale:` in the manifest if you know what they mean.",
+            )
 
 
 def _notes(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:
     """What steps had to say about what they could not do."""
-    jobs = [*(job for thermogram in plan.thermograms for job in thermogram.of("detect")), *(group.job for group in plan.groups), *plan.estimates]
+    jobs = [
+        *(job for thermogram in plan.thermograms for job in thermogram.of("detect")),
+        *(group.job for group in plan.groups),
+        *plan.estimates,
+    ]
     sources = {thermogram.entry.id: thermogram.entry.file for thermogram in plan.thermograms}
     for job in jobs:
+        if outputs.get(job.address, "").endswith('"notes":[]}\n'):
+            continue  # nearly all (keys are sorted); the whole output need not be read again for that
         for note in step_output(outputs, job).notes:
             yield NotAnalysed(sources.get(job.subject, job.subject), "step-note", note, "", job.step)
 
@@ -159,7 +237,9 @@ def _steps(plan: Plan) -> tuple[StepRecord, ...]:
         if job.chosen is not None:
             step = job.chosen.step
             settings = {name: _shown(value) for name, value in plain(job.chosen.settings).items()}
-            record = StepRecord(step.name, step.stage, step.version, plan.registry.owners.get(step.name, ""), step.summary, settings)
+            record = StepRecord(
+                step.name, step.stage, step.version, plan.registry.owners.get(step.name, ""), step.summary, settings
+            )
             found[job.stage, job.step, tuple(sorted(settings.items()))] = record
     return tuple(found[key] for key in sorted(found))
 

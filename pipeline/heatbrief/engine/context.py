@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from heatbrief.api.context import Camera, ColourBar, Context, Rectangle, View
 from heatbrief.manifest.schema import CameraEntry, ColourBarEntry, Manifest, RegionEntry, ScaleEntry, ThermogramEntry
-from heatbrief.model.conditions import Conditions
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
 
@@ -16,37 +15,83 @@ def survey_context(manifest: Manifest) -> Context:
     """Facts for steps that look at the whole survey."""
     views = {entry.id: view_of(entry) for entry in manifest.thermograms}
     regions = tuple(region for entry in manifest.thermograms for region in regions_of(entry))
-    return Context(property=manifest.property.name, conditions=manifest.conditions, camera=camera_of(manifest.camera), views=views,
-                   regions=regions, prices=manifest.prices, currency=manifest.currency, bill=manifest.bill)
+    return Context(
+        property=manifest.property.name,
+        conditions=manifest.conditions,
+        camera=camera_of(manifest.camera),
+        views=views,
+        regions=regions,
+        prices=manifest.prices,
+        currency=manifest.currency,
+        bill=manifest.bill,
+    )
 
 
 def thermogram_context(manifest: Manifest, entry: ThermogramEntry) -> Context:
     """Facts for steps that look at one picture: its own conditions win over the survey's."""
-    conditions = (entry.conditions or Conditions()).over(manifest.conditions)
-    return Context(property=manifest.property.name, conditions=conditions, camera=camera_of(manifest.camera), view=view_of(entry),
-                   regions=regions_of(entry), facts=entry.facts, prices=manifest.prices, currency=manifest.currency)
+    conditions = manifest.conditions if entry.conditions is None else entry.conditions.over(manifest.conditions)
+    return Context(
+        property=manifest.property.name,
+        conditions=conditions,
+        camera=camera_of(manifest.camera),
+        view=view_of(entry),
+        regions=regions_of(entry),
+        facts=entry.facts,
+        prices=manifest.prices,
+        currency=manifest.currency,
+    )
 
 
 def camera_of(entry: CameraEntry) -> Camera:
     """The camera as plain numbers."""
     return Camera(
-        field_of_view=_pair(entry.field_of_view), noise=_value(entry.noise), accuracy=_value(entry.accuracy),
-        accuracy_percent=_value(entry.accuracy_percent), band=_pair(entry.band),
-        pixel_pitch=_value(entry.pixel_pitch), focal_length=_value(entry.focal_length), response=entry.response)
+        field_of_view=_pair(entry.field_of_view),
+        noise=_value(entry.noise),
+        accuracy=_value(entry.accuracy),
+        accuracy_percent=_value(entry.accuracy_percent),
+        band=_pair(entry.band),
+        pixel_pitch=_value(entry.pixel_pitch),
+        focal_length=_value(entry.focal_length),
+        response=entry.response,
+    )
 
 
 def view_of(entry: ThermogramEntry) -> View:
     """What is known about one picture."""
-    applied = {} if entry.applied is None else {
-        name: quantity.value for name in ("emissivity", "reflected", "transmittance")
-        if (quantity := getattr(entry.applied, name)) is not None}
+    applied = (
+        {}
+        if entry.applied is None
+        else {
+            name: quantity.value
+            for name in ("emissivity", "reflected", "transmittance")
+            if (quantity := getattr(entry.applied, name)) is not None
+        }
+    )
     scale, unit = scale_of(entry.scale)
     return View(
-        thermogram=entry.id, source=entry.file, page=entry.page, shows=entry.shows, room=entry.room, material=entry.material,
-        emissivity=entry.emissivity, reflected=entry.reflected, distance=entry.distance, tilt=entry.tilt, pixel_size=entry.pixel_size,
-        scale=scale, values_unit=unit, colour_bar=colour_bar_of(entry.scale), known_points=entry.scale is not None and entry.scale.known_points, applied=applied, size=entry.size, taken=entry.taken, sequence=entry.sequence,
-        rectangle=rectangle_of(entry), visible_points=entry.visible_points,
-        visible_matrix=tuple(number for row in entry.visible_matrix or () for number in row))
+        thermogram=entry.id,
+        source=entry.file,
+        page=entry.page,
+        shows=entry.shows,
+        room=entry.room,
+        material=entry.material,
+        emissivity=entry.emissivity,
+        reflected=entry.reflected,
+        distance=entry.distance,
+        tilt=entry.tilt,
+        pixel_size=entry.pixel_size,
+        scale=scale,
+        values_unit=unit,
+        colour_bar=colour_bar_of(entry.scale),
+        known_points=entry.scale is not None and entry.scale.known_points,
+        applied=applied,
+        size=entry.size,
+        taken=entry.taken,
+        sequence=entry.sequence,
+        rectangle=rectangle_of(entry),
+        visible_points=entry.visible_points,
+        visible_matrix=tuple(number for row in entry.visible_matrix or () for number in row),
+    )
 
 
 def rectangle_of(entry: ThermogramEntry) -> Rectangle | None:
@@ -70,8 +115,14 @@ def colour_bar_of(entry: ScaleEntry | None) -> ColourBar | None:
     if entry is None or entry.bar is None:
         return None
     bar = entry.bar
-    return ColourBar(bar.box, _ends_of(bar), _end_standard(bar), bar.runs or ("right" if bar.box[2] > bar.box[3] else "up"),
-                     bar.picture, bar.overlays)
+    return ColourBar(
+        bar.box,
+        _ends_of(bar),
+        _end_standard(bar),
+        bar.runs or ("right" if bar.box[2] > bar.box[3] else "up"),
+        bar.picture,
+        bar.overlays,
+    )
 
 
 def _ends_of(bar: ColourBarEntry) -> tuple[float, float]:
@@ -109,8 +160,18 @@ def _region(entry: RegionEntry, on: ThermogramEntry) -> Region:
         shape, points = "line", entry.line
     elif entry.point is not None:
         shape, points = "point", (entry.point,)
-    return Region(entry.name, on.id, shape, points, entry.shows, entry.room or on.room, entry.group, entry.material,  # type: ignore[arg-type]
-                  entry.emissivity, entry.facts)
+    return Region(
+        entry.name,
+        on.id,
+        shape,
+        points,
+        entry.shows,
+        entry.room or on.room,
+        entry.group,
+        entry.material,  # type: ignore[arg-type]
+        entry.emissivity,
+        entry.facts,
+    )
 
 
 def _value(quantity: Quantity | None) -> float | None:

@@ -7,13 +7,22 @@ import os
 import shutil
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    BrokenExecutor,
+    CancelledError,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    wait,
+)
 from contextlib import contextmanager
 from itertools import islice
 from pathlib import Path
 
 from heatbrief.engine.limits import REMEDY, overtime, step_seconds, trace_of, watched
-from heatbrief.engine.work import Failure, Outcome, Task, ThermogramTask, work
+from heatbrief.engine.tasks import Failure, Outcome, Task, ThermogramTask
+from heatbrief.engine.work import work
 from heatbrief.errors import UserError
 from heatbrief.model.results import NotAnalysed
 
@@ -53,7 +62,9 @@ def run_tasks(
         rest = list(range(len(tasks)))
         while rest:
             undone, rest = set(rest), []
-            for number, outcome in _until_broken(tasks, sorted(undone), min(jobs, len(undone)), executor or local_pool, marks):
+            for number, outcome in _until_broken(
+                tasks, sorted(undone), min(jobs, len(undone)), executor or local_pool, marks
+            ):
                 if outcome is None:
                     outcome = _alone(tasks[number], _mark(marks, number))
                 undone.discard(number)
@@ -72,7 +83,7 @@ def _until_broken(
     whole = False
     try:
         while True:
-            for number in islice(waiting, 0 if broken else AHEAD * getattr(pool, "_max_workers", jobs) - len(running)):
+            for number in islice(waiting, 0 if broken else AHEAD * getattr(pool, "workers", jobs) - len(running)):
                 running[pool.submit(_timed, tasks[number], _mark(marks, number), seconds)] = number
             if not running:
                 break
@@ -85,10 +96,17 @@ def _until_broken(
                 except BrokenExecutor:
                     broken.append(number)
                 except CancelledError as error:
-                    raise UserError.single("scheduler-lost", "--scheduler", "the scheduler or all of its workers went away",
-                                           "Start them again and repeat the run; what is done is remembered.") from error
+                    raise UserError.single(
+                        "scheduler-lost",
+                        "--scheduler",
+                        "the scheduler or all of its workers went away",
+                        "Start them again and repeat the run; what is done is remembered.",
+                    ) from error
                 except Exception as error:  # whatever a cluster says of a worker that died
-                    yield number, _died(tasks[number], _mark(marks, number), f"{type(error).__name__}: {str(error)[:200]}")
+                    yield (
+                        number,
+                        _died(tasks[number], _mark(marks, number), f"{type(error).__name__}: {str(error)[:200]}"),
+                    )
         whole = True
     finally:
         if not whole:
@@ -123,9 +141,22 @@ def _died(task: Task, mark: Path | None, said: str = "it ended twice without a m
     if trace:
         error = overtime("", step_seconds())
         return Outcome({}, (Failure(NotAnalysed(source, "step-timeout", error.message, REMEDY, "", True), trace),))
-    return Outcome({}, (Failure(NotAnalysed(
-        source, "worker-died", f"the process that worked on this died: {said}.",
-        "Use fewer processes with --jobs, open the picture with another program to see whether it is whole, and report it if it happens again.", "", True)),))
+    return Outcome(
+        {},
+        (
+            Failure(
+                NotAnalysed(
+                    source,
+                    "worker-died",
+                    f"the process that worked on this died: {said}.",
+                    "Use fewer processes with --jobs, open the picture with another program to see whether it is whole, "
+                    "and report it if it happens again.",
+                    "",
+                    True,
+                )
+            ),
+        ),
+    )
 
 
 @contextmanager
@@ -147,5 +178,11 @@ def _mark(folder: Path | None, number: int) -> Path | None:
 def _end_with_parent() -> None:
     """In a worker: leave when the process that started it is gone, even when it was killed."""
     parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=lambda: (parent.join(), os._exit(1)), daemon=True).start()
+    if parent is None:
+        return
+
+    def follow() -> None:
+        parent.join()
+        os._exit(1)
+
+    threading.Thread(target=follow, daemon=True).start()

@@ -40,9 +40,13 @@ def _text(path: Path, name: str) -> str:
         with path.open("rb") as stream:
             data = stream.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
-        raise StepError("named-file", f"the file {name} cannot be read: {getattr(error, 'strerror', None) or error}.", remedy) from error
+        raise StepError(
+            "named-file", f"the file {name} cannot be read: {getattr(error, 'strerror', None) or error}.", remedy
+        ) from error
     if len(data) > MOST_BYTES:
-        raise StepError("named-file", f"the file {name} is larger than {MOST_BYTES // 10**6} MB.", "Name a smaller file.")
+        raise StepError(
+            "named-file", f"the file {name} is larger than {MOST_BYTES // 10**6} MB.", "Name a smaller file."
+        )
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -16,14 +16,17 @@ from heatbrief.engine.named_files import digest_parts, named_files
 from heatbrief.engine.select import Chosen, Stages, applies, choose_stages, reader_for
 from heatbrief.manifest.names import slug
 from heatbrief.manifest.schema import Manifest, ThermogramEntry
+from heatbrief.model.flat_field import FlatField
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.registry import Registry
-from heatbrief.model.flat_field import FlatField
 from heatbrief.store.cache import Cache, CachedJob
-from heatbrief.store.files import ObjectStore
-from heatbrief.store.keys import Key, digest_of
+from heatbrief.store.folders import Folders
+from heatbrief.store.keys import Key, digest_of, same_digest
 
-RECORD_VERSION = 3
+CORE_VERSION = 1
+"""Raised whenever `heatbrief.detect` changes what checks give for equal input, so that remembered findings are made again."""
+
+RECORD_VERSION = 4
 """Raised whenever the record of a thermogram changes for equal input."""
 
 VISIBLE_VERSION = 2
@@ -49,39 +52,6 @@ REASONS = {
     "about": "texts about the picture changed",
     "objects": "a published picture is missing",
 }
-
-
-@dataclass(frozen=True)
-class Folders:
-    """Where one property's files go below the output folder."""
-
-    out: Path
-    slug: str
-
-    @property
-    def published(self) -> Path:
-        """Published: results.json, tables, objects, site."""
-        return self.out / self.slug
-
-    @property
-    def work(self) -> Path:
-        """Not published: the cache and the exact arrays."""
-        return self.out / ".heatbrief" / self.slug
-
-    @property
-    def cache(self) -> Cache:
-        """The cache of this property."""
-        return Cache(self.work / "cache.sqlite")
-
-    @property
-    def arrays(self) -> ObjectStore:
-        """Exact arrays for later steps."""
-        return ObjectStore(self.work / "objects")
-
-    @property
-    def objects(self) -> ObjectStore:
-        """Published pictures."""
-        return ObjectStore(self.published / "objects")
 
 
 @dataclass(frozen=True)
@@ -152,7 +122,11 @@ class Plan:
     @property
     def jobs(self) -> tuple[Job, ...]:
         """All jobs in the order of the stages."""
-        return (*(job for plan in self.thermograms for job in plan.jobs), *(group.job for group in self.groups), *self.estimates)
+        return (
+            *(job for plan in self.thermograms for job in plan.jobs),
+            *(group.job for group in self.groups),
+            *self.estimates,
+        )
 
     @property
     def stale(self) -> tuple[Job, ...]:
@@ -163,12 +137,32 @@ class Plan:
     def digest(self) -> str:
         """One digest over everything the results depend on."""
         manifest = self.manifest
-        return digest_of({
-            "jobs": {job.address: job.key.digest for job in self.jobs}, "release": __version__, "property": manifest.property,
-            "survey": [manifest.inspect, manifest.units, manifest.language, manifest.date, manifest.notes, manifest.path.name],
-            "money": [manifest.prices, manifest.currency, manifest.emissions, manifest.costs, sorted(manifest.stated_costs), manifest.bill],
-            "conditions": manifest.conditions, "thermograms": [[entry.id, entry.shows, entry.room, entry.domain] for entry in manifest.thermograms],
-            "texts": [self.registry.domains, self.registry.actions, self.registry.cautions, self.registry.sources]})
+        return digest_of(
+            {
+                "jobs": {job.address: job.key.digest for job in self.jobs},
+                "release": __version__,
+                "property": manifest.property,
+                "survey": [
+                    manifest.inspect,
+                    manifest.units,
+                    manifest.language,
+                    manifest.date,
+                    manifest.notes,
+                    manifest.path.name,
+                ],
+                "money": [
+                    manifest.prices,
+                    manifest.currency,
+                    manifest.emissions,
+                    manifest.costs,
+                    sorted(manifest.stated_costs),
+                    manifest.bill,
+                ],
+                "conditions": manifest.conditions,
+                "thermograms": [[entry.id, entry.shows, entry.room, entry.domain] for entry in manifest.thermograms],
+                "texts": [self.registry.domains, self.registry.actions, self.registry.cautions, self.registry.sources],
+            }
+        )
 
 
 def make_plan(manifest: Manifest, registry: Registry, out: Path) -> Plan:
@@ -181,16 +175,32 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path) -> Plan:
     published = folders.objects.names()
     frames = frames_of(manifest, stages, digests)
     flat = field_of(manifest, frames)
-    thermograms = tuple(_thermogram(manifest, entry, stages, remembered, digests, published, flat) for entry in manifest.thermograms)
+    thermograms = tuple(
+        _thermogram(manifest, entry, stages, remembered, digests, published, flat) for entry in manifest.thermograms
+    )
     context = _with_field(survey_context(manifest), flat)
-    context = replace(context, conditions_of={plan.entry.id: plan.context.conditions for plan in thermograms},
-                      facts_of={plan.entry.id: plan.context.facts for plan in thermograms})
+    context = replace(
+        context,
+        conditions_of={plan.entry.id: plan.context.conditions for plan in thermograms},
+        facts_of={plan.entry.id: plan.context.facts for plan in thermograms},
+    )
     groups = tuple(_groups(thermograms, stages, context, remembered))
-    found = digest_of([job.key.digest for plan in thermograms for job in plan.of("detect")] + [group.job.key.digest for group in groups])
+    found = digest_of(
+        [job.key.digest for plan in thermograms for job in plan.of("detect")]
+        + [group.job.key.digest for group in groups]
+    )
     estimates = tuple(
-        _job("estimate", "survey", chosen, remembered, context,
-             {"upstream": found, **digest_parts(chosen.settings, manifest.folder, digests)}, number)
-        for number, chosen in numbered(stages.estimate))
+        _job(
+            "estimate",
+            "survey",
+            chosen,
+            remembered,
+            context,
+            {"upstream": found, **digest_parts(chosen.settings, manifest.folder, digests)},
+            number,
+        )
+        for number, chosen in numbered(stages.estimate)
+    )
     return Plan(manifest, folders, stages, registry, context, thermograms, groups, estimates, remembered, cache, frames)
 
 
@@ -219,8 +229,13 @@ def _named(manifest: Manifest, stages: Stages) -> Iterable[Path]:
 
 
 def _thermogram(
-    manifest: Manifest, entry: ThermogramEntry, stages: Stages, remembered: Mapping[str, CachedJob], digests: Mapping[Path, str],
-    published: frozenset[str], flat: FlatField | None,
+    manifest: Manifest,
+    entry: ThermogramEntry,
+    stages: Stages,
+    remembered: Mapping[str, CachedJob],
+    digests: Mapping[Path, str],
+    published: frozenset[str],
+    flat: FlatField | None,
 ) -> ThermogramPlan:
     path = manifest.folder / entry.file
     context = _with_field(thermogram_context(manifest, entry), flat)
@@ -235,8 +250,14 @@ def _thermogram(
         jobs.append(_job("calibrate", entry.id, chosen, remembered, context, {"upstream": upstream}, number))
         upstream = jobs[-1].key.digest
     about = digest_of([entry.shows, entry.room, entry.taken, entry.file, entry.notes])
-    facts = {"upstream": upstream, "regions": digest_of(context.regions), "conditions": digest_of(context.conditions),
-             "view": digest_of(context.view), "about": about, "step": f"record@{RECORD_VERSION}"}
+    facts = {
+        "upstream": upstream,
+        "regions": same_digest(context.regions),
+        "conditions": same_digest(context.conditions),
+        "view": same_digest(context.view),
+        "about": about,
+        "step": f"record@{RECORD_VERSION}",
+    }
     jobs.append(_plain_job("record", entry.id, facts, remembered, published))
     if entry.visible:
         seen = {"input": digests.get(manifest.folder / entry.visible, "missing"), "step": f"visible@{VISIBLE_VERSION}"}
@@ -252,19 +273,38 @@ def _with_field(context: Context, flat: FlatField | None) -> Context:
 
 
 def _groups(
-    thermograms: tuple[ThermogramPlan, ...], stages: Stages, context: Context, remembered: Mapping[str, CachedJob],
+    thermograms: tuple[ThermogramPlan, ...],
+    stages: Stages,
+    context: Context,
+    remembered: Mapping[str, CachedJob],
 ) -> Iterable[GroupPlan]:
     for number, chosen in numbered(stages.detect):
         if chosen.step.scope == "thermogram":
             continue
         for name, members in _members(thermograms, chosen).items():
-            last = {plan.entry.id: plan.of("ingest", "calibrate")[-1].key.digest for plan in members if plan.of("ingest", "calibrate")}
+            last = {
+                plan.entry.id: plan.of("ingest", "calibrate")[-1].key.digest
+                for plan in members
+                if plan.of("ingest", "calibrate")
+            }
             ids = tuple(plan.entry.id for plan in members)
-            own = replace(members[0].context, view=View(), views={one: context.views[one] for one in ids},
-                          conditions_of={plan.entry.id: plan.context.conditions for plan in members},
-                          facts_of={plan.entry.id: plan.context.facts for plan in members},
-                          regions=tuple(region for region in context.regions if region.thermogram in ids))
-            job = _job("detect", name, chosen, remembered, own, {"upstream": digest_of(last), "members": digest_of(ids)}, number)
+            own = replace(
+                members[0].context,
+                view=View(),
+                views={one: context.views[one] for one in ids},
+                conditions_of={plan.entry.id: plan.context.conditions for plan in members},
+                facts_of={plan.entry.id: plan.context.facts for plan in members},
+                regions=tuple(region for region in context.regions if region.thermogram in ids),
+            )
+            job = _job(
+                "detect",
+                name,
+                chosen,
+                remembered,
+                own,
+                {"upstream": digest_of(last), "members": digest_of(ids)},
+                number,
+            )
             yield GroupPlan(job, ids, own)
 
 
@@ -279,13 +319,24 @@ def _members(thermograms: tuple[ThermogramPlan, ...], chosen: Chosen) -> dict[st
 
 
 def _job(
-    stage: str, subject: str, chosen: Chosen, remembered: Mapping[str, CachedJob], context: Context, given: Mapping[str, str], number: int = 0,
+    stage: str,
+    subject: str,
+    chosen: Chosen,
+    remembered: Mapping[str, CachedJob],
+    context: Context,
+    given: Mapping[str, str],
+    number: int = 0,
 ) -> Job:
     step = chosen.step
     seen = context.only(step.reads)
-    parts: dict[str, Any] = {"step": f"{step.name}@{step.version}", "settings": digest_of(chosen.settings), **given}
+    core = f"+{CORE_VERSION}" if stage == "detect" else ""
+    parts: dict[str, Any] = {
+        "step": f"{step.name}@{step.version}{core}",
+        "settings": same_digest(chosen.settings),
+        **given,
+    }
     for part in sorted({read.partition(".")[0] for read in step.reads}):
-        parts[part] = digest_of([getattr(seen, one) for one in TOGETHER.get(part, (part,))])
+        parts[part] = digest_of([same_digest(getattr(seen, one)) for one in TOGETHER.get(part, (part,))])
     address = f"{subject}/{stage}/{step.name}" + (f"#{number + 1}" if number else "")
     return _with_reasons(Job(address, stage, subject, step.name, Key(parts), chosen=chosen), remembered)
 
@@ -293,7 +344,9 @@ def _job(
 _OBJECT = re.compile(r'"object":"([^"]+)"')
 
 
-def _plain_job(stage: str, subject: str, parts: Mapping[str, str], remembered: Mapping[str, CachedJob], published: frozenset[str]) -> Job:
+def _plain_job(
+    stage: str, subject: str, parts: Mapping[str, str], remembered: Mapping[str, CachedJob], published: frozenset[str]
+) -> Job:
     """A job of the engine's own; stale also when an object it published is gone."""
     job = _with_reasons(Job(f"{subject}/{stage}", stage, subject, stage, Key(parts)), remembered)
     if not job.stale and not set(_OBJECT.findall(remembered[job.address].output)) <= published:
@@ -303,4 +356,6 @@ def _plain_job(stage: str, subject: str, parts: Mapping[str, str], remembered: M
 
 def _with_reasons(job: Job, remembered: Mapping[str, CachedJob]) -> Job:
     old = remembered.get(job.address)
-    return Job(job.address, job.stage, job.subject, job.step, job.key, job.key.reasons(old.parts if old else None), job.chosen)
+    return Job(
+        job.address, job.stage, job.subject, job.step, job.key, job.key.reasons(old.parts if old else None), job.chosen
+    )

@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from heatbrief.engine.assemble import assemble, findings_of
 from heatbrief.engine.execute import run_tasks
 from heatbrief.engine.plan import Plan, ThermogramPlan
-from heatbrief.engine.work import EstimateTask, Failure, GroupTask, Outcome, Task, ThermogramTask
-from heatbrief.model.results import NotAnalysed, ResultsDocument
+from heatbrief.engine.tasks import EstimateTask, Failure, GroupTask, Outcome, Task, ThermogramTask
+from heatbrief.model.results import ResultsDocument
+from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.store.cache import CachedJob
+from heatbrief.store.files import sweep
 from heatbrief.store.results import read_results, write_results
 
 RESULT = "results"
@@ -41,9 +43,15 @@ class RunReport:
     failures: tuple[Failure, ...] = ()
 
 
-def run(plan: Plan, jobs: int, progress: Progress = lambda done, total, what: None,
-        executor: Callable[[int], Executor] | None = None) -> RunReport:
+def run(
+    plan: Plan,
+    jobs: int,
+    progress: Progress = lambda done, total, what: None,
+    executor: Callable[[int], Executor] | None = None,
+) -> RunReport:
     """Compute what is stale, write results.json and the tables. Raises UserError when the output cannot be written."""
+    for folder in (plan.folders.published, plan.folders.work):
+        sweep(folder)
     plan.cache.remember_digests()
     finished = _unchanged(plan)
     if finished is not None:
@@ -55,7 +63,9 @@ def run(plan: Plan, jobs: int, progress: Progress = lambda done, total, what: No
     results = assemble(plan, work.outputs, [failure.entry for failure in work.failures])
     changed = write_results(results, plan.folders.published)
     _tidy(plan, results, work.outputs)
-    results = read_results(plan.folders.published)  # with the digits that are stored, so that a site made later is the same
+    results = read_results(
+        plan.folders.published
+    )  # with the digits that are stored, so that a site made later is the same
     return RunReport(plan, results, work.computed, len(plan.jobs) - work.computed, changed, tuple(work.failures))
 
 
@@ -66,6 +76,7 @@ class _Run:
         self.plan, self.jobs, self.progress, self.executor = plan, jobs, progress, executor
         self.outputs = {job.address: plan.remembered[job.address].output for job in plan.jobs if not job.stale}
         self.keys = {job.address: job.key for job in plan.jobs}
+        self.by_id = {one.entry.id: one for one in plan.thermograms}
         self.failures: list[Failure] = []
         self.computed = 0
         self.total = len(plan.stale)
@@ -79,19 +90,29 @@ class _Run:
         tasks: list[Task] = []
         for group in self.plan.groups:
             if group.job.stale:
-                members = {one: data["thermogram"] for one in group.members if (data := self._calibrated(self._plan_of(one))) is not None}
+                members = {
+                    one: data["thermogram"]
+                    for one in group.members
+                    if (data := self._calibrated(self.by_id[one])) is not None
+                }
                 tasks.append(GroupTask(group.job, members, group.context, self.plan.folders.arrays))
         self._do(tasks)
 
     def estimates(self) -> None:
         """Calculators, which see all findings."""
         findings = findings_of(self.plan, self.outputs)
-        self._do([EstimateTask(job, findings, self.plan.context, self.plan.manifest.folder) for job in self.plan.estimates if job.stale])
+        self._do(
+            [
+                EstimateTask(job, findings, self.plan.context, self.plan.manifest.folder)
+                for job in self.plan.estimates
+                if job.stale
+            ]
+        )
 
     def _do(self, tasks: list[Task]) -> None:
         waiting: list[CachedJob] = []
         try:
-            for number, outcome in run_tasks(tasks, self.jobs, self.executor):
+            for number, outcome in run_tasks(tasks, self.jobs, self.executor, self.plan.folders.watch):
                 waiting.extend(self._take(outcome))
                 self.progress(self.computed, self.total, _name(tasks[number]))
                 if len(waiting) >= BATCH:
@@ -109,11 +130,28 @@ class _Run:
     def _picture_task(self, one: ThermogramPlan) -> ThermogramTask:
         entry, folders = one.entry, self.plan.folders
         visible = self.plan.manifest.folder / entry.visible if entry.visible else None
-        return ThermogramTask(entry.shows, entry.file, one.path, one.sha256, visible, entry.notes, one.context, one.jobs,
-                              self._calibrated(one), folders.arrays, folders.objects, self.plan.frames)
-
-    def _plan_of(self, identity: str) -> ThermogramPlan:
-        return next(one for one in self.plan.thermograms if one.entry.id == identity)
+        files = (
+            one.path,
+            sidecar_path(one.path),
+            *((visible,) if visible else ()),
+            *(frame.path for frame in self.plan.frames),
+        )
+        marks = {path: self.plan.cache.marks.get(path) for path in files}
+        return ThermogramTask(
+            entry.shows,
+            entry.file,
+            one.path,
+            one.sha256,
+            visible,
+            entry.notes,
+            one.context,
+            one.jobs,
+            self._calibrated(one),
+            folders.arrays,
+            folders.objects,
+            self.plan.frames,
+            marks,
+        )
 
     def _calibrated(self, one: ThermogramPlan) -> Mapping[str, Mapping[str, object]] | None:
         """What the last calibrate job left, if it is remembered or done."""
@@ -135,7 +173,10 @@ def _unchanged(plan: Plan) -> ResultsDocument | None:
     state = json.loads(remembered.output)
     try:
         folder = plan.folders.published
-        if any(hashlib.sha256((folder / name).read_bytes()).hexdigest() != digest for name, digest in state["files"].items()):
+        if any(
+            hashlib.sha256((folder / name).read_bytes()).hexdigest() != digest
+            for name, digest in state["files"].items()
+        ):
             return None
         if not set(state["objects"]) <= plan.folders.objects.names():
             return None
@@ -148,11 +189,16 @@ def _tidy(plan: Plan, results: ResultsDocument, outputs: Mapping[str, str]) -> N
     """Drop what nothing refers to any more, and remember the state of what was published."""
     wanted = {job.address for job in plan.jobs}
     plan.cache.forget([address for address in plan.remembered if address not in wanted and address != RESULT])
-    published = {one.array.object for one in results.thermograms if one.array} | {one.visible for one in results.thermograms if one.visible}
+    published = {one.array.object for one in results.thermograms if one.array} | {
+        one.visible for one in results.thermograms if one.visible
+    }
     plan.folders.objects.keep_only(published)
     plan.folders.arrays.keep_only(_arrays(plan, outputs))
     folder = plan.folders.published
-    files = {name: hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in ("results.json", "findings.csv", "plan.csv")}
+    files = {
+        name: hashlib.sha256((folder / name).read_bytes()).hexdigest()
+        for name in ("results.json", "findings.csv", "plan.csv")
+    }
     if not any(one.failed for one in results.not_analysed):
         state = json.dumps({"files": files, "objects": sorted(published)}, sort_keys=True)
         plan.cache.remember([CachedJob(RESULT, {"plan": plan.digest}, state)])

@@ -45,22 +45,43 @@ def choose_stages(manifest: Manifest, registry: Registry) -> Stages:
     listed, given = manifest.stages, manifest.settings
     return Stages(
         ingest=_listed(listed.ingest, registry, given, registry.of_stage("ingest")),
-        calibrate=_listed(listed.calibrate, registry, given, [registry.steps[name] for name in DEFAULT_CALIBRATION if name in registry.steps]),
-        detect=_listed(listed.detect, registry, given, [step for step in registry.of_stage("detect") if step.domain in manifest.inspect]),
-        estimate=_listed(listed.estimate, registry, given,
-                         [step for step in registry.of_stage("estimate") if step.domain in ("", *manifest.inspect)]),
-        publish=_publishers(listed.publish, registry, given))
+        calibrate=_listed(
+            listed.calibrate,
+            registry,
+            given,
+            [registry.steps[name] for name in DEFAULT_CALIBRATION if name in registry.steps],
+        ),
+        detect=_listed(
+            listed.detect,
+            registry,
+            given,
+            [step for step in registry.of_stage("detect") if step.domain in manifest.inspect],
+        ),
+        estimate=_listed(
+            listed.estimate,
+            registry,
+            given,
+            [step for step in registry.of_stage("estimate") if step.domain in ("", *manifest.inspect)],
+        ),
+        publish=_publishers(listed.publish, registry, given),
+    )
 
 
 def _listed(
     entries: tuple[StepEntry, ...] | None, registry: Registry, given: Mapping[str, Any], defaults: Iterable[Step]
 ) -> tuple[Chosen, ...]:
     if entries is None:
-        return tuple(Chosen(step, given.get(step.name) or step.settings()) for step in defaults if step.status != "retiring")
-    return tuple(Chosen(registry.steps[entry.use], entry.settings, tuple(sorted(entry.on.items()))) for entry in entries)
+        return tuple(
+            Chosen(step, given.get(step.name) or step.settings()) for step in defaults if step.status != "retiring"
+        )
+    return tuple(
+        Chosen(registry.steps[entry.use], entry.settings, tuple(sorted(entry.on.items()))) for entry in entries
+    )
 
 
-def _publishers(entries: tuple[StepEntry, ...] | None, registry: Registry, given: Mapping[str, Any]) -> tuple[tuple[Publisher, Any], ...]:
+def _publishers(
+    entries: tuple[StepEntry, ...] | None, registry: Registry, given: Mapping[str, Any]
+) -> tuple[tuple[Publisher, Any], ...]:
     if entries is None:
         default = registry.publishers.get(DEFAULT_PUBLISHER)
         return () if default is None else ((default, given.get(default.name) or default.settings()),)

@@ -24,16 +24,24 @@ def small_copy(path: Path | None, objects: ObjectStore) -> dict[str, Any]:
 
     remedy = "Correct `visible:` in the manifest, or save the picture as JPEG or PNG."
     if path is None or not path.is_file():
-        raise StepError("visible-missing", f"the visible picture{f' {path.name}' if path else ''} is not there.", remedy)
+        raise StepError(
+            "visible-missing", f"the visible picture{f' {path.name}' if path else ''} is not there.", remedy
+        )
     try:
         with Image.open(path) as picture:
             if picture.width * picture.height > MOST_PIXELS:
-                raise StepError("visible-unreadable", f"the visible picture {path.name} has more than {MOST_PIXELS // 10**6} megapixels.", remedy)
+                raise StepError(
+                    "visible-unreadable",
+                    f"the visible picture {path.name} has more than {MOST_PIXELS // 10**6} megapixels.",
+                    remedy,
+                )
             upright = ImageOps.exif_transpose(picture).convert("RGB")
     except StepError:
         raise
     except Exception as error:  # decoders raise errors of every kind on damaged files
-        raise StepError("visible-unreadable", f"the visible picture {path.name} cannot be read: {error}", remedy) from error
+        raise StepError(
+            "visible-unreadable", f"the visible picture {path.name} cannot be read: {error}", remedy
+        ) from error
     width, height = upright.size
     upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
     clean = Image.frombytes("RGB", upright.size, upright.tobytes())

@@ -2,93 +2,33 @@
 
 from __future__ import annotations
 
-import traceback
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from pathlib import Path
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from heatbrief.api.context import Context
 from heatbrief.api.step import StepOutput
 from heatbrief.calibrate.regions import region_statistics
 from heatbrief.calibrate.registration import registration
 from heatbrief.calibrate.saturation import saturation_notes
 from heatbrief.calibrate.statistics import budget, statistics
-from heatbrief.engine.frames import Frame, with_pattern
+from heatbrief.engine.frames import with_pattern
 from heatbrief.engine.limits import time_limit
 from heatbrief.engine.named_files import with_files
 from heatbrief.engine.plan import Job
+from heatbrief.engine.tasks import EstimateTask, Failure, GroupTask, Outcome, Task, ThermogramTask, failure
 from heatbrief.engine.visible import small_copy
 from heatbrief.errors import HeatbriefError, StepError, UserError
-from heatbrief.model.finding import Finding
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Fact, Region
-from heatbrief.model.results import NotAnalysed, RegionRecord, ThermogramRecord
+from heatbrief.model.results import RegionRecord, ThermogramRecord
 from heatbrief.model.thermogram import Picture, Thermogram
 from heatbrief.store.arrays import keep_thermogram, load_thermogram, publish_array
 from heatbrief.store.codec import to_json
-from heatbrief.store.files import ObjectStore
+from heatbrief.store.files import mark_of
 
 TEMPERATURE_UNITS = frozenset({"degC", "K", "degF", "delta_degC", "delta_degF"})
-
-
-@dataclass(frozen=True)
-class Failure:
-    """A job that could not be done. `trace` is for `--debug` only."""
-
-    entry: NotAnalysed
-    trace: str = ""
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """What a task gave: JSON text by job address, and failures, which are never remembered."""
-
-    outputs: Mapping[str, str]
-    failures: tuple[Failure, ...] = ()
-
-
-@dataclass(frozen=True)
-class ThermogramTask:
-    """One picture: its jobs in order, the stale ones marked by their reasons, and the calibrated arrays if they are remembered."""
-
-    title: str
-    source: str
-    path: Path
-    sha256: str
-    visible: Path | None
-    notes: str
-    context: Context
-    jobs: tuple[Job, ...]
-    calibrated: Mapping[str, Any] | None
-    arrays: ObjectStore
-    objects: ObjectStore
-    frames: tuple[Frame, ...] = ()
-
-
-@dataclass(frozen=True)
-class GroupTask:
-    """Several calibrated pictures for one check; `members` maps ids to their remembered arrays."""
-
-    job: Job
-    members: Mapping[str, Mapping[str, Any]]
-    context: Context
-    arrays: ObjectStore
-
-
-@dataclass(frozen=True)
-class EstimateTask:
-    """Findings for one calculator."""
-
-    job: Job
-    findings: tuple[Finding, ...]
-    context: Context
-    folder: Path = Path()
-
-
-Task = ThermogramTask | GroupTask | EstimateTask
 
 
 def work(task: Task) -> Outcome:
@@ -120,12 +60,17 @@ class _Picture:
                     self._try(job, self._record)
                 elif job.stage == "detect":
                     self._try(job, lambda job=job: self._detect(job))  # type: ignore[misc]
+        changed = sorted(path.name for path, mark in self.task.marks.items() if mark_of(path) != mark)
+        if changed:
+            return Outcome({}, (failure(self.task.source, "", _changed(changed)),))
         return Outcome(self.outputs, tuple(self.failures))
 
     def _prepare(self) -> bool:
         """Have the calibrated thermogram at hand: from the store when nothing before it is stale, else from the file."""
         task = self.task
-        if task.calibrated is not None and not any(job.stale for job in task.jobs if job.stage in ("ingest", "calibrate")):
+        if task.calibrated is not None and not any(
+            job.stale for job in task.jobs if job.stage in ("ingest", "calibrate")
+        ):
             try:
                 self.thermogram = load_thermogram(task.arrays, task.calibrated["thermogram"])
                 self.notes = tuple(task.calibrated["notes"])
@@ -137,12 +82,24 @@ class _Picture:
     def _compute(self) -> bool:
         chain = [job for job in self.task.jobs if job.stage in ("ingest", "calibrate")]
         if not chain or chain[0].stage != "ingest":
-            self._fail("ingest", StepError("no-reader", "no reader takes files with this ending.",
-                                           "Save the picture as TIFF, PNG, CSV or NPY, or list a reader under stages: ingest."))
+            self._fail(
+                "ingest",
+                StepError(
+                    "no-reader",
+                    "no reader takes files with this ending.",
+                    "Save the picture as TIFF, PNG, CSV or NPY, or list a reader under stages: ingest.",
+                ),
+            )
             return False
         if self.task.sha256 == "missing":
-            self._fail("ingest", StepError("picture-missing", "there is no such file, or it cannot be opened.",
-                                           "Correct `file:` in the manifest, or put the picture there."))
+            self._fail(
+                "ingest",
+                StepError(
+                    "picture-missing",
+                    "there is no such file, or it cannot be opened.",
+                    "Correct `file:` in the manifest, or put the picture there.",
+                ),
+            )
             return False
         current: Any = None
         for job in chain:
@@ -167,7 +124,11 @@ class _Picture:
             result = _only_picture(result)
             self.notes = result.notes
         elif not isinstance(result, (Picture, Thermogram)):
-            raise StepError("step-failed", f"{step.name} returned {type(result).__name__} instead of a picture.", "Report this to the plugin's authors.")
+            raise StepError(
+                "step-failed",
+                f"{step.name} returned {type(result).__name__} instead of a picture.",
+                "Report this to the plugin's authors.",
+            )
         if isinstance(result, Thermogram) and result.id != self.task.context.view.thermogram:
             result = replace(result, id=self.task.context.view.thermogram)
         return result
@@ -177,14 +138,30 @@ class _Picture:
         height, width = thermogram.shape
         visible = registration(view)
         return ThermogramRecord(
-            id=view.thermogram, source=task.source, sha256=task.sha256, width=width, height=height,
-            status="analysed" if thermogram.scale == "temperature" else "unscaled", title=task.title, room=view.room,
-            taken=thermogram.taken or view.taken, statistics=statistics(thermogram),
+            id=view.thermogram,
+            source=task.source,
+            sha256=task.sha256,
+            width=width,
+            height=height,
+            status="analysed" if thermogram.scale == "temperature" else "unscaled",
+            title=task.title,
+            room=view.room,
+            taken=thermogram.taken or view.taken,
+            statistics=statistics(thermogram),
             regions=tuple(_region_record(thermogram, region) for region in task.context.regions),
-            array=publish_array(task.objects, thermogram), conditions=given(task.context.conditions), settings=_settings(thermogram),
-            budget=budget(thermogram), masked=int((~thermogram.valid).sum()),
+            array=publish_array(task.objects, thermogram),
+            conditions=given(task.context.conditions),
+            settings=_settings(thermogram),
+            budget=budget(thermogram),
+            masked=int((~thermogram.valid).sum()),
             visible_matrix=() if visible is None else visible.matrix,
-            notes=(*self.notes, *_fact_notes(thermogram), *((visible.note,) if visible else ()), *((task.notes,) if task.notes else ())))
+            notes=(
+                *self.notes,
+                *_fact_notes(thermogram),
+                *((visible.note,) if visible else ()),
+                *((task.notes,) if task.notes else ()),
+            ),
+        )
 
     def _detect(self, job: Job) -> Any:
         thermogram = self._ready()
@@ -193,11 +170,19 @@ class _Picture:
         if thermogram.scale == "unscaled" and not step.unscaled:
             return {"skipped": "unscaled"}
         frozen = replace(thermogram, values=_read_only(thermogram.values))
-        return _checked(step.run(frozen, job.chosen.settings, self.task.context.only(step.reads)), thermogram.scale == "unscaled", step.name)
+        return _checked(
+            step.run(frozen, job.chosen.settings, self.task.context.only(step.reads)),
+            thermogram.scale == "unscaled",
+            step.name,
+        )
 
     def _ready(self) -> Thermogram:
         if not isinstance(self.thermogram, Thermogram):
-            raise StepError("not-calibrated", "the calibrate stage did not give a thermogram.", "List heatbrief.radiance last under stages: calibrate.")
+            raise StepError(
+                "not-calibrated",
+                "the calibrate stage did not give a thermogram.",
+                "List heatbrief.radiance last under stages: calibrate.",
+            )
         return self.thermogram
 
     def _try(self, job: Job, do: Callable[[], Any]) -> None:
@@ -213,13 +198,11 @@ class _Picture:
         self.failures.append(failure(self.task.source, step, error))
 
 
-def failure(source: str, step: str, error: Exception) -> Failure:
-    """What is listed about a job that failed. An unexpected error is named as the plugin's."""
-    if isinstance(error, StepError):
-        return Failure(NotAnalysed(source, error.code, error.message, error.remedy, step, True))
-    text = f"{step} failed: {type(error).__name__}: {str(error)[:300]}"
-    return Failure(NotAnalysed(source, "step-failed", text, "Run again with --debug for the details, and tell the authors of the step.", step, True),
-                   "".join(traceback.format_exception(error)))
+def _changed(names: list[str]) -> StepError:
+    """Results of a file that is not the one the plan was made for must not be remembered."""
+    return StepError(
+        "picture-changed", f"{', '.join(names)} was changed or removed while the run was at work.", "Run again."
+    )
 
 
 def given(conditions: Any) -> dict[str, Any]:
@@ -230,7 +213,11 @@ def given(conditions: Any) -> dict[str, Any]:
 def _only_picture(result: Any) -> Picture:
     pictures = [result] if isinstance(result, Picture) else list(result)
     if len(pictures) != 1:
-        raise StepError("step-failed", f"the reader returned {len(pictures)} pictures for one page.", "Report this to the plugin's authors.")
+        raise StepError(
+            "step-failed",
+            f"the reader returned {len(pictures)} pictures for one page.",
+            "Report this to the plugin's authors.",
+        )
     return pictures[0]
 
 
@@ -243,13 +230,20 @@ def _read_only(array: np.ndarray) -> np.ndarray:
 def _checked(output: Any, unscaled: bool, step: str) -> StepOutput:
     """A step's output if it keeps the rules; a picture without a scale never gets a temperature."""
     if not isinstance(output, StepOutput):
-        raise StepError("step-failed", f"{step} returned {type(output).__name__} instead of a StepOutput.", "Report this to the plugin's authors.")
+        raise StepError(
+            "step-failed",
+            f"{step} returned {type(output).__name__} instead of a StepOutput.",
+            "Report this to the plugin's authors.",
+        )
     if unscaled:
         for finding in output.findings:
             wrong = [name for name, quantity in finding.measured.items() if quantity.unit in TEMPERATURE_UNITS]
             if wrong:
-                raise StepError("temperature-without-scale", f"{step} gave {', '.join(wrong)} as a temperature for a picture without a scale.",
-                                "Report this to the plugin's authors.")
+                raise StepError(
+                    "temperature-without-scale",
+                    f"{step} gave {', '.join(wrong)} as a temperature for a picture without a scale.",
+                    "Report this to the plugin's authors.",
+                )
     return output
 
 
@@ -257,8 +251,18 @@ def _region_record(thermogram: Thermogram, region: Region) -> RegionRecord:
     found, notes = region_statistics(thermogram, region)
     notes = (*notes, *saturation_notes(thermogram, region.mask(*thermogram.shape)))
     facts = {name: _stated(fact) for name, fact in sorted(region.facts.items())}
-    return RegionRecord(region.name, region.shape, region.points, region.shows, region.room, region.material, found, notes,
-                        region.group, facts)
+    return RegionRecord(
+        region.name,
+        region.shape,
+        region.points,
+        region.shows,
+        region.room,
+        region.material,
+        found,
+        notes,
+        region.group,
+        facts,
+    )
 
 
 def _stated(fact: Fact) -> Quantity | str:

@@ -13,17 +13,32 @@ from heatbrief.model.results import Brief, BriefLine, NotAnalysed
 FIRST_LINES = 5
 MOST_LINES = 12
 SHOWN = ("cost", "yearly_saving", "payback")
-EXAMPLE = "Costs come from the example price book that ships with heatbrief; they are not offers. Ask for offers, or state your own prices."
+EXAMPLE = (
+    "Costs come from the example price book that ships with heatbrief; they are not offers. Ask for offers, or "
+    "state your own prices."
+)
 
 
 def brief_of(
-    findings: Sequence[Finding], plan: Sequence[PlanItem], total: Mapping[str, Quantity], drivers: Mapping[str, Quantity],
-    not_analysed: Sequence[NotAnalysed], flags: Sequence[str],
+    findings: Sequence[Finding],
+    plan: Sequence[PlanItem],
+    total: Mapping[str, Quantity],
+    drivers: Mapping[str, Quantity],
+    not_analysed: Sequence[NotAnalysed],
+    flags: Sequence[str],
 ) -> Brief:
-    """What is dangerous, what to do first and who does it, cost and gain, how sure that is, what to photograph next time."""
+    """What is dangerous, what to do first and who does it, cost and gain, how sure that is, what to photograph next
+    time."""
     example = any(one.price_origin == "example price book" for one in plan)
-    return Brief(_dangers(findings, plan), tuple(_first(one) for one in plan[:FIRST_LINES]), dict(total),
-                 _how_sure(findings, total, drivers, not_analysed, example), _next_time(findings), tuple(flags), example)
+    return Brief(
+        _dangers(findings, plan),
+        tuple(_first(one) for one in plan[:FIRST_LINES]),
+        dict(total),
+        _how_sure(findings, total, drivers, not_analysed, example),
+        _next_time(findings),
+        tuple(flags),
+        example,
+    )
 
 
 def _dangers(findings: Sequence[Finding], plan: Sequence[PlanItem]) -> tuple[BriefLine, ...]:
@@ -35,28 +50,42 @@ def _dangers(findings: Sequence[Finding], plan: Sequence[PlanItem]) -> tuple[Bri
                 safety.setdefault(key, item)
     first = {key: item for item in reversed(plan) for key in item.findings}
     return tuple(
-        BriefLine(f"{one.title} ({one.room})" if one.room else one.title, item.who if (item := safety.get(one.id) or first.get(one.id)) else "", one.id)
+        BriefLine(
+            f"{one.title} ({one.room})" if one.room else one.title,
+            item.who if (item := safety.get(one.id) or first.get(one.id)) else "",
+            one.id,
+        )
         for one in findings
         if one.verdict in ("defect", "suspect") and (one.urgency == "now" or one.id in safety)
     )[:MOST_LINES]
 
 
 def _first(item: PlanItem) -> BriefLine:
-    return BriefLine(item.title, item.who, item.action, {name: item.quantities[name] for name in SHOWN if name in item.quantities})
+    return BriefLine(
+        item.title, item.who, item.action, {name: item.quantities[name] for name in SHOWN if name in item.quantities}
+    )
 
 
 def _how_sure(
-    findings: Sequence[Finding], total: Mapping[str, Quantity], drivers: Mapping[str, Quantity], not_analysed: Sequence[NotAnalysed],
+    findings: Sequence[Finding],
+    total: Mapping[str, Quantity],
+    drivers: Mapping[str, Quantity],
+    not_analysed: Sequence[NotAnalysed],
     example: bool,
 ) -> tuple[str, ...]:
     verdicts = Counter(one.verdict for one in findings)
-    said = [f"{verdicts['defect']} findings are defects by the stated rule, {verdicts['suspect']} are suspected, "
-            f"{verdicts['inconclusive']} are open, and {verdicts['normal']} places that were checked are in order."]
+    said = [
+        f"{verdicts['defect']} findings are defects by the stated rule, {verdicts['suspect']} are suspected, "
+        f"{verdicts['inconclusive']} are open, and {verdicts['normal']} places that were checked are in order."
+    ]
     for name, word in (("yearly_saving", "saved in a year"), ("cost", "needed for all of it")):
         one = total.get(name)
         if one is not None:
-            said.append(f"The amount {word} lies between {one.low:.2f} and {one.high:.2f} {one.unit.partition('/')[0]} with 95 % probability, "
-                        "if the findings are what they seem.")
+            said.append(
+                f"The amount {word} lies between {one.low:.2f} and {one.high:.2f} {one.unit.partition('/')[0]} with "
+                "95 % probability, "
+                "if the findings are what they seem."
+            )
     if drivers:
         widest = sorted(drivers, key=lambda name: (drivers[name].low - drivers[name].high, name))[:2]
         said.append(f"Most of the doubt about the saving comes from: {' and '.join(widest)}.")

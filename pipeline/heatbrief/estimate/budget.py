@@ -7,15 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-
 SCALE = 1e4
 """Makes the smallest difference in worth that counts larger than what the solver takes as equal."""
 
 
 @dataclass(frozen=True)
 class Choice:
-    """One action: its cost (None: not known, so it cannot be chosen), its worth, whether it is for safety or urgent, and
-    what has to be chosen with it."""
+    """One action: its cost (None: not known, so it cannot be chosen), its worth, whether it is for safety or urgent,
+    and what has to be chosen with it."""
 
     key: str
     cost: float | None
@@ -28,8 +27,8 @@ class Choice:
 def best_set(choices: Sequence[Choice], budget: float) -> frozenset[str]:
     """Keys of the best set that costs at most the budget and leaves out nothing that its members depend on.
 
-    Most actions for safety first; among those sets most urgent actions; among those the largest sum of values; among equal
-    ones the cheapest, then the earliest. Solved as integer programs, one for each of these wishes in turn.
+    Most actions for safety first; among those sets most urgent actions; among those the largest sum of values; among
+    equal ones the cheapest, then the earliest. Solved as integer programs, one for each of these wishes in turn.
     """
     able = _able(choices)
     if not able:
@@ -45,7 +44,11 @@ def best_set(choices: Sequence[Choice], budget: float) -> frozenset[str]:
     largest = max(float(np.abs([one.value for one in able]).max()), float(costs.max()), 1e-9)
     early = np.arange(count, 0, -1) / count
     worth = np.array([one.value for one in able]) / largest - 1e-6 * costs / largest + 1e-9 * early
-    wishes = [np.array([float(one.safety) for one in able]), np.array([float(one.urgent) for one in able]), SCALE * worth]
+    wishes = [
+        np.array([float(one.safety) for one in able]),
+        np.array([float(one.urgent) for one in able]),
+        SCALE * worth,
+    ]
     chosen = np.zeros(count, bool)
     for wish in wishes:
         chosen = _solved(wish, rows, chosen)
@@ -68,6 +71,7 @@ def _solved(wish: np.ndarray, rows: Sequence[tuple[np.ndarray, float]], before: 
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     limits = LinearConstraint(np.array([row for row, _ in rows]), ub=np.array([most for _, most in rows]))
-    found = milp(-wish, constraints=limits, integrality=np.ones(before.size), bounds=Bounds(0, 1),
-                 options={"mip_rel_gap": 0.0})
+    found = milp(
+        -wish, constraints=limits, integrality=np.ones(before.size), bounds=Bounds(0, 1), options={"mip_rel_gap": 0.0}
+    )
     return before if found.x is None else np.asarray(found.x > 0.5)

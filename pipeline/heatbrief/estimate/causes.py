@@ -20,8 +20,8 @@ FINEST = 256
 def causes(findings: Sequence[Finding], same_cause: Iterable[Sequence[str]] = ()) -> dict[str, str]:
     """Finding id -> the id that stands for its cause: the first of all findings that share it.
 
-    Findings share a cause by the tag of their check (`Finding.shares`), by areas of one picture that overlap by half of the
-    smaller one, or because the survey says so with names of regions.
+    Findings share a cause by the tag of their check (`Finding.shares`), by areas of one picture that overlap by half
+    of the smaller one, or because the survey says so with names of regions.
     """
     leader = {one.id: one.id for one in findings}
 
@@ -65,7 +65,8 @@ def overlap(first: Finding, second: Finding) -> float:
     scale = FINEST / max(float((end - start).max()), 1e-6)
     width, height = (int(np.ceil(one * scale)) + 2 for one in (end - start))
     masks = [
-        Region("", "", "polygon", tuple((float(x), float(y)) for x, y in (one - start) * scale)).mask(height, width) for one in shapes
+        Region("", "", "polygon", tuple((float(x), float(y)) for x, y in (one - start) * scale)).mask(height, width)
+        for one in shapes
     ]
     smaller = min(int(one.sum()) for one in masks)
     return float((masks[0] & masks[1]).sum()) / smaller if smaller else 0.0

@@ -1,4 +1,5 @@
-"""How much a house uses by the outdoor temperature: a base and one or two slopes that start at a balance temperature."""
+"""How much a house uses by the outdoor temperature: a base and one or two slopes that start at a balance
+temperature."""
 
 from __future__ import annotations
 
@@ -31,7 +32,9 @@ class ChangePoint:
     r_squared: float
 
 
-def fit_change_point(temperatures: Sequence[float], use: Sequence[float], days: Sequence[float], kind: Kind = "heating") -> ChangePoint | str:
+def fit_change_point(
+    temperatures: Sequence[float], use: Sequence[float], days: Sequence[float], kind: Kind = "heating"
+) -> ChangePoint | str:
     """The least-squares fit with three parameters, four for "both", or why there is none in words.
 
     temperatures [degC] and use [kWh] of periods of so many days; periods count by their days. For each balance
@@ -81,8 +84,9 @@ def _polished(t: np.ndarray, daily: np.ndarray, days: np.ndarray, kind: Kind, gr
     from scipy.optimize import minimize_scalar
 
     low, high = grid[max(at - 1, 0)], grid[min(at + 1, grid.size - 1)]
-    found = minimize_scalar(lambda one: _solved(t, daily, days, one, kind)[0], bounds=(low, high), method="bounded",
-                            options={"xatol": 1e-6})
+    found = minimize_scalar(
+        lambda one: _solved(t, daily, days, one, kind)[0], bounds=(low, high), method="bounded", options={"xatol": 1e-6}
+    )
     return round(float(found.x), 6)
 
 

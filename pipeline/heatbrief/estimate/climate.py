@@ -11,7 +11,7 @@ from heatbrief.api import Context
 from heatbrief.errors import StepError
 from heatbrief.estimate.change_point import ChangePoint, fit_change_point
 from heatbrief.estimate.season_settings import DEFAULT_BASE, Settings
-from heatbrief.estimate.weather import Weather, cooling_degrees, heating_degrees, read_weather
+from heatbrief.estimate.weather import Weather, cooling_deficit, cooling_degrees, heating_degrees, read_weather
 from heatbrief.model.costs import Bill
 from heatbrief.model.estimate import Assumption, Factor
 from heatbrief.model.quantity import Quantity
@@ -23,10 +23,15 @@ SEASONS = ("heating", "cooling")
 
 @dataclass(frozen=True)
 class Climate:
-    """Degree days [K*d] of each season as named inputs, hours of cooling [h], where they came from, and what is missing."""
+    """Degree days [K*d] of each season as named inputs, where they came from, and what is missing.
+
+    cooling_hours    hours of cooling [h]
+    cooling_deficit  by how much [K*d] those hours are cooler outside than inside; a hot attic works against it
+    """
 
     degree_days: dict[str, Factor] = field(default_factory=dict)
     cooling_hours: Factor | None = None
+    cooling_deficit: Factor | None = None
     assumptions: tuple[Assumption, ...] = ()
     missing: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
@@ -41,12 +46,15 @@ def climate_of(settings: Settings, fuels: dict[str, str], context: Context) -> C
     days: dict[str, Factor] = {}
     rows: list[Assumption] = []
     missing: list[str] = []
+    bases: dict[str, Quantity] = {}
     notes = list(weather.notes) if weather else []
     for season in SEASONS:
         given = getattr(settings, f"{season}_degree_days")
         if given is not None:
             days[season] = Factor(f"{season} degree days", given)
-            rows += _rows(season, given, "given in the survey", getattr(settings, f"{season}_base"), "given in the survey")
+            rows += _rows(
+                season, given, "given in the survey", getattr(settings, f"{season}_base"), "given in the survey"
+            )
             continue
         bill = context.bill.get(fuels[season])
         fitted = _fitted(bill, season)
@@ -54,19 +62,31 @@ def climate_of(settings: Settings, fuels: dict[str, str], context: Context) -> C
             notes.append(f"The balance temperature of {season} was not fitted to the bill: {fitted}.")
             fitted = None
         base, origin = _base(settings, season, fitted)
+        bases[season] = base
         if weather is not None:
             found = _counted(weather, season, base, getattr(settings, f"{season}_inside"), settings.year_spread)
             days[season] = Factor(f"{season} degree days", found)
-            rows += _rows(season, found, f"counted from {settings.weather.as_posix() if settings.weather else ''}", base, origin)
+            rows += _rows(
+                season, found, f"counted from {settings.weather.as_posix() if settings.weather else ''}", base, origin
+            )
         elif bill is not None and fitted is not None:
             found = _from_periods(bill, season, base, settings.year_spread)
             days[season] = Factor(f"{season} degree days", found)
             rows += _rows(season, found, "counted from the temperatures of the bill", base, origin)
         else:
             missing.append(f"set `{season}_degree_days` or `weather` of {NAME} for the {season} season")
-    hours = settings.cooling_hours or (_hours(weather, _base(settings, "cooling", None)[0], settings.year_spread) if weather else None)
-    return Climate(days, None if hours is None else Factor("hours of cooling", hours), tuple(rows), tuple(missing),
-                   (*notes, LEFT_OUT))
+    hours, base = settings.cooling_hours, bases.get("cooling", DEFAULT_BASE)
+    if hours is None and weather is not None:
+        hours = _hours(weather, base, settings.year_spread)
+    counted = weather is not None and settings.cooling_degree_days is None
+    return Climate(
+        days,
+        None if hours is None else Factor("hours of cooling", hours),
+        _deficit(weather, base, settings) if weather is not None and counted else None,
+        tuple(rows),
+        tuple(missing),
+        (*notes, LEFT_OUT),
+    )
 
 
 def _weather(settings: Settings, context: Context) -> Weather | None:
@@ -74,7 +94,9 @@ def _weather(settings: Settings, context: Context) -> Weather | None:
         return None
     name = settings.weather.as_posix()
     if name not in context.files:
-        raise StepError("weather-file", f"the weather file {name} was not given to {NAME}.", "Run it through `heatbrief run`.")
+        raise StepError(
+            "weather-file", f"the weather file {name} was not given to {NAME}.", "Run it through `heatbrief run`."
+        )
     return read_weather(context.files[name], name)
 
 
@@ -112,7 +134,9 @@ def _from_periods(bill: Bill, season: str, base: Quantity, spread: float) -> Qua
     t, days = np.array([one.value for one in bill.temperatures]), np.array(bill.period_days)
     sign = 1.0 if season == "cooling" else -1.0
     share = 365.0 / float(days.sum())
-    ends = [float(np.sum(np.maximum(sign * (t - end), 0.0) * days)) * share for end in (base.low, base.value, base.high)]
+    ends = [
+        float(np.sum(np.maximum(sign * (t - end), 0.0) * days)) * share for end in (base.low, base.value, base.high)
+    ]
     return _widened(ends, spread, "mean temperatures of the bill's periods")
 
 
@@ -121,7 +145,19 @@ def _widened(ends: Sequence[float], spread: float, method: str) -> Quantity:
     value = ends[1]
     low = value - float(np.hypot(value - min(ends), value * spread))
     high = value + float(np.hypot(max(ends) - value, value * spread))
-    return Quantity(value, "K*d", max(0.0, low), high, 0.95, method) if high > value else Quantity.exact(value, "K*d", method)
+    return (
+        Quantity(value, "K*d", max(0.0, low), high, 0.95, method)
+        if high > value
+        else Quantity.exact(value, "K*d", method)
+    )
+
+
+def _deficit(weather: Weather, base: Quantity, settings: Settings) -> Factor | None:
+    """What cool hours of the cooling season take off where the space beyond is hot; None where they do not outweigh."""
+    room = None if settings.cooling_inside is None else settings.cooling_inside.value
+    ends = [cooling_deficit(weather.celsius, end, room) for end in (base.low, base.value, base.high)]
+    found = _widened(ends, settings.year_spread, "hours of cooling that are cooler outside than inside")
+    return Factor("cool hours of the cooling season", found) if found.value > 0.0 else None
 
 
 def _hours(weather: Weather, base: Quantity, spread: float) -> Quantity:

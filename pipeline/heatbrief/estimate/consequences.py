@@ -50,8 +50,10 @@ def consequences(findings: Sequence[Finding], estimates: Sequence[Estimate], mon
     terms = {one.id: terms_of(one, money) for one in estimates}
     largest = _largest(estimates, terms, cause_of, money)
     shown = tuple(_shown(one, terms[one.id], largest, cause_of, money) for one in estimates)
-    counted = tuple(Counted(found[one.finding], tuple(term for term in terms[one.id] if kind_of(term) == kind), kind)
-                    for (_, kind), one in largest.items())
+    counted = tuple(
+        Counted(found[one.finding], tuple(term for term in terms[one.id] if kind_of(term) == kind), kind)
+        for (_, kind), one in largest.items()
+    )
     return Consequences(shown, counted, cause_of)
 
 
@@ -63,7 +65,8 @@ def kind_of(term: Term) -> str:
 def _largest(
     estimates: Sequence[Estimate], terms: Mapping[str, Sequence[Term]], cause_of: Mapping[str, str], money: MoneyFacts
 ) -> dict[tuple[str, str], Estimate]:
-    """(cause, kind) -> the estimate with the largest cost, or amount where nothing is priced; the first of equal ones."""
+    """(cause, kind) -> the estimate with the largest cost, or amount where nothing is priced; the first of equal
+    ones."""
     found: dict[tuple[str, str], tuple[tuple[float, float], Estimate]] = {}
     for one in estimates:
         if one.finding not in cause_of:
@@ -84,7 +87,11 @@ def _best(terms: Sequence[Term]) -> float:
 
 
 def _shown(
-    one: Estimate, terms: Sequence[Term], largest: Mapping[tuple[str, str], Estimate], cause_of: Mapping[str, str], money: MoneyFacts
+    one: Estimate,
+    terms: Sequence[Term],
+    largest: Mapping[tuple[str, str], Estimate],
+    cause_of: Mapping[str, str],
+    money: MoneyFacts,
 ) -> Estimate:
     """The estimate as published: its figures from the common draws, and a note when another one is counted instead."""
     if not terms:
@@ -94,7 +101,13 @@ def _shown(
     figures = given.quantities("yearly_cost", money.currency)
     if given == Yearly():
         return one
-    others = {largest[key].finding for term in terms if (key := (cause_of.get(one.finding, ""), kind_of(term))) in largest
-              and largest[key].id != one.id}
-    notes = tuple(f"Counted once in sums, with `{other}`, which describes the same cause." for other in sorted(others - {one.finding}))
+    others = {
+        largest[key].finding
+        for term in terms
+        if (key := (cause_of.get(one.finding, ""), kind_of(term))) in largest and largest[key].id != one.id
+    }
+    notes = tuple(
+        f"Counted once in sums, with `{other}`, which describes the same cause."
+        for other in sorted(others - {one.finding})
+    )
     return replace(one, quantities=kept | figures, notes=(*one.notes, *notes), terms=())

@@ -31,8 +31,8 @@ def _scores() -> np.ndarray:
 def draws(name: str, value: Quantity) -> np.ndarray:
     """COUNT draws of the input of that name: two halves of normal distributions that meet at its value.
 
-    Each half has its bound at 1.96 standard deviations. A quantity with a positive lower bound stays above half of it, one
-    whose bounds are not negative never gets negative. The order of the draws depends on the name alone.
+    Each half has its bound at 1.96 standard deviations. A quantity with a positive lower bound stays above half of
+    it, one whose bounds are not negative never gets negative. The order of the draws depends on the name alone.
     """
     if value.low == value.high:
         return np.full(COUNT, value.value)

@@ -36,13 +36,24 @@ class LineCost:
         return bool(self.money) or self.free
 
 
-def amounts(action: Action, findings: Sequence[Finding], estimates: Mapping[str, Sequence[Estimate]], cause_of: Mapping[str, str]) -> tuple[Term, ...]:
+def amounts(
+    action: Action,
+    findings: Sequence[Finding],
+    estimates: Mapping[str, Sequence[Estimate]],
+    cause_of: Mapping[str, str],
+) -> tuple[Term, ...]:
     """What the price of a line counts [m2, m or pieces]: of each cause its largest area or length, or one piece.
 
     Empty when an area or length is asked for and not measured.
     """
     if action.priced_by not in PRICED:
-        return (Term("pieces", "1", float(len({cause_of.get(one.id, one.id) for one in findings})) if action.priced_by else 1.0),)
+        return (
+            Term(
+                "pieces",
+                "1",
+                float(len({cause_of.get(one.id, one.id) for one in findings})) if action.priced_by else 1.0,
+            ),
+        )
     name, unit = PRICED[action.priced_by]
     largest: dict[str, tuple[float, Factor]] = {}
     for one in findings:
@@ -65,16 +76,27 @@ def line_cost(action: Action, amount: Sequence[Term], money: MoneyFacts) -> Line
         return LineCost((_sum(f"cost of {action.key}", entry.cost, unit),), (), _origin(action, money, False))
     if not amount and (entry.material is not None or entry.hours_per_unit is not None):
         return LineCost()
-    hours = ([Term("hours", "h", 1.0, (Factor(f"hours of {action.key}", entry.hours),))] if entry.hours is not None else []) + [
+    hours = (
+        [Term("hours", "h", 1.0, (Factor(f"hours of {action.key}", entry.hours),))] if entry.hours is not None else []
+    ) + [
         _times(term, Factor(f"hours per unit of {action.key}", entry.hours_per_unit), "hours", "h")
-        for term in amount if entry.hours_per_unit is not None]
+        for term in amount
+        if entry.hours_per_unit is not None
+    ]
     rate = costs.labour.get(action.who)
     if hours and rate is None and action.who != "owner":
         return LineCost()
-    paid = [_times(term, Factor(f"an hour of {action.who}", rate), "money", unit) for term in hours] if rate is not None else []
+    paid = (
+        [_times(term, Factor(f"an hour of {action.who}", rate), "money", unit) for term in hours]
+        if rate is not None
+        else []
+    )
     fixed = [_sum(f"coming for {action.key}", entry.fixed, unit)] if entry.fixed is not None else []
-    material = [_times(term, Factor(f"material of {action.key}", entry.material), "money", unit)
-                for term in amount if entry.material is not None]
+    material = [
+        _times(term, Factor(f"material of {action.key}", entry.material), "money", unit)
+        for term in amount
+        if entry.material is not None
+    ]
     found = (*fixed, *material, *paid)
     return LineCost(found, tuple(hours), _origin(action, money, bool(hours)) if found else "", not found)
 
@@ -124,7 +146,8 @@ class Worth:
 def worth(action: Action, cost: LineCost, saving: Sequence[Term], money: MoneyFacts) -> Worth:
     """Cost, payback, net present value and savings-to-investment ratio of a line. Source: nist-hb135
 
-    What is done for safety is done whatever it pays, so it gets no payback and no ratio. A payback beyond a century is none.
+    What is done for safety is done whatever it pays, so it gets no payback and no ratio. A payback beyond a century
+    is none.
     """
     unit = money.currency
     spent = summed([drawn(one) for one in cost.money]) if cost.known else None
@@ -134,7 +157,14 @@ def worth(action: Action, cost: LineCost, saving: Sequence[Term], money: MoneyFa
     gain = None if brings is None else brings * factor
     net = None if spent is None or gain is None else gain - spent
     rows = [("hours", total(cost.hours) if cost.hours else None, "h"), ("cost", spent if cost.money else None, unit)]
-    if net is not None and spent is not None and brings is not None and gain is not None and spent.best > 0.0 and not action.safety:
+    if (
+        net is not None
+        and spent is not None
+        and brings is not None
+        and gain is not None
+        and spent.best > 0.0
+        and not action.safety
+    ):
         rows += [("net_present_value", net, unit), ("savings_to_investment", gain.over(spent), "1")]
         rows += [("payback", spent.over(brings), "a")] if spent.best <= LONGEST_PAYBACK * brings.best else []
     found = {name: one.quantity(of, METHOD) for name, one, of in rows if one is not None}

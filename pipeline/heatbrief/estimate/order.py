@@ -11,7 +11,8 @@ BEFORE_CLOSING = ("dry", "seal")
 
 
 def dependencies(wanted: Mapping[str, Sequence[Finding]], actions: Mapping[str, Action]) -> dict[str, tuple[str, ...]]:
-    """Action -> actions on the plan that come first: as its plugin says, and in one room drying and sealing before closing."""
+    """Action -> actions on the plan that come first: as its plugin says, and in one room drying and sealing before
+    closing."""
     stated = {key: [before for before in actions[key].after if before in wanted and before != key] for key in wanted}
     rooms = {key: {one.room for one in findings if one.room} for key, findings in wanted.items()}
     for key in wanted:
@@ -36,9 +37,14 @@ def _leads(start: str, goal: str, after: Mapping[str, Sequence[str]]) -> bool:
     return False
 
 
-def ordered(wanted: Mapping[str, Sequence[Finding]], after: Mapping[str, Sequence[str]], actions: Mapping[str, Action],
-            value: Mapping[str, float]) -> list[str]:
-    """Best first; what another action depends on takes over its rank. A ring of dependencies is broken at the best one."""
+def ordered(
+    wanted: Mapping[str, Sequence[Finding]],
+    after: Mapping[str, Sequence[str]],
+    actions: Mapping[str, Action],
+    value: Mapping[str, float],
+) -> list[str]:
+    """Best first; what another action depends on takes over its rank. A ring of dependencies is broken at the best
+    one."""
     rank = {key: (not actions[key].safety, _urgency(wanted[key]), -value.get(key, 0.0), key) for key in wanted}
     pulled = dict(rank)
     for key in sorted(wanted, key=rank.__getitem__):

@@ -35,7 +35,8 @@ class Line:
 
     @property
     def value(self) -> float:
-        """Net present value; without a saving the cost counts against it, without a cost the saving of a year for it."""
+        """Net present value; without a saving the cost counts against it, without a cost the saving of a year for
+        it."""
         if self.worth.net is not None:
             return self.worth.net.best
         if self.worth.cost is not None:
@@ -53,16 +54,21 @@ class Work:
 
 
 def plan_of_work(
-    findings: Sequence[Finding], estimates: Sequence[Estimate], actions: Mapping[str, Action], money: MoneyFacts | None = None
+    findings: Sequence[Finding],
+    estimates: Sequence[Estimate],
+    actions: Mapping[str, Action],
+    money: MoneyFacts | None = None,
 ) -> tuple[PlanItem, ...]:
     """One line for each action that the findings ask for, in the order of work."""
     money = money or MoneyFacts()
     return plan_from(consequences(findings, estimates, money), findings, actions, money).items
 
 
-def plan_from(found: Consequences, findings: Sequence[Finding], actions: Mapping[str, Action], money: MoneyFacts) -> Work:
-    """The plan from consequences worked out before. A saving stands only on the repair that brings it: the last one that
-    its finding names."""
+def plan_from(
+    found: Consequences, findings: Sequence[Finding], actions: Mapping[str, Action], money: MoneyFacts
+) -> Work:
+    """The plan from consequences worked out before. A saving stands only on the repair that brings it: the last one
+    that its finding names."""
     wanted: dict[str, list[Finding]] = {}
     for finding in findings:
         for key in finding.actions:
@@ -72,7 +78,10 @@ def plan_from(found: Consequences, findings: Sequence[Finding], actions: Mapping
     by_finding: dict[str, list[Estimate]] = {}
     for estimate in found.estimates:
         by_finding.setdefault(estimate.finding, []).append(estimate)
-    lines = {key: _line(actions[key], asked, brings.get(key, ()), by_finding, found.cause_of, money) for key, asked in wanted.items()}
+    lines = {
+        key: _line(actions[key], asked, brings.get(key, ()), by_finding, found.cause_of, money)
+        for key, asked in wanted.items()
+    }
     after = dependencies(wanted, actions)
     order = ordered(wanted, after, actions, {key: one.value for key, one in lines.items()})
     chosen = _affordable([lines[key] for key in order], after, money)
@@ -85,7 +94,9 @@ def most_urgent(findings: Iterable[Finding]) -> str:
     return min((finding.urgency for finding in findings), key=URGENCIES.index, default="none")
 
 
-def _brought_by(counted: Iterable[Counted], wanted: Mapping[str, object], actions: Mapping[str, Action]) -> dict[str, list[Term]]:
+def _brought_by(
+    counted: Iterable[Counted], wanted: Mapping[str, object], actions: Mapping[str, Action]
+) -> dict[str, list[Term]]:
     """Repair -> terms of a year that it saves."""
     found: dict[str, list[Term]] = {}
     for one in counted:
@@ -96,12 +107,18 @@ def _brought_by(counted: Iterable[Counted], wanted: Mapping[str, object], action
 
 
 def _line(
-    action: Action, findings: Sequence[Finding], saved: Sequence[Term], by_finding: Mapping[str, Sequence[Estimate]],
-    cause_of: Mapping[str, str], money: MoneyFacts,
+    action: Action,
+    findings: Sequence[Finding],
+    saved: Sequence[Term],
+    by_finding: Mapping[str, Sequence[Estimate]],
+    cause_of: Mapping[str, str],
+    money: MoneyFacts,
 ) -> Line:
     amount = amounts(action, findings, by_finding, cause_of)
     cost, saves = line_cost(action, amount, money), yearly(tuple(saved), money)
-    return Line(action, tuple(findings), amount, cost, saves, worth(action, cost, () if saves.unpriced else saves.money, money))
+    return Line(
+        action, tuple(findings), amount, cost, saves, worth(action, cost, () if saves.unpriced else saves.money, money)
+    )
 
 
 def _affordable(lines: Sequence[Line], after: Mapping[str, Sequence[str]], money: MoneyFacts) -> frozenset[str] | None:
@@ -109,9 +126,19 @@ def _affordable(lines: Sequence[Line], after: Mapping[str, Sequence[str]], money
     if money.costs.budget is None:
         return None
     return best_set(
-        [Choice(one.action.key, None if one.worth.cost is None else one.worth.cost.best, one.value, one.action.safety,
-                most_urgent(one.findings) in URGENT, tuple(after[one.action.key])) for one in lines],
-        money.costs.budget.value)
+        [
+            Choice(
+                one.action.key,
+                None if one.worth.cost is None else one.worth.cost.best,
+                one.value,
+                one.action.safety,
+                most_urgent(one.findings) in URGENT,
+                tuple(after[one.action.key]),
+            )
+            for one in lines
+        ],
+        money.costs.budget.value,
+    )
 
 
 def lines(numbers: Sequence[int]) -> str:
@@ -121,7 +148,12 @@ def lines(numbers: Sequence[int]) -> str:
 
 
 def _item(
-    number: int, line: Line, after: Sequence[str], order: Sequence[str], money: MoneyFacts, chosen: frozenset[str] | None
+    number: int,
+    line: Line,
+    after: Sequence[str],
+    order: Sequence[str],
+    money: MoneyFacts,
+    chosen: frozenset[str] | None,
 ) -> PlanItem:
     action, urgency = line.action, most_urgent(line.findings)
     before = sorted(order.index(key) + 1 for key in after)
@@ -130,9 +162,21 @@ def _item(
         reason += f"; after {lines(before)}"
     cautions = dict.fromkeys((*action.cautions, *(key for finding in line.findings for key in finding.cautions)))
     return PlanItem(
-        number, action.key, action.title, action.kind, action.who, action.does, tuple(finding.id for finding in line.findings), urgency,
-        _quantities(line, money), tuple(cautions), reason, line.cost.origin, tuple(after),
-        None if chosen is None else action.key in chosen)
+        number,
+        action.key,
+        action.title,
+        action.kind,
+        action.who,
+        action.does,
+        tuple(finding.id for finding in line.findings),
+        urgency,
+        _quantities(line, money),
+        tuple(cautions),
+        reason,
+        line.cost.origin,
+        tuple(after),
+        None if chosen is None else action.key in chosen,
+    )
 
 
 def _quantities(line: Line, money: MoneyFacts) -> dict[str, Quantity]:
@@ -141,4 +185,6 @@ def _quantities(line: Line, money: MoneyFacts) -> dict[str, Quantity]:
         first = line.amount[0]
         found[first.buys] = total(line.amount).quantity(first.unit, "sum, each cause once")
     return {name: one for name, one in found.items() if one is not None} | {
-        **line.saves.quantities("yearly_saving", money.currency), **line.worth.quantities}
+        **line.saves.quantities("yearly_saving", money.currency),
+        **line.worth.quantities,
+    }

@@ -57,7 +57,8 @@ def price_factor(buys: str, unit: str, money: MoneyFacts) -> Factor | None:
 
 
 def emission_factor(buys: str, money: MoneyFacts) -> Factor | None:
-    """Carbon dioxide of a kWh of a fuel [kg/kWh]: as stated, else published; None where unknown. Source: eia-co2, eia-grid"""
+    """Carbon dioxide of a kWh of a fuel [kg/kWh]: as stated, else published; None where unknown. Source: eia-co2,
+    eia-grid"""
     stated = money.emissions.get(buys)
     if stated is None:
         if buys not in TABLE_NAMES:

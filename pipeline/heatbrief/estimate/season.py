@@ -58,7 +58,11 @@ class House:
 
 def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> StepOutput:
     """A yearly estimate for every conducting or duct finding that is a defect or a suspect."""
-    wanted = [one for one in findings if one.check in (*settings.conducting, *settings.running) and one.verdict in ("defect", "suspect")]
+    wanted = [
+        one
+        for one in findings
+        if one.check in (*settings.conducting, *settings.running) and one.verdict in ("defect", "suspect")
+    ]
     if not wanted:
         return StepOutput()
     house = house_of(settings, context)
@@ -76,7 +80,9 @@ def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> 
 
 def house_of(settings: Settings, context: Context) -> House:
     """Climate and equipment. Raises StepError for a weather file that cannot be used."""
-    heating = heating_efficiency(settings.heating_system, settings.heating_fuel, settings.heating_efficiency, settings.ratings)
+    heating = heating_efficiency(
+        settings.heating_system, settings.heating_fuel, settings.heating_efficiency, settings.ratings
+    )
     cooling = cooling_efficiency(settings.cooling_system, settings.cooling_efficiency, settings.ratings)
     climate = climate_of(settings, {"heating": heating.fuel, "cooling": cooling.fuel}, context)
     return House(climate, heating, cooling, MoneyFacts(context.prices, context.currency))
@@ -84,21 +90,28 @@ def house_of(settings: Settings, context: Context) -> House:
 
 def conductance_of(finding: Finding, flow: Quantity, context: Context) -> Quantity | None:
     """Extra heat per kelvin across the surface [W/K], from the difference at the time of the picture."""
-    drive = _drive(finding, context)
+    drive = drive_factor(finding, context)
     if drive is None:
         return None
     return propagated(
-        lambda flow, drive: flow / drive, "W/K", "extra heat flow over the difference at the time", flow=flow, drive=drive.value)
+        lambda flow, drive: flow / drive,
+        "W/K",
+        "extra heat flow over the difference at the time",
+        flow=flow,
+        drive=drive.value,
+    )
 
 
-def _drive(finding: Finding, context: Context) -> Factor | None:
+def drive_factor(finding: Finding, context: Context, power: int = 1) -> Factor | None:
     """Size of the difference of the airs at the time [K]; the survey's own is one number for all findings."""
     own = finding.measured.get("air difference")
     drive = own or conditions_of(finding, context).difference
     if drive is None or abs(drive.value) < 1.0:
         return None
     shared = own is None and drive == context.conditions.difference
-    return Factor("air difference at the time" if shared else f"air difference at {finding.id}", _positive(drive))
+    return Factor(
+        "air difference at the time" if shared else f"air difference at {finding.id}", _positive(drive), power
+    )
 
 
 def _positive(one: Quantity) -> Quantity:
@@ -111,8 +124,12 @@ def _positive(one: Quantity) -> Quantity:
 def season_heat(conductance: Quantity, degree_days: Quantity) -> Quantity:
     """Conductance times degree days times 24 h [kWh/a]. Source: degree-day-definition."""
     found = propagated(
-        lambda conductance, days: conductance * days * HOURS_A_DAY / WATTS_A_KILOWATT, "kWh/a",
-        "conductance times degree days times 24 h", conductance=conductance, days=degree_days)
+        lambda conductance, days: conductance * days * HOURS_A_DAY / WATTS_A_KILOWATT,
+        "kWh/a",
+        "conductance times degree days times 24 h",
+        conductance=conductance,
+        days=degree_days,
+    )
     assert found is not None
     return found
 
@@ -134,14 +151,14 @@ def _estimate(finding: Finding, extra: ExtraHeat, settings: Settings, context: C
     if finding.check in settings.running:
         seasons = _running(flow, extra, settings, house, missing)
     else:
-        drive = _drive(finding, context)
+        drive = drive_factor(finding, context, -1)
         if drive is None:
             return "the air temperatures on both sides at the time of the picture are not known"
         hot = hot_beyond(finding, context)
-        seasons = _conducting((*flow, replace(drive, power=-1)), settings, house, hot, missing)
+        seasons = conducting((*flow, drive), settings, house, hot, missing)
     if not seasons:
         return "; ".join(missing)
-    quantities, terms = _quantities(seasons, house.money, missing)
+    quantities, terms = yearly_figures(seasons, house.money, missing)
     return Estimate(
         id=f"{finding.id}-season",
         finding=finding.id,
@@ -155,17 +172,23 @@ def _estimate(finding: Finding, extra: ExtraHeat, settings: Settings, context: C
     )
 
 
-def _conducting(factors: tuple[Factor, ...], settings: Settings, house: House, hot: bool, missing: list[str]) -> list[Season]:
+def conducting(
+    factors: tuple[Factor, ...], settings: Settings, house: House, hot: bool, missing: list[str]
+) -> list[Season]:
     """Heat of both seasons; a space hotter than outdoors adds its rise over the hours of cooling."""
     missing.extend(house.climate.missing)
     seasons = []
     for name, days in house.climate.degree_days.items():
-        if days.value.value <= 0.0:
-            continue
-        heat = [Term("heat", "kWh/a", HOURS_A_DAY / WATTS_A_KILOWATT, (*factors, days))]
-        hours = house.climate.cooling_hours
+        a_day = HOURS_A_DAY / WATTS_A_KILOWATT
+        heat = [Term("heat", "kWh/a", a_day, (*factors, days))] if days.value.value > 0.0 else []
+        hours, deficit = house.climate.cooling_hours, house.climate.cooling_deficit
         if name == "cooling" and hot and settings.attic_rise is not None and hours is not None:
-            heat.append(Term("heat", "kWh/a", 1.0 / WATTS_A_KILOWATT, (*factors, Factor("attic rise", settings.attic_rise), hours)))
+            rise = Factor("attic rise", settings.attic_rise)
+            heat.append(Term("heat", "kWh/a", 1.0 / WATTS_A_KILOWATT, (*factors, rise, hours)))
+            if deficit is not None:
+                heat.append(Term("heat", "kWh/a", -a_day, (*factors, deficit)))
+        if not heat or total(heat).best <= 0.0:
+            continue
         seasons.append(Season(name, name, tuple(heat), house.heating if name == "heating" else house.cooling))
     return seasons
 
@@ -177,7 +200,9 @@ def hot_beyond(finding: Finding, context: Context) -> bool:
     return isinstance(beyond, Quantity) and outside is not None and beyond.value > outside.value + 1.0
 
 
-def _running(flow: tuple[Factor, ...], extra: ExtraHeat, settings: Settings, house: House, missing: list[str]) -> list[Season]:
+def _running(
+    flow: tuple[Factor, ...], extra: ExtraHeat, settings: Settings, house: House, missing: list[str]
+) -> list[Season]:
     if settings.duct_hours is None:
         missing.append(f"set `duct_hours` of {NAME}: the hours a year the duct runs so")
         return []
@@ -186,12 +211,17 @@ def _running(flow: tuple[Factor, ...], extra: ExtraHeat, settings: Settings, hou
     return [Season("cooling" if cooled else "heating", "running", (heat,), house.cooling if cooled else house.heating)]
 
 
-def _quantities(seasons: Sequence[Season], money: MoneyFacts, missing: list[str]) -> tuple[dict[str, Quantity], tuple[Term, ...]]:
-    """Heat of each season and, only when every season has it, energy, cost and emissions; and the terms of the energy."""
+def yearly_figures(
+    seasons: Sequence[Season], money: MoneyFacts, missing: list[str]
+) -> tuple[dict[str, Quantity], tuple[Term, ...]]:
+    """Heat of each season and, only when every season has it, energy, cost and emissions; and the terms of the
+    energy."""
     found = {f"yearly_heat_{one.label}": total(one.heat).quantity("kWh/a", METHOD) for one in seasons}
     known = {name: one for name, one in found.items() if one is not None}
     lacking = [one for one in seasons if one.equipment.value is None]
-    missing.extend(f"set `{one.name}_efficiency` or `{one.name}_system` of {NAME} for the energy bought" for one in lacking)
+    missing.extend(
+        f"set `{one.name}_efficiency` or `{one.name}_system` of {NAME} for the energy bought" for one in lacking
+    )
     if lacking:
         return known, ()
     terms = tuple(term for one in seasons for term in one.bought)
@@ -200,7 +230,9 @@ def _quantities(seasons: Sequence[Season], money: MoneyFacts, missing: list[str]
     return known | amounts.quantities("yearly_cost", money.currency), terms
 
 
-def _assumptions(finding: Finding, seasons: Sequence[Season], settings: Settings, house: House) -> tuple[Assumption, ...]:
+def _assumptions(
+    finding: Finding, seasons: Sequence[Season], settings: Settings, house: House
+) -> tuple[Assumption, ...]:
     running = finding.check in settings.running
     rows = [] if running else list(house.climate.assumptions)
     for name in ("duct_hours",) if running else ("attic_rise", "cooling_hours"):
@@ -217,7 +249,9 @@ def _assumptions(finding: Finding, seasons: Sequence[Season], settings: Settings
 def _remarks(finding: Finding, settings: Settings, context: Context, house: House) -> tuple[str, ...]:
     if finding.check in settings.running:
         return ()
-    if not hot_beyond(finding, context) or (settings.attic_rise is not None and house.climate.cooling_hours is not None):
+    if not hot_beyond(finding, context) or (
+        settings.attic_rise is not None and house.climate.cooling_hours is not None
+    ):
         return house.climate.notes
     return (
         *house.climate.notes,
@@ -234,6 +268,15 @@ STEP = Step(
     settings=Settings,
     reads=("conditions", "regions", "view", "prices", "bill"),
     summary="Yearly energy, money and emissions of extra heat flows, by degree days, hourly weather or a bill.",
-    sources=("degree-day-definition", "eia-btu", "eia-co2", "eia-grid", "colorado-insulation", "ashrae-152", "afue-ranges", "seer2-rule"),
+    sources=(
+        "degree-day-definition",
+        "eia-btu",
+        "eia-co2",
+        "eia-grid",
+        "colorado-insulation",
+        "ashrae-152",
+        "afue-ranges",
+        "seer2-rule",
+    ),
     status="trial",
 )

@@ -52,7 +52,9 @@ def heating_efficiency(system: str, fuel: str, given: Quantity | None, ratings: 
     usual = USUAL.get((system, fuel))
     if usual is None:
         return Efficiency(None, fuel, "")
-    return Efficiency(Quantity.between(usual[0], usual[1], "1", method="usual range"), fuel, f"usual range of a {system}")
+    return Efficiency(
+        Quantity.between(usual[0], usual[1], "1", method="usual range"), fuel, f"usual range of a {system}"
+    )
 
 
 def cooling_efficiency(system: str, given: Quantity | None, ratings: dict[str, float | None]) -> Efficiency:

@@ -26,7 +26,10 @@ def product(term: Term, pick: Callable[[Factor], float | np.ndarray]) -> float |
 
 def drawn(term: Term) -> Drawn:
     """A term with its draws."""
-    return Drawn(float(product(term, lambda one: one.value.value)), np.asarray(product(term, lambda one: draws(one.name, one.value))))
+    return Drawn(
+        float(product(term, lambda one: one.value.value)),
+        np.asarray(product(term, lambda one: draws(one.name, one.value))),
+    )
 
 
 def total(terms: Iterable[Term]) -> Drawn:
@@ -41,7 +44,8 @@ def with_factor(term: Term, factor: Factor, buys: str, unit: str) -> Term:
 
 @dataclass(frozen=True)
 class Yearly:
-    """Terms of a year by what they are: energy [kWh/a], water [m3/a], money and carbon dioxide [kg/a]; what has no price."""
+    """Terms of a year by what they are: energy [kWh/a], water [m3/a], money and carbon dioxide [kg/a]; what has no
+    price."""
 
     energy: tuple[Term, ...] = ()
     water: tuple[Term, ...] = ()
@@ -51,8 +55,12 @@ class Yearly:
 
     def quantities(self, money_name: str, currency: str) -> dict[str, Quantity]:
         """Named sums. Money is left out where a part has no price."""
-        rows = (("yearly_energy", self.energy, "kWh/a"), ("yearly_water", self.water, "m3/a"),
-                (money_name, () if self.unpriced else self.money, f"{currency}/a"), ("yearly_emissions", self.emissions, "kg/a"))
+        rows = (
+            ("yearly_energy", self.energy, "kWh/a"),
+            ("yearly_water", self.water, "m3/a"),
+            (money_name, () if self.unpriced else self.money, f"{currency}/a"),
+            ("yearly_emissions", self.emissions, "kg/a"),
+        )
         found = {name: total(terms).quantity(unit, METHOD) for name, terms, unit in rows if terms}
         return {name: one for name, one in found.items() if one is not None}
 
@@ -73,22 +81,38 @@ def yearly(terms: Sequence[Term], money: MoneyFacts) -> Yearly:
         if carbon is not None:
             emitted.append(with_factor(term, carbon, "carbon dioxide", "kg/a"))
     return Yearly(
-        tuple(one for one in terms if one.unit == "kWh/a"), tuple(one for one in terms if one.unit == "m3/a"),
-        tuple(priced), tuple(emitted), tuple(dict.fromkeys(unpriced)))
+        tuple(one for one in terms if one.unit == "kWh/a"),
+        tuple(one for one in terms if one.unit == "m3/a"),
+        tuple(priced),
+        tuple(emitted),
+        tuple(dict.fromkeys(unpriced)),
+    )
 
 
 def terms_of(estimate: Estimate, money: MoneyFacts) -> tuple[Term, ...]:
-    """The terms of an estimate; for one without, its yearly figures as numbers of their own, bought at the price they show."""
+    """The terms of an estimate; for one without, its yearly figures as numbers of their own, bought at the price
+    they show."""
     if estimate.terms:
         return estimate.terms
     given = estimate.quantities
     found = []
     if "yearly_energy" in given and (fuel := _fuel_of(given, money)):
-        found.append(Term(fuel, "kWh/a", 1.0, (Factor(f"yearly energy of {estimate.finding}", given["yearly_energy"]),)))
+        found.append(
+            Term(fuel, "kWh/a", 1.0, (Factor(f"yearly energy of {estimate.finding}", given["yearly_energy"]),))
+        )
     if "yearly_water" in given:
-        found.append(Term("water", "m3/a", 1.0, (Factor(f"yearly water of {estimate.finding}", given["yearly_water"]),)))
+        found.append(
+            Term("water", "m3/a", 1.0, (Factor(f"yearly water of {estimate.finding}", given["yearly_water"]),))
+        )
     if not found and "yearly_cost" in given:
-        found.append(Term("money", given["yearly_cost"].unit, 1.0, (Factor(f"yearly cost of {estimate.finding}", given["yearly_cost"]),)))
+        found.append(
+            Term(
+                "money",
+                given["yearly_cost"].unit,
+                1.0,
+                (Factor(f"yearly cost of {estimate.finding}", given["yearly_cost"]),),
+            )
+        )
     return tuple(found)
 
 
@@ -106,13 +130,19 @@ def _fuel_of(given: Mapping[str, Quantity], money: MoneyFacts) -> str:
 
 def factors_of(terms: Iterable[Term]) -> dict[str, Quantity]:
     """All inputs with bounds, by name."""
-    return {factor.name: factor.value for term in terms for factor in term.factors if factor.value.low < factor.value.high}
+    return {
+        factor.name: factor.value for term in terms for factor in term.factors if factor.value.low < factor.value.high
+    }
 
 
 def moved(terms: Sequence[Term], name: str) -> tuple[float, float]:
-    """The sum when one input stands at its lower and at its upper bound and all others at their best, in rising order."""
+    """The sum when one input stands at its lower and at its upper bound and all others at their best, in rising
+    order."""
     ends = [
-        sum(float(product(term, lambda one, end=end: getattr(one.value, end) if one.name == name else one.value.value)) for term in terms)
+        sum(
+            float(product(term, lambda one, end=end: getattr(one.value, end) if one.name == name else one.value.value))
+            for term in terms
+        )
         for end in ("low", "high")
     ]
     return min(ends), max(ends)

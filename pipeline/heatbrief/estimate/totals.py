@@ -10,7 +10,7 @@ from heatbrief.estimate.consequences import Consequences
 from heatbrief.estimate.draws import Drawn, summed
 from heatbrief.estimate.plan_of_work import Work
 from heatbrief.estimate.prices import kwh_per_m3
-from heatbrief.estimate.terms import METHOD, factors_of, product, total
+from heatbrief.estimate.terms import METHOD, factors_of, moved, product, total
 from heatbrief.model.costs import Bill, MoneyFacts
 from heatbrief.model.estimate import Assumption, Estimate, Term
 from heatbrief.model.quantity import Quantity
@@ -21,10 +21,16 @@ MOST_DRIVERS = 10
 def total_of(work: Work, money: MoneyFacts) -> Estimate | None:
     """Cost and yearly figures of all lines together; None when there is nothing to add."""
     costs = [one.worth.cost for one in work.lines if one.worth.cost is not None]
-    rows: list[tuple[str, Drawn | None, str]] = [("cost", summed(costs) if any(one.cost.money for one in work.lines) else None, money.currency)]
+    rows: list[tuple[str, Drawn | None, str]] = [
+        ("cost", summed(costs) if any(one.cost.money for one in work.lines) else None, money.currency)
+    ]
     nets = [one.worth.net for one in work.lines if one.worth.net is not None and not one.action.safety]
-    for name, part, unit in (("yearly_saving", "money", f"{money.currency}/a"), ("yearly_energy", "energy", "kWh/a"),
-                             ("yearly_water", "water", "m3/a"), ("yearly_emissions", "emissions", "kg/a")):
+    for name, part, unit in (
+        ("yearly_saving", "money", f"{money.currency}/a"),
+        ("yearly_energy", "energy", "kWh/a"),
+        ("yearly_water", "water", "m3/a"),
+        ("yearly_emissions", "emissions", "kg/a"),
+    ):
         terms = [term for line in work.lines for term in getattr(line.saves, part)]
         rows.append((name, total(terms) if terms else None, unit))
     rows.append(("net_present_value", summed(nets) if nets else None, money.currency))
@@ -35,15 +41,35 @@ def total_of(work: Work, money: MoneyFacts) -> Estimate | None:
     unpriced = [f"`{one.action.title}`" for one in work.lines if not one.cost.known]
     costs_ = money.costs
     return Estimate(
-        "plan-total", "", "total", "The whole plan of work", known,
+        "plan-total",
+        "",
+        "total",
+        "The whole plan of work",
+        known,
         assumptions=(
             Assumption("real interest", _percent(costs_.discount_rate), costs_.discount_rate.method),
             Assumption("real growth of energy prices", _percent(costs_.price_growth), costs_.price_growth.method),
-            Assumption("years that savings count", f"{costs_.years}, or the life of the measure", "survey or its default")),
+            Assumption(
+                "years that savings count", f"{costs_.years}, or the life of the measure", "survey or its default"
+            ),
+        ),
         sources=("nist-hb135",),
-        notes=(("Every cause is counted once. Inputs that findings share, such as a price or the season, are drawn once for all.",)
-               + ((f"Without a price: {', '.join(unpriced)}.",) if unpriced and "cost" in known else ())
-               + (("The net present value is that of repairs, other than for safety, whose saving and cost are both known.",) if nets else ())))
+        notes=(
+            (
+                "Every cause is counted once. Inputs that findings share, such as a price or the season, are drawn "
+                "once for all.",
+            )
+            + ((f"Without a price: {', '.join(unpriced)}.",) if unpriced and "cost" in known else ())
+            + (
+                (
+                    "The net present value is that of repairs, other than for safety, whose saving and cost are both "
+                    "known.",
+                )
+                if nets
+                else ()
+            )
+        ),
+    )
 
 
 def _percent(rate: Quantity) -> str:
@@ -53,9 +79,18 @@ def _percent(rate: Quantity) -> str:
 def drivers_of(work: Work, money: MoneyFacts) -> tuple[Estimate, ...]:
     """For the yearly saving and for the cost: the total when one input alone moves to its bounds, widest inputs."""
     parts = (
-        ("drivers", "What decides the bounds of the yearly saving", f"{money.currency}/a",
-         [term for line in work.lines for term in line.saves.money]),
-        ("cost-drivers", "What decides the bounds of the cost", money.currency, [term for line in work.lines for term in line.cost.money]),
+        (
+            "drivers",
+            "What decides the bounds of the yearly saving",
+            f"{money.currency}/a",
+            [term for line in work.lines for term in line.saves.money],
+        ),
+        (
+            "cost-drivers",
+            "What decides the bounds of the cost",
+            money.currency,
+            [term for line in work.lines for term in line.cost.money],
+        ),
     )
     labels = {one.action.key: one.action.title for one in work.lines}
     labels |= {finding.id: finding.title for one in work.lines for finding in one.findings}
@@ -63,7 +98,16 @@ def drivers_of(work: Work, money: MoneyFacts) -> tuple[Estimate, ...]:
     for kind, title, unit, terms in parts:
         bars = _named(_bars(terms, unit), labels)
         if bars:
-            found.append(Estimate(f"plan-{kind}", "", kind, title, bars, notes=("Each input moves alone; all others stay at their best value.",)))
+            found.append(
+                Estimate(
+                    f"plan-{kind}",
+                    "",
+                    kind,
+                    title,
+                    bars,
+                    notes=("Each input moves alone; all others stay at their best value.",),
+                )
+            )
     return tuple(found)
 
 
@@ -86,14 +130,13 @@ def _bars(terms: Sequence[Term], unit: str) -> dict[str, Quantity]:
             by_name.setdefault(factor.name, []).append(number)
     bars = {}
     for name in factors_of(terms):
-        ends = []
-        for end in ("low", "high"):
-            changed = sum(
-                float(product(terms[n], lambda one, end=end: getattr(one.value, end) if one.name == name else one.value.value)) - best[n]
-                for n in dict.fromkeys(by_name[name]))
-            ends.append(whole + changed)
-        if np.isfinite(ends).all():
-            bars[name] = Quantity(whole, unit, min(*ends, whole), max(*ends, whole), 0.95, "this input alone at its bounds")
+        places = list(dict.fromkeys(by_name[name]))
+        rest = whole - sum(best[one] for one in places)
+        low, high = (rest + end for end in moved([terms[one] for one in places], name))
+        if np.isfinite([low, high]).all():
+            bars[name] = Quantity(
+                whole, unit, min(low, whole), max(high, whole), 0.95, "this input alone at its bounds"
+            )
     widest = sorted(bars, key=lambda name: (bars[name].low - bars[name].high, name))[:MOST_DRIVERS]
     return {name: bars[name] for name in widest}
 
@@ -106,18 +149,32 @@ def budget_of(work: Work, money: MoneyFacts) -> Estimate | None:
     inside = [one for one in work.lines if one.action.key in work.chosen]
     cost = summed([one.worth.cost for one in inside if one.worth.cost is not None])
     chance = float(np.mean(cost.values <= budget.value))
-    figures = {"budget": budget, "cost": cost.quantity(money.currency, METHOD),
-               "chance_within_budget": Quantity.exact(min(max(chance, 0.001), 0.999), "1", METHOD)}
+    figures = {
+        "budget": budget,
+        "cost": cost.quantity(money.currency, METHOD),
+        "chance_within_budget": Quantity.exact(min(max(chance, 0.001), 0.999), "1", METHOD),
+    }
     saving = [term for one in inside for term in one.saves.money]
     figures["yearly_saving"] = total(saving).quantity(f"{money.currency}/a", METHOD) if saving else None
     outside = [one for one in work.lines if one.action.key not in work.chosen]
     dear, unpriced = [one for one in outside if one.cost.known], [one for one in outside if not one.cost.known]
-    notes = [f"For the budget: {_titles(inside)}." if inside else "The budget holds none of the lines.",
-             *([f"Left for later: {_titles(dear)}."] if dear else []),
-             *([f"Cannot be placed, because no price is known: {_titles(unpriced)}."] if unpriced else []),
-             "Chosen for safety first, then for what is urgent, then for the largest net present value; nothing without what has to come before it."]
-    return Estimate("plan-budget", "", "budget", "What the budget is best spent on",
-                    {name: one for name, one in figures.items() if one is not None}, notes=tuple(notes))
+    notes = [
+        f"For the budget: {_titles(inside)}."
+        if inside
+        else "Nothing is chosen: nothing for safety or urgent fits the budget, and no saving within it pays its cost.",
+        *([f"Left for later: {_titles(dear)}."] if dear else []),
+        *([f"Cannot be placed, because no price is known: {_titles(unpriced)}."] if unpriced else []),
+        "Chosen for safety first, then for what is urgent, then for the largest net present value; nothing without "
+        "what has to come before it.",
+    ]
+    return Estimate(
+        "plan-budget",
+        "",
+        "budget",
+        "What the budget is best spent on",
+        {name: one for name, one in figures.items() if one is not None},
+        notes=tuple(notes),
+    )
 
 
 def _titles(lines: Sequence[object]) -> str:
@@ -133,19 +190,25 @@ def bill_check(found: Consequences, bill: Mapping[str, Bill]) -> tuple[Estimate 
         if billed is None:
             notes.append(f"The bill of {name} could not be brought to kWh or m3 a year.")
             continue
-        claimed = total([term for term in found.terms if term.buys == name and term.unit == billed.unit]).quantity(billed.unit, METHOD)
+        terms = [term for term in found.terms if term.buys == name and term.unit == billed.unit]
+        claimed = total(terms).quantity(billed.unit, METHOD) if terms else None
         if claimed is None:
             continue
         figures |= {f"{name} claimed": claimed, f"{name} billed": billed}
         share = claimed.value / billed.value
         if share > 1.0:
-            flags.append(f"The findings together claim {share:.0%} of the {name} on the bill: {claimed.value:.3g} of {billed.value:.3g} "
-                         f"{billed.unit}. At least one of them is too large, or the bill is not that of this property.")
+            flags.append(
+                f"The findings together claim {share:.0%} of the {name} on the bill: {claimed.value:.3g} of "
+                f"{billed.value:.3g} {billed.unit}. At least one of them is too large, or the bill is not that of "
+                "this property."
+            )
         else:
             notes.append(f"The findings together claim {share:.1%} of the {name} on the bill.")
     if not figures and not notes:
         return None, ()
-    return Estimate("bill-check", "", "bill", "The findings beside the bill", figures, notes=(*flags, *notes)), tuple(flags)
+    return Estimate("bill-check", "", "bill", "The findings beside the bill", figures, notes=(*flags, *notes)), tuple(
+        flags
+    )
 
 
 def billed_of(name: str, bill: Bill) -> Quantity | None:
@@ -155,4 +218,8 @@ def billed_of(name: str, bill: Bill) -> Quantity | None:
     if bill.energy is not None:
         return bill.energy
     content = kwh_per_m3(name)
-    return None if bill.volume is None or content is None else bill.volume.scaled(content, "kWh/a", "volume times heat content")
+    return (
+        None
+        if bill.volume is None or content is None
+        else bill.volume.scaled(content, "kWh/a", "volume times heat content")
+    )

@@ -21,7 +21,9 @@ MOST_GAPS = 48
 """Hours that may be missing; they are filled in a straight line."""
 EPW_HEAD, EPW_DRY_BULB, EPW_MISSING = 8, 6, 99.9
 LOWEST, HIGHEST = -90.0, 65.0
-_UNIT = re.compile(r"[\[(]\s*(?:deg|°)?\s*([CFK])\s*[\])]|(?:deg|°|_|\s)([CFK])$|\b(celsius|fahrenheit|kelvin)\b", re.IGNORECASE)
+_UNIT = re.compile(
+    r"[\[(]\s*(?:deg|°)?\s*([CFK])\s*[\])]|(?:deg|°|_|\s)([CFK])$|\b(celsius|fahrenheit|kelvin)\b", re.IGNORECASE
+)
 _TEMPERATURE = re.compile(r"dry.?bulb|temp|\bt_?air\b", re.IGNORECASE)
 _NOT_AIR = re.compile(r"dew|wet|ground|soil|flag|uncert|source", re.IGNORECASE)
 
@@ -42,7 +44,9 @@ def read_weather(text: str, name: str) -> Weather:
     if not rows:
         raise _refused(name, "is empty")
     if rows[0][0].strip().upper() == "LOCATION":
-        return _checked(name, "EPW", ", ".join(rows[0][1:4]), [_number(row, EPW_DRY_BULB, EPW_MISSING) for row in rows[EPW_HEAD:]])
+        return _checked(
+            name, "EPW", ", ".join(rows[0][1:4]), [_number(row, EPW_DRY_BULB, EPW_MISSING) for row in rows[EPW_HEAD:]]
+        )
     second = [cell.strip().lower() for cell in rows[1]] if len(rows) > 1 else []
     if "dry-bulb (c)" in second:
         column = second.index("dry-bulb (c)")
@@ -108,27 +112,36 @@ def _checked(name: str, form: str, place: str, values: list[float] | np.ndarray)
 
 
 def _refused(name: str, fault: str) -> StepError:
-    return StepError("weather-file", f"the weather file {name} {fault}.",
-                     "Give a year of hourly temperatures as TMY3 CSV, EPW, or a CSV with headings such as `time,temperature (C)`.")
+    return StepError(
+        "weather-file",
+        f"the weather file {name} {fault}.",
+        "Give a year of hourly temperatures as TMY3 CSV, EPW, or a CSV with headings such as `time,temperature (C)`.",
+    )
 
 
 def heating_degrees(celsius: np.ndarray, balance: float, inside: float | None = None) -> float:
-    """Heating degree days [K d] from hours: the sum of base - T over the hours with T below the balance temperature, / 24.
+    """Heating degree days [K d] from hours: the sum of base - T over the hours with T below the balance temperature,
+    / 24.
 
     The base is the balance temperature itself (the definition of degree hours), or the temperature inside when it is
     given: heat that one part of the house saves counts from there in every hour the heating runs, because d/dUA of
     the sum of max(UA (Ti - T) - gains, 0) is the sum of (Ti - T) over those hours. Source: degree-day-definition
     """
-    return _degrees(celsius, balance, inside, -1.0)
+    return max(0.0, _degrees(celsius, balance, inside, -1.0))
 
 
 def cooling_degrees(celsius: np.ndarray, balance: float, inside: float | None = None) -> float:
-    """Cooling degree days [K d], the same above the balance temperature. From the temperature inside, hours that are cooler
-    outside than inside while the cooling runs count against it; never below 0. Source: degree-day-definition"""
-    return _degrees(celsius, balance, inside, 1.0)
+    """Cooling degree days [K d], the same above the balance temperature. From the temperature inside, hours that are
+    cooler outside than inside while the cooling runs count against it; never below 0. Source: degree-day-definition"""
+    return max(0.0, _degrees(celsius, balance, inside, 1.0))
+
+
+def cooling_deficit(celsius: np.ndarray, balance: float, inside: float | None = None) -> float:
+    """By how much cool hours outweigh hot ones [K d] in `cooling_degrees`; 0 where they do not."""
+    return max(0.0, -_degrees(celsius, balance, inside, 1.0))
 
 
 def _degrees(celsius: np.ndarray, balance: float, inside: float | None, sign: float) -> float:
     running = sign * (celsius - balance) > 0.0
     base = balance if inside is None else inside
-    return max(0.0, float(np.sum((sign * (celsius - base))[running])) / 24.0)
+    return float(np.sum((sign * (celsius - base))[running])) / 24.0

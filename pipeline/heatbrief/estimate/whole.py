@@ -27,8 +27,12 @@ class Whole:
 
 
 def whole_brief(
-    findings: Sequence[Finding], estimates: Sequence[Estimate], actions: Mapping[str, Action], money: MoneyFacts,
-    not_analysed: Sequence[NotAnalysed] = (), manifest: str = "",
+    findings: Sequence[Finding],
+    estimates: Sequence[Estimate],
+    actions: Mapping[str, Action],
+    money: MoneyFacts,
+    not_analysed: Sequence[NotAnalysed] = (),
+    manifest: str = "",
 ) -> Whole:
     """Everything that needs findings, estimates, actions and prices together. Equal input gives equal output."""
     found = consequences(findings, estimates, money)
@@ -36,8 +40,16 @@ def whole_brief(
     total, bars, budget = total_of(work, money), drivers_of(work, money), budget_of(work, money)
     checked, flags = bill_check(found, money.bill)
     flagged = tuple(
-        NotAnalysed(manifest, "claim-beyond-bill", flag, "Check areas, degree days, efficiencies and the bill itself.") for flag in flags)
+        NotAnalysed(manifest, "claim-beyond-bill", flag, "Check areas, degree days, efficiencies and the bill itself.")
+        for flag in flags
+    )
     added = tuple(one for one in (total, *bars, budget, checked) if one is not None)
-    brief = brief_of(findings, work.items, total.quantities if total else {},
-                     next((one.quantities for one in bars if one.kind == "drivers"), {}), not_analysed, flags)
+    brief = brief_of(
+        findings,
+        work.items,
+        total.quantities if total else {},
+        next((one.quantities for one in bars if one.kind == "drivers"), {}),
+        not_analysed,
+        flags,
+    )
     return Whole((*found.estimates, *added), work.items, brief, flagged)

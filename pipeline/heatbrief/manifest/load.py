@@ -94,7 +94,14 @@ def _checked(binder: Binder, tree: Table, manifest: Manifest, registry: Registry
     check_moment(binder, tree, "date", manifest.date)
     _check_property(binder, tree, manifest)
     camera = _with_frames(binder, manifest.camera, folder)
-    return replace(manifest, thermograms=thermograms, regions=(), camera=camera, settings=shared, currency=_currency(binder, tree, manifest))
+    return replace(
+        manifest,
+        thermograms=thermograms,
+        regions=(),
+        camera=camera,
+        settings=shared,
+        currency=_currency(binder, tree, manifest),
+    )
 
 
 def _with_frames(binder: Binder, camera: CameraEntry, folder: SurveyFolder) -> CameraEntry:

@@ -13,8 +13,8 @@ from heatbrief.manifest.known import FactBook, NameList
 from heatbrief.manifest.measures import check_geometry
 from heatbrief.manifest.names import ID_LENGTH, is_id, slug
 from heatbrief.manifest.nodes import Node, Scalar, Table, is_absent, shown
-from heatbrief.manifest.paths import SurveyFolder
 from heatbrief.manifest.over_time import in_order, paged
+from heatbrief.manifest.paths import SurveyFolder
 from heatbrief.manifest.regions import check_names, checked_region, placed
 from heatbrief.manifest.schema import Manifest, RegionEntry, ScaleEntry, ThermogramDefaults, ThermogramEntry
 
@@ -34,7 +34,9 @@ def thermograms_of(
         entries += in_order(binder, [one for found in files for one in paged(binder, found, folder, sequences)])
         if len(entries) > MOST_PICTURES:
             message = f"the manifest lists more than {MOST_PICTURES} pictures"
-            binder.problems.add(binder.origin(entry), "too-many-pictures", message, "Split the survey into several folders.")
+            binder.problems.add(
+                binder.origin(entry), "too-many-pictures", message, "Split the survey into several folders."
+            )
             return ()
     ids = _ids(binder, entries)
     regions = _regions(binder, manifest, entries, ids, facts)
@@ -211,7 +213,9 @@ def _check_entry(binder: Binder, node: Table, entry: ThermogramEntry, folder: Su
 def _check_scale(binder: Binder, scale: ScaleEntry) -> None:
     node = binder.origin(scale)
     assert isinstance(node, Table)
-    if scale.known_points and (given := [key for key in ("kelvin_per_count", "zero_at", "values", "bar") if getattr(scale, key) is not None]):
+    if scale.known_points and (
+        given := [key for key in ("kelvin_per_count", "zero_at", "values", "bar") if getattr(scale, key) is not None]
+    ):
         binder.problems.add(
             node.at("known_points"),
             "scale-twice",

@@ -40,12 +40,22 @@ def with_price_book(tree: Table, problems: Problems) -> tuple[Table, frozenset[s
     if not isinstance(below, Table):
         return tree, stated
     kept = {
-        part: (key, Table(value.file, value.line, value.column,
-                          {name: one for name, one in value.entries.items() if name not in _entries(costs, part)}))
-        for part, (key, value) in below.entries.items() if part in ("labour", "actions") and isinstance(value, Table)
+        part: (
+            key,
+            Table(
+                value.file,
+                value.line,
+                value.column,
+                {name: one for name, one in value.entries.items() if name not in _entries(costs, part)},
+            ),
+        )
+        for part, (key, value) in below.entries.items()
+        if part in ("labour", "actions") and isinstance(value, Table)
     }
     filled = merged(costs, Table(below.file, below.line, below.column, kept))
-    return Table(tree.file, tree.line, tree.column, {**tree.entries, "costs": (tree.entries["costs"][0], filled)}), stated
+    return Table(
+        tree.file, tree.line, tree.column, {**tree.entries, "costs": (tree.entries["costs"][0], filled)}
+    ), stated
 
 
 def _entries(costs: Table, part: str) -> Mapping[str, Any]:
@@ -53,28 +63,41 @@ def _entries(costs: Table, part: str) -> Mapping[str, Any]:
     return found.entries if isinstance(found, Table) else {}
 
 
-def check_costs(binder: Binder, tree: Table, manifest: Manifest, actions: Mapping[str, Any], currency: str, stated: frozenset[str]) -> None:
-    """Add actions and trades that do not exist, prices per something else than the action is counted by, and other currencies."""
+def check_costs(
+    binder: Binder, tree: Table, manifest: Manifest, actions: Mapping[str, Any], currency: str, stated: frozenset[str]
+) -> None:
+    """Add actions and trades that do not exist, prices per something else than the action is counted by, and other
+    currencies."""
     costs = tree.get("costs")
     if not isinstance(costs, Table):
         return
     for part, known in (("actions", actions), ("labour", get_args(Who))):
         for key, (node, _) in _entries(costs, part).items():
             if known and key not in known and f"{part}.{key}" in stated:
-                binder.problems.add(node, "unknown-price", f"{shown(key)} is nothing that the plan of work knows",
-                                    suggestion(key, known, "names"))
+                binder.problems.add(
+                    node,
+                    "unknown-price",
+                    f"{shown(key)} is nothing that the plan of work knows",
+                    suggestion(key, known, "names"),
+                )
     for place, name, price, units in _prices(costs, manifest, actions):
         if price.unit[:3] != currency:
             example = place.file.endswith(BOOK)
             binder.problems.add(
-                costs.at("book") if example else place, "two-currencies",
-                f"{'the example price book' if example else name} is in {price.unit[:3]}, but the survey's currency is {currency}",
-                "State your own prices under `costs:`, in one file that your manifests include." if example else
-                f"Give all prices in {currency}, or state `currency:`.")
+                costs.at("book") if example else place,
+                "two-currencies",
+                f"{'the example price book' if example else name} is in {price.unit[:3]}, "
+                f"but the survey's currency is {currency}",
+                "State your own prices under `costs:`, in one file that your manifests include."
+                if example
+                else f"Give all prices in {currency}, or state `currency:`.",
+            )
             return
         if price.unit[3:] not in units:
             wanted = " or ".join(f"{currency}{unit}" for unit in units)
-            binder.problems.add(place, "price-unit", f"{name} must be in {wanted}, got {price.unit}", f"Write it in {wanted}.")
+            binder.problems.add(
+                place, "price-unit", f"{name} must be in {wanted}, got {price.unit}", f"Write it in {wanted}."
+            )
 
 
 def cost_prices(manifest: Manifest) -> Iterator[Quantity]:
@@ -87,15 +110,20 @@ def cost_prices(manifest: Manifest) -> Iterator[Quantity]:
         yield costs.budget
 
 
-def _prices(costs: Table, manifest: Manifest, actions: Mapping[str, Any]) -> Iterator[tuple[Node, str, Quantity, tuple[str, ...]]]:
+def _prices(
+    costs: Table, manifest: Manifest, actions: Mapping[str, Any]
+) -> Iterator[tuple[Node, str, Quantity, tuple[str, ...]]]:
     """(place, name, price, units after the currency that it may have)"""
     given = manifest.costs
     for trade, price in given.labour.items():
         yield _place(costs, "labour", trade), f"an hour of {trade}", price, ("/h",)
     for key, entry in given.actions.items():
         per = PER[actions[key].priced_by] if key in actions else None
-        for name, price, units in (("cost", entry.cost, ("",)), ("fixed", entry.fixed, ("",)),
-                                   ("material", entry.material, ("", "/m", "/m2") if per is None else (per,))):
+        for name, price, units in (
+            ("cost", entry.cost, ("",)),
+            ("fixed", entry.fixed, ("",)),
+            ("material", entry.material, ("", "/m", "/m2") if per is None else (per,)),
+        ):
             if price is not None:
                 yield _place(costs, "actions", key), f"{name} of {key}", price, units
     if given.budget is not None:

@@ -149,7 +149,12 @@ class _Builder:
                 self._anchors[event.anchor] = (node, 1, 1)
             self._total += 1
             if self._total > MAX_NODES:
-                self._fail(event, "file-too-large", f"the file holds more than {MAX_NODES} values", "Split the survey into several folders.")
+                self._fail(
+                    event,
+                    "file-too-large",
+                    f"the file holds more than {MAX_NODES} values",
+                    "Split the survey into several folders.",
+                )
             self._attach(node, 1)
         elif kind is yaml.MappingStartEvent or kind is yaml.SequenceStartEvent:
             self._open(event, kind is yaml.MappingStartEvent)

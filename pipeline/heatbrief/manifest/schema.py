@@ -90,17 +90,25 @@ class ColourBarEntry:
     """The colour bar in a picture of colours, and what its ends say. Boxes count pixels of the file from its top left."""
 
     box: tuple[int, int, int, int] = setting(
-        low=0, high=100_000, help="[left, top, width, height] of the bar without its numbers", example="[600, 20, 16, 440]"
+        low=0,
+        high=100_000,
+        help="[left, top, width, height] of the bar without its numbers",
+        example="[600, 20, 16, 440]",
     )
     ends: tuple[Quantity, Quantity] = setting(
-        unit="degC", low=-270, high=5000, help="temperatures at the cold and at the warm end of the bar",
+        unit="degC",
+        low=-270,
+        high=5000,
+        help="temperatures at the cold and at the warm end of the bar",
         example="[12.4 degC, 31.0 degC]",
     )
     runs: Literal["up", "down", "right", "left"] | None = setting(
         None, help="where along the bar temperature rises; when left out, up or to the right along the longer side"
     )
     picture: tuple[int, int, int, int] | None = setting(
-        None, low=0, high=100_000,
+        None,
+        low=0,
+        high=100_000,
         help="[left, top, width, height] of the thermal picture in the file; regions then count from its top left",
     )
     overlays: tuple[tuple[int, int, int, int], ...] = setting(
@@ -189,7 +197,9 @@ class ThermogramEntry:
     id: str = setting("", help="short name; the file's name when left out")
     page: int = setting(0, low=0, high=100000, help="page of a multi-page file, or frame of a video, from 0")
     pages: str = setting(
-        "", help="several pages of a multi-page file, or frames of a video, as one sequence: `all`, or the first and the last", example="0..9"
+        "",
+        help="several pages of a multi-page file, or frames of a video, as one sequence: `all`, or the first and the last",
+        example="0..9",
     )
     every: Quantity | None = setting(
         None,
@@ -274,18 +284,27 @@ class Manifest:
     regions: tuple[RegionEntry, ...] = setting((), help="regions, each naming its thermogram")
     stages: StagesEntry = setting(factory=StagesEntry, help="the stages written out")
     settings: Mapping[str, Any] = setting(
-        factory=dict, help="settings by step, used wherever the step stands without settings of its own",
-        example="{heatbrief.season: {cooling_degree_days: 1200 K d}}")
+        factory=dict,
+        help="settings by step, used wherever the step stands without settings of its own",
+        example="{heatbrief.season: {cooling_degree_days: 1200 K d}}",
+    )
     prices: Mapping[str, Quantity] = setting(
         factory=dict, help="prices with units", example="{electricity: 0.16 USD/kWh}"
     )
     emissions: Mapping[str, Quantity] = setting(
-        factory=dict, unit="kg/kWh", low=0, high=5, help="carbon dioxide per kWh by fuel, where the published value does not fit",
-        example="{electricity: 0.25 kg/kWh}")
+        factory=dict,
+        unit="kg/kWh",
+        low=0,
+        high=5,
+        help="carbon dioxide per kWh by fuel, where the published value does not fit",
+        example="{electricity: 0.25 kg/kWh}",
+    )
     costs: Costs = setting(factory=Costs, help="prices of work, budget, and how money is counted over the years")
     bill: Mapping[str, Bill] = setting(
-        factory=dict, help="what was bought in a year, by the names of the prices; the findings are compared with it",
-        example="{electricity: 9800 kWh}")
+        factory=dict,
+        help="what was bought in a year, by the names of the prices; the findings are compared with it",
+        example="{electricity: 9800 kWh}",
+    )
     currency: str = setting("USD", help="currency of prices without one, as three letters")
     units: Literal["metric", "us"] = setting("metric", help="units on the site")
     language: Literal["en", "de"] = setting("en", help="language of the site")

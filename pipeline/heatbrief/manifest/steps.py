@@ -23,12 +23,18 @@ def bind_shared(binder: Binder, tree: Table, registry: Registry) -> dict[str, An
     for name, (key, value) in given.entries.items() if isinstance(given, Table) else ():
         offered = {**registry.steps, **registry.publishers}
         if name not in offered:
-            binder.problems.add(key, "unknown-step", f"{shown(name)} is not a step that is installed",
-                                f"{suggestion(name, offered, 'steps')} `heatbrief plugins` lists what is installed.")
+            binder.problems.add(
+                key,
+                "unknown-step",
+                f"{shown(name)} is not a step that is installed",
+                f"{suggestion(name, offered, 'steps')} `heatbrief plugins` lists what is installed.",
+            )
         elif isinstance(value, Table):
             found[name] = _bound(binder, value, offered[name])
         elif not is_absent(value):
-            binder.problems.add(value, "wrong-type", f"the settings of {name} must be a mapping", "Write `{setting: value}`.")
+            binder.problems.add(
+                value, "wrong-type", f"the settings of {name} must be a mapping", "Write `{setting: value}`."
+            )
     return found
 
 
@@ -89,7 +95,9 @@ def _find(binder: Binder, node: Table, use: str, stage: str, registry: Registry)
 def _settings(binder: Binder, node: Table, step: Step | Publisher, shared: Mapping[str, Any]) -> Any:
     given: Node | None = node.get("with")
     if is_absent(given):
-        return shared[step.name] if step.name in shared else _bound(binder, Table(node.file, node.line, node.column), step)
+        return (
+            shared[step.name] if step.name in shared else _bound(binder, Table(node.file, node.line, node.column), step)
+        )
     return _bound(binder, given, step) if isinstance(given, Table) else None
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from heatbrief.errors import UserError
+from heatbrief.manifest.asked import Asked, asked_lines
 from heatbrief.manifest.glance import SUFFIXES, Glance, glance
 from heatbrief.manifest.names import slug
 from heatbrief.manifest.nodes import CONTROL
@@ -38,9 +39,10 @@ class _Found:
     visible: str
 
 
-def new_manifest(folder: Path) -> str:
+def new_manifest(folder: Path, inspect: Sequence[str] = (), shots: Sequence[Asked] = ()) -> str:
     """The text of a `survey.yaml` for the pictures below a folder.
 
+    inspect   kinds of inspection, asked for when there are none; shots: what was to be noted at which picture
     Raises UserError when the folder does not exist or holds no pictures.
     """
     folder = Path(folder)
@@ -56,7 +58,10 @@ def new_manifest(folder: Path) -> str:
             f"there are no pictures ({', '.join(SUFFIXES)}) in this folder",
             "Put the pictures into it, in folders if you like.",
         )
-    return "\n".join([*_head(folder, found), *_defaults(found), "", "thermograms:", *_entries(found)]) + "\n"
+    return (
+        "\n".join([*_head(folder, found, inspect), *_defaults(found), "", "thermograms:", *_entries(found, shots)])
+        + "\n"
+    )
 
 
 def quoted(text: str) -> str:
@@ -131,7 +136,7 @@ def _exists(taken: str) -> bool:
     return True
 
 
-def _head(folder: Path, found: list[_Found]) -> list[str]:
+def _head(folder: Path, found: list[_Found], inspect: Sequence[str]) -> list[str]:
     name = folder.resolve().name
     name = name if name and not CONTROL.search(name) and "\n" not in name and "\t" not in name else "property"
     days = sorted({one.taken[:10] for one in found if one.taken})
@@ -143,8 +148,14 @@ def _head(folder: Path, found: list[_Found]) -> list[str]:
         "# Who lives or works there, and where is it?   property: {name: …, address: …, client: …, surveyor: …}",
         f"date: {days[0]}" if days else "# When was the survey?\n# date: 2026-07-14",
         "",
-        "# What is to be inspected? Any of: envelope, electrical, plumbing, vehicle.",
-        "# inspect: [envelope]",
+        *(
+            [f"inspect: [{', '.join(inspect)}]"]
+            if inspect
+            else [
+                "# What is to be inspected? Any of: envelope, electrical, plumbing, vehicle.",
+                "# inspect: [envelope]",
+            ]
+        ),
         "",
         "conditions:",
         "  # How warm was it inside?",
@@ -192,7 +203,7 @@ def _defaults(found: list[_Found]) -> list[str]:
     ]
 
 
-def _entries(found: list[_Found]) -> list[str]:
+def _entries(found: list[_Found], shots: Sequence[Asked] = ()) -> list[str]:
     views = Counter(one.view for one in found)
     lines: list[str] = []
     asked: set[str] = set()
@@ -216,5 +227,5 @@ def _entries(found: list[_Found]) -> list[str]:
             lines.append(f"    visible: {quoted(one.visible)}")
         if number == 0:
             lines += ["    # What does it show, and in which room?"]
-        lines.append("    # shows: ceiling under the attic, from inside")
+        lines += asked_lines(one.file, shots) or ["    # shows: ceiling under the attic, from inside"]
     return lines

@@ -12,6 +12,26 @@ from heatbrief.model.results import SourceRecord
 from heatbrief.model.thermogram import Equation, ErrorSource, Picture, PixelScale, Thermogram
 
 __all__ = [
-    "Action", "Assumption", "Bill", "Caution", "Conditions", "Equation", "ErrorSource", "Estimate", "Factor", "Figure", "Finding", "Gate", "Outline",
-    "Picture", "PixelScale", "PlanItem", "Quantity", "Region", "Rival", "SourceRecord", "Term", "Thermogram",
+    "Action",
+    "Assumption",
+    "Bill",
+    "Caution",
+    "Conditions",
+    "Equation",
+    "ErrorSource",
+    "Estimate",
+    "Factor",
+    "Figure",
+    "Finding",
+    "Gate",
+    "Outline",
+    "Picture",
+    "PixelScale",
+    "PlanItem",
+    "Quantity",
+    "Region",
+    "Rival",
+    "SourceRecord",
+    "Term",
+    "Thermogram",
 ]

@@ -8,7 +8,9 @@ from typing import Literal
 
 from heatbrief.model.quantity import Quantity
 
-Who = Literal["owner", "licensed electrician", "licensed plumber", "heating engineer", "contractor", "workshop", "surveyor"]
+Who = Literal[
+    "owner", "licensed electrician", "licensed plumber", "heating engineer", "contractor", "workshop", "surveyor"
+]
 
 
 @dataclass(frozen=True)

@@ -16,22 +16,44 @@ Sun = Literal["none", "low", "direct"]
 class Conditions:
     """Facts about the moment. Every one may be missing; a check names the ones it would have needed."""
 
-    inside_air: Quantity | None = setting(None, unit="degC", low=-60, high=80, help="air temperature inside", example="21 degC")
-    outside_air: Quantity | None = setting(None, unit="degC", low=-70, high=70, help="air temperature outside", example="-2 degC")
+    inside_air: Quantity | None = setting(
+        None, unit="degC", low=-60, high=80, help="air temperature inside", example="21 degC"
+    )
+    outside_air: Quantity | None = setting(
+        None, unit="degC", low=-70, high=70, help="air temperature outside", example="-2 degC"
+    )
     humidity: Quantity | None = setting(None, unit="1", low=0, high=1, help="relative humidity inside", example="45 %")
-    outside_humidity: Quantity | None = setting(None, unit="1", low=0, high=1, help="relative humidity outside", example="70 %")
-    wind: Quantity | None = setting(None, unit="m/s", low=0, high=80, help="wind speed at the surface", example="1.5 m/s")
+    outside_humidity: Quantity | None = setting(
+        None, unit="1", low=0, high=1, help="relative humidity outside", example="70 %"
+    )
+    wind: Quantity | None = setting(
+        None, unit="m/s", low=0, high=80, help="wind speed at the surface", example="1.5 m/s"
+    )
     sky: Sky | None = setting(None, help="the sky as seen from the property")
     sun: Sun | None = setting(None, help="sun on the surfaces in the pictures")
-    hours_without_sun: Quantity | None = setting(None, unit="h", low=0, help="time since the sun last stood on the surface", example="5 h")
-    hours_without_rain: Quantity | None = setting(None, unit="h", low=0, help="time since the last rain", example="48 h")
+    hours_without_sun: Quantity | None = setting(
+        None, unit="h", low=0, help="time since the sun last stood on the surface", example="5 h"
+    )
+    hours_without_rain: Quantity | None = setting(
+        None, unit="h", low=0, help="time since the last rain", example="48 h"
+    )
     hours_steady: Quantity | None = setting(
-        None, unit="h", low=0, help="time the inside-outside difference has held about this value", example="6 h")
+        None, unit="h", low=0, help="time the inside-outside difference has held about this value", example="6 h"
+    )
     reflected: Quantity | None = setting(
-        None, unit="degC", low=-120, high=400, help="reflected apparent temperature, measured with crumpled foil", example="22 degC")
-    ground: Quantity | None = setting(None, unit="degC", low=-40, high=80, help="ground temperature away from the spot", example="18 degC")
+        None,
+        unit="degC",
+        low=-120,
+        high=400,
+        help="reflected apparent temperature, measured with crumpled foil",
+        example="22 degC",
+    )
+    ground: Quantity | None = setting(
+        None, unit="degC", low=-40, high=80, help="ground temperature away from the spot", example="18 degC"
+    )
     pressure_difference: Quantity | None = setting(
-        None, unit="Pa", help="pressure inside minus outside, if a fan made one", example="-25 Pa")
+        None, unit="Pa", help="pressure inside minus outside, if a fan made one", example="-25 Pa"
+    )
 
     def over(self, base: Conditions) -> Conditions:
         """These conditions where given, else those of `base` (a picture's own facts over the survey's)."""

@@ -17,11 +17,19 @@ class ActionCost:
     """What one kind of action takes. A unit is a square metre, a metre or a piece, as the action is priced by."""
 
     cost: Quantity | None = setting(
-        None, low=0, help="the whole line for a sum, such as an offer in hand; wins over everything else", example="300 .. 450 USD")
+        None,
+        low=0,
+        help="the whole line for a sum, such as an offer in hand; wins over everything else",
+        example="300 .. 450 USD",
+    )
     fixed: Quantity | None = setting(None, low=0, help="a sum for coming at all", example="60 .. 120 USD")
     material: Quantity | None = setting(None, low=0, help="material for one unit", example="9 .. 18 USD/m2")
-    hours: Quantity | None = setting(None, unit="h", low=0, help="hours of work besides those for each unit", example="1 .. 2 h")
-    hours_per_unit: Quantity | None = setting(None, unit="h", low=0, help="hours of work for one unit", example="0.3 .. 0.6 h")
+    hours: Quantity | None = setting(
+        None, unit="h", low=0, help="hours of work besides those for each unit", example="1 .. 2 h"
+    )
+    hours_per_unit: Quantity | None = setting(
+        None, unit="h", low=0, help="hours of work for one unit", example="0.3 .. 0.6 h"
+    )
     life: int | None = setting(None, low=1, high=100, help="years that the measure lasts")
 
 
@@ -30,18 +38,42 @@ class Costs:
     """Prices of work, and how money is counted over the years."""
 
     book: Literal["none", "example"] = setting(
-        "none", help="`example` takes what is not stated here from the example price book that ships with heatbrief")
+        "none", help="`example` takes what is not stated here from the example price book that ships with heatbrief"
+    )
     labour: Mapping[str, Quantity] = setting(
-        factory=dict, low=0, help="an hour of each trade, by the names used in the plan of work", example="{contractor: 60 .. 110 USD/h}")
+        factory=dict,
+        low=0,
+        help="an hour of each trade, by the names used in the plan of work",
+        example="{contractor: 60 .. 110 USD/h}",
+    )
     actions: Mapping[str, ActionCost] = setting(factory=dict, help="what single actions take, by their keys")
-    budget: Quantity | None = setting(None, low=0, help="amount to spend: the best set of actions for it is marked", example="1500 USD")
-    years: int = setting(20, low=1, high=100, help="years over which savings count, for actions without a life of their own")
+    budget: Quantity | None = setting(
+        None, low=0, help="amount to spend: the best set of actions for it is marked", example="1500 USD"
+    )
+    years: int = setting(
+        20, low=1, high=100, help="years over which savings count, for actions without a life of their own"
+    )
     discount_rate: Quantity = setting(
-        Quantity.exact(0.03, "1", "common practice"), unit="1", low=0, high=0.5, help="real interest on money a year", example="3 %")
+        Quantity.exact(0.03, "1", "common practice"),
+        unit="1",
+        low=0,
+        high=0.5,
+        help="real interest on money a year",
+        example="3 %",
+    )
     price_growth: Quantity = setting(
-        Quantity.exact(0.0, "1", "assumed"), unit="1", low=-0.1, high=0.3, help="real growth of energy prices a year", example="1 %")
+        Quantity.exact(0.0, "1", "assumed"),
+        unit="1",
+        low=-0.1,
+        high=0.3,
+        help="real growth of energy prices a year",
+        example="1 %",
+    )
     same_cause: tuple[tuple[str, ...], ...] = setting(
-        (), help="lists of region names whose findings have one cause and are counted once", example="[[supply duct, study ceiling]]")
+        (),
+        help="lists of region names whose findings have one cause and are counted once",
+        example="[[supply duct, study ceiling]]",
+    )
 
 
 @dataclass(frozen=True)
@@ -51,12 +83,23 @@ class Bill:
     SHORTHAND: ClassVar[str] = "year"
 
     year: Quantity | None = setting(None, unit="kWh", positive=True, help="energy in a year", example="9800 kWh")
-    volume: Quantity | None = setting(None, unit="m3", positive=True, help="volume in a year: water, gas or oil", example="120 m3")
-    months: tuple[Quantity, ...] = setting((), unit="kWh", low=0, help="energy of each period, in order", example="[980 kWh, 860 kWh]")
+    volume: Quantity | None = setting(
+        None, unit="m3", positive=True, help="volume in a year: water, gas or oil", example="120 m3"
+    )
+    months: tuple[Quantity, ...] = setting(
+        (), unit="kWh", low=0, help="energy of each period, in order", example="[980 kWh, 860 kWh]"
+    )
     temperatures: tuple[Quantity, ...] = setting(
-        (), unit="degC", low=-60, high=60, help="mean outdoor temperature of each period, for the fit of the balance temperature",
-        example="[1 degC, 3 degC]")
-    days: tuple[float, ...] = setting((), low=1, high=366, help="days of each period; twelve calendar months when left out")
+        (),
+        unit="degC",
+        low=-60,
+        high=60,
+        help="mean outdoor temperature of each period, for the fit of the balance temperature",
+        example="[1 degC, 3 degC]",
+    )
+    days: tuple[float, ...] = setting(
+        (), low=1, high=366, help="days of each period; twelve calendar months when left out"
+    )
 
     def __post_init__(self) -> None:
         count = len(self.months)
@@ -91,7 +134,8 @@ class MoneyFacts:
     """Everything money is worked out from.
 
     prices      by name, per kWh or per m3; emissions: kg of carbon dioxide per kWh by fuel, over the published ones
-    example     True when the example price book stands behind `costs`; listed: keys of actions stated by the survey itself
+    example     True when the example price book stands behind `costs`; listed: keys of actions stated by the survey
+    itself
     """
 
     prices: Mapping[str, Quantity] = field(default_factory=dict)

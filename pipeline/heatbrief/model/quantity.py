@@ -74,8 +74,14 @@ class Quantity:
 
     def to_json(self) -> dict[str, Any]:
         """Plain data for the results document."""
-        return {"value": self.value, "unit": self.unit, "low": self.low, "high": self.high,
-                "coverage": self.coverage, "method": self.method}
+        return {
+            "value": self.value,
+            "unit": self.unit,
+            "low": self.low,
+            "high": self.high,
+            "coverage": self.coverage,
+            "method": self.method,
+        }
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Quantity:

@@ -143,10 +143,18 @@ class Thermogram:
         if self.zones is None:
             return self.errors[0]
         inside = self.zones[mask]
-        return self.errors[int(np.bincount(inside, minlength=len(self.errors)).argmax())] if inside.size else self.errors[0]
+        return (
+            self.errors[int(np.bincount(inside, minlength=len(self.errors)).argmax())]
+            if inside.size
+            else self.errors[0]
+        )
 
     def noise(self) -> float:
         """Standard deviation of the independent noise of one pixel [K]; 0 for unscaled pictures."""
-        independent = [source.standard * abs(source.sensitivity[0])
-                       for zone in self.errors[:1] for source in zone if not source.shared]
+        independent = [
+            source.standard * abs(source.sensitivity[0])
+            for zone in self.errors[:1]
+            for source in zone
+            if not source.shared
+        ]
         return float(np.sqrt(np.sum(np.square(independent)))) if independent else 0.0

@@ -89,9 +89,7 @@ def orifice_flow(area, pressure, discharge=0.61, air_density=AIR_DENSITY):
     return np.sign(dp) * discharge * area * np.sqrt(2.0 * np.abs(dp) / air_density)
 
 
-def leakage_area(
-    coefficient, exponent=0.65, reference_pressure=4.0, discharge=1.0, air_density=AIR_DENSITY
-):
+def leakage_area(coefficient, exponent=0.65, reference_pressure=4.0, discharge=1.0, air_density=AIR_DENSITY):
     """Area of the orifice that passes the same flow at the reference pressure, m2.
 
     Effective leakage area: 4 Pa and discharge 1. Equivalent leakage area: 10 Pa and 0.611.
@@ -171,9 +169,7 @@ def enhanced_coefficients(storeys, shelter_class, flue=False, foundation="slab")
     )
 
 
-def enhanced_stack_coefficient(
-    height, exponent=0.67, share=0.5, skew=0.0, air_density=1.2, t_in=296.0
-):
+def enhanced_stack_coefficient(height, exponent=0.67, share=0.5, skew=0.0, air_density=1.2, t_in=296.0):
     """AIM-2 Cs without flue: fs (rho g H / T)^n. share R = ceiling + floor, skew X = ceiling - floor.
 
     Matches the table for one storey only; two and three storeys use other leak shares there.
@@ -185,9 +181,7 @@ def enhanced_stack_coefficient(
     return shape * (air_density * STANDARD_GRAVITY * height / t_in) ** exponent
 
 
-def enhanced_wind_coefficient(
-    exponent=0.67, share=0.5, skew=0.0, air_density=1.2, foundation="slab"
-):
+def enhanced_wind_coefficient(exponent=0.67, share=0.5, skew=0.0, air_density=1.2, foundation="slab"):
     """AIM-2 Cw without flue: fw (rho/2)^n, for "slab" (also basement) or "crawl".
 
     Source: walker-wilson-1998
@@ -201,9 +195,7 @@ def enhanced_wind_coefficient(
     return 0.19 * (2.0 - exponent) * shape * (air_density / 2.0) ** exponent
 
 
-def sensible_air_heat(
-    flow, temperature_difference, air_density=AIR_DENSITY, heat_capacity=HEAT_CAPACITY_DRY_AIR
-):
+def sensible_air_heat(flow, temperature_difference, air_density=AIR_DENSITY, heat_capacity=HEAT_CAPACITY_DRY_AIR):
     """rho cp Q dT, W: about 1.2 kJ per m3 and K at sea level. Source: ideal-gas"""
     return air_density * heat_capacity * np.asarray(flow, float) * temperature_difference
 

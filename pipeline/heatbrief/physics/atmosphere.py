@@ -46,8 +46,9 @@ def nearest_band(low_um: float, high_um: float) -> tuple[float, float]:
     return min(BANDS_UM, key=lambda band: abs(band[0] - low_um) + abs(band[1] - high_um))
 
 
-def transmittance(distance_m: ArrayLike, air_k: ArrayLike, relative_humidity: ArrayLike, *, low_um: float = 7.5,
-                  high_um: float = 14.0) -> NDArray:
+def transmittance(
+    distance_m: ArrayLike, air_k: ArrayLike, relative_humidity: ArrayLike, *, low_um: float = 7.5, high_um: float = 14.0
+) -> NDArray:
     """Transmittance of the path, exactly 1 at distance 0; arguments broadcast.
 
     ValueError for a relative humidity outside 0..1 (50 % is 0.5), a negative distance or air outside -60..60 degC.
@@ -55,8 +56,9 @@ def transmittance(distance_m: ArrayLike, air_k: ArrayLike, relative_humidity: Ar
     return path_transmittance(distance_m, air_k, relative_humidity, low_um=low_um, high_um=high_um).value
 
 
-def path_transmittance(distance_m: ArrayLike, air_k: ArrayLike, relative_humidity: ArrayLike, *, low_um: float = 7.5,
-                       high_um: float = 14.0) -> Transmittance:
+def path_transmittance(
+    distance_m: ArrayLike, air_k: ArrayLike, relative_humidity: ArrayLike, *, low_um: float = 7.5, high_um: float = 14.0
+) -> Transmittance:
     """As `transmittance`, with its bound, and notes where the inputs leave the range of the fit."""
     d, t = np.asarray(distance_m, dtype=np.float64), np.asarray(air_k, dtype=np.float64)
     if not np.all(np.isfinite(d) & (d >= 0.0)):
@@ -77,8 +79,9 @@ def path_transmittance(distance_m: ArrayLike, air_k: ArrayLike, relative_humidit
     return Transmittance(value, np.broadcast_to(bound, shape)[()], np.broadcast_to(d > LONGEST_M, shape)[()], notes)
 
 
-def _notes(d: NDArray, t: NDArray, humidity: NDArray, used: tuple[float, float],
-           asked: tuple[float, float]) -> tuple[str, ...]:
+def _notes(
+    d: NDArray, t: NDArray, humidity: NDArray, used: tuple[float, float], asked: tuple[float, float]
+) -> tuple[str, ...]:
     found = []
     if np.any(d > LONGEST_M):
         found.append(f"distance beyond {LONGEST_M:g} m: the value for {LONGEST_M:g} m is used, the true one is lower")

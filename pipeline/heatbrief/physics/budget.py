@@ -48,10 +48,22 @@ class TemperatureBudget:
     validation: Validation | None
 
 
-def temperature_budget(band: Band, apparent_k: Input, emissivity: Input, reflected_k: Input, transmittance: Input,
-                       air_k: Input, *, window: Window | None = None, noise: Input | None = None, pixels: int = 1,
-                       digits: int = 1, draws: int = 200_000, seed: int = 1,
-                       coverage: float = COVERAGE) -> TemperatureBudget:
+def temperature_budget(
+    band: Band,
+    apparent_k: Input,
+    emissivity: Input,
+    reflected_k: Input,
+    transmittance: Input,
+    air_k: Input,
+    *,
+    window: Window | None = None,
+    noise: Input | None = None,
+    pixels: int = 1,
+    digits: int = 1,
+    draws: int = 200_000,
+    seed: int = 1,
+    coverage: float = COVERAGE,
+) -> TemperatureBudget:
     """Budget of the mean apparent temperature of a region of `pixels` pixels.
 
     `apparent_k` carries what the whole picture shares (calibration), `noise` (value 0) what each pixel has of its own.
@@ -62,8 +74,13 @@ def temperature_budget(band: Band, apparent_k: Input, emissivity: Input, reflect
     if not math.isfinite(value):
         nan = math.nan
         return TemperatureBudget(nan, nan, nan, nan, coverage, NO_SOLUTION, {}, Combined(nan, {}, math.inf), None, None)
-    inputs = {"apparent_k": apparent_k, "emissivity": emissivity, "reflected_k": reflected_k,
-              "transmittance": transmittance, "air_k": air_k}
+    inputs = {
+        "apparent_k": apparent_k,
+        "emissivity": emissivity,
+        "reflected_k": reflected_k,
+        "transmittance": transmittance,
+        "air_k": air_k,
+    }
     slopes = {name: float(one) for name, one in sensitivities(band, value, settings).as_dict().items()}
     if noise is not None:
         inputs["noise"] = Input(0.0, noise.u / math.sqrt(pixels), noise.shape, noise.dof)
@@ -75,14 +92,35 @@ def temperature_budget(band: Band, apparent_k: Input, emissivity: Input, reflect
     factor = student_factor(first.dof, coverage)
     check = validate_first_order(value, first.u, simulated, digits=digits, factor=factor)
     if check.valid:
-        return TemperatureBudget(value, first.u, value - factor * first.u, value + factor * first.u, coverage,
-                                 FIRST_ORDER, first.contributions, first, simulated, check)
-    return TemperatureBudget(value, simulated.u, simulated.low, simulated.high, coverage, MONTE_CARLO,
-                             first.contributions, first, simulated, check)
+        return TemperatureBudget(
+            value,
+            first.u,
+            value - factor * first.u,
+            value + factor * first.u,
+            coverage,
+            FIRST_ORDER,
+            first.contributions,
+            first,
+            simulated,
+            check,
+        )
+    return TemperatureBudget(
+        value,
+        simulated.u,
+        simulated.low,
+        simulated.high,
+        coverage,
+        MONTE_CARLO,
+        first.contributions,
+        first,
+        simulated,
+        check,
+    )
 
 
-def _simulate(band: Band, inputs: Mapping[str, Input], window: Window | None, draws: int, seed: int,
-              coverage: float) -> MonteCarlo:
+def _simulate(
+    band: Band, inputs: Mapping[str, Input], window: Window | None, draws: int, seed: int, coverage: float
+) -> MonteCarlo:
     def model(apparent_k: np.ndarray, noise: np.ndarray | float = 0.0, **rest: np.ndarray) -> np.ndarray:
         return invert_signal(band, band.signal(apparent_k + noise), window=window, **rest)
 

@@ -34,9 +34,7 @@ class Fuel:
 def _daily(t_series, samples_per_day):
     t = np.asarray(t_series, float)
     if t.ndim != 1 or t.size == 0 or t.size % samples_per_day:
-        raise ValueError(
-            f"{t.size} samples are not whole days of {samples_per_day}; give complete days"
-        )
+        raise ValueError(f"{t.size} samples are not whole days of {samples_per_day}; give complete days")
     return t.reshape(-1, samples_per_day)
 
 

@@ -75,9 +75,7 @@ def conduction_fraction(area, resistance, capacity_rate):
     return np.exp(-np.asarray(area, float) / (np.asarray(resistance, float) * capacity_rate))
 
 
-def delivery_effectiveness(
-    b_supply, b_return, leak_supply, leak_return, rise, dt_supply_zone, dt_return_zone
-):
+def delivery_effectiveness(b_supply, b_return, leak_supply, leak_return, rise, dt_supply_zone, dt_return_zone):
     """Heating delivery effectiveness (ASHRAE 152 form as coded in an open energy model).
 
     b_*: from `conduction_fraction`; leak_*: fractions; rise: capacity / capacity rate, K;
@@ -87,16 +85,10 @@ def delivery_effectiveness(
     """
     a_s, a_r = 1.0 - np.asarray(leak_supply, float), 1.0 - np.asarray(leak_return, float)
     kept = a_s * b_supply
-    return (
-        kept
-        - kept * (1.0 - b_return * a_r) * dt_return_zone / rise
-        - a_s * (1.0 - b_supply) * dt_supply_zone / rise
-    )
+    return kept - kept * (1.0 - b_return * a_r) * dt_return_zone / rise - a_s * (1.0 - b_supply) * dt_supply_zone / rise
 
 
-def with_regain(
-    effectiveness, regain_supply, regain_return, b_return, leak_return, rise, dt_return_zone
-):
+def with_regain(effectiveness, regain_supply, regain_return, b_return, leak_return, rise, dt_return_zone):
     """DE' = DE + Fs(1 - DE) - [Fs - Fr - Br(ar Fs - Fr)] dtr/dte. Source: ashrae-152"""
     a_r = 1.0 - np.asarray(leak_return, float)
     mixed = regain_supply - regain_return

@@ -65,8 +65,7 @@ def class_table(key) -> ClassTable:
         raise KeyError(f"no class table {key!r}; tables: {', '.join(sorted(tables))}")
     row = tables[key]
     bands = tuple(
-        Band(b["class"], float(b["from"]), not b.get("above", False), b["label"], b["meaning"])
-        for b in row["bands"]
+        Band(b["class"], float(b["from"]), not b.get("above", False), b["label"], b["meaning"]) for b in row["bands"]
     )
     plain = {k: row[k] for k in ("name", "origin", "compares", "mark", "source")}
     return ClassTable(key=key, bands=bands, note=row.get("note", ""), **plain)
@@ -152,7 +151,7 @@ def limits(group):
 
 
 def load_gate(load_fraction):
-    """"unknown", "pattern only" (below 40 %), "low load" (to 50 %) or "classed". Source: load-gate"""
+    """ "unknown", "pattern only" (below 40 %), "low load" (to 50 %) or "classed". Source: load-gate"""
     if load_fraction is None or not np.isfinite(load_fraction) or load_fraction < 0.0:
         return "unknown"
     if load_fraction < LEAST_LOAD:

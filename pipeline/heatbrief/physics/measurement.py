@@ -96,8 +96,11 @@ def measured_signal(band: Band, object_k: ArrayLike, settings: Settings) -> NDAr
         return signal
     window = settings.window
     t_w, r_w = _like(window.transmittance, object_k), _like(window.reflectance, object_k)
-    return (t_w * signal + r_w * _level(band, window.reflected_k, object_k)
-            + (1.0 - t_w - r_w) * _level(band, window.window_k, object_k))
+    return (
+        t_w * signal
+        + r_w * _level(band, window.reflected_k, object_k)
+        + (1.0 - t_w - r_w) * _level(band, window.window_k, object_k)
+    )
 
 
 def apparent_temperature(band: Band, object_k: ArrayLike, settings: Settings) -> NDArray:
@@ -117,8 +120,16 @@ def _level(band: Band, kelvin: ArrayLike, picture: ArrayLike) -> _Number:
     return _like(band.signal(np.asarray(kelvin, dtype=np.float64)), picture)
 
 
-def invert_signal(band: Band, signal: ArrayLike, *, emissivity: ArrayLike = 1.0, reflected_k: ArrayLike = 293.15,
-                  transmittance: ArrayLike = 1.0, air_k: ArrayLike = 293.15, window: Window | None = None) -> NDArray:
+def invert_signal(
+    band: Band,
+    signal: ArrayLike,
+    *,
+    emissivity: ArrayLike = 1.0,
+    reflected_k: ArrayLike = 293.15,
+    transmittance: ArrayLike = 1.0,
+    air_k: ArrayLike = 293.15,
+    window: Window | None = None,
+) -> NDArray:
     """Surface temperature behind a signal, K, without range checks (Monte Carlo draws may leave 0..1).
 
     NaN where no temperature solves the equation: the reflected part alone exceeds the signal, or eps or tau <= 0.
@@ -136,8 +147,11 @@ def invert_signal(band: Band, signal: ArrayLike, *, emissivity: ArrayLike = 1.0,
 def _without_path(band: Band, level: NDArray, tau: _Number, air_k: ArrayLike, window: Window | None) -> NDArray:
     if window is not None:
         t_w, r_w = _like(window.transmittance, level), _like(window.reflectance, level)
-        level = (level - r_w * _level(band, window.reflected_k, level)
-                 - (1.0 - t_w - r_w) * _level(band, window.window_k, level)) / t_w
+        level = (
+            level
+            - r_w * _level(band, window.reflected_k, level)
+            - (1.0 - t_w - r_w) * _level(band, window.window_k, level)
+        ) / t_w
     if isinstance(tau, float) and tau == 1.0:
         return level
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -146,8 +160,15 @@ def _without_path(band: Band, level: NDArray, tau: _Number, air_k: ArrayLike, wi
 
 def temperature_from_signal(band: Band, signal: ArrayLike, settings: Settings) -> NDArray:
     """Surface temperature in kelvin behind a band signal; NaN where there is no solution, never clipped."""
-    return invert_signal(band, signal, emissivity=settings.emissivity, reflected_k=settings.reflected_k,
-                         transmittance=settings.transmittance, air_k=settings.air_k, window=settings.window)
+    return invert_signal(
+        band,
+        signal,
+        emissivity=settings.emissivity,
+        reflected_k=settings.reflected_k,
+        transmittance=settings.transmittance,
+        air_k=settings.air_k,
+        window=settings.window,
+    )
 
 
 def object_temperature(band: Band, apparent_k: ArrayLike, settings: Settings) -> NDArray:
@@ -165,8 +186,15 @@ def unsolved(given: ArrayLike, solved_k: ArrayLike) -> NDArray:
     return np.isfinite(np.asarray(given)) & ~np.isfinite(np.asarray(solved_k))
 
 
-def object_temperature_lut(band: Band, scale: float, offset: float, settings: Settings, *,
-                           stated: Settings | None = None, levels: int = LEVELS_16_BIT) -> NDArray[np.float32]:
+def object_temperature_lut(
+    band: Band,
+    scale: float,
+    offset: float,
+    settings: Settings,
+    *,
+    stated: Settings | None = None,
+    levels: int = LEVELS_16_BIT,
+) -> NDArray[np.float32]:
     """Surface temperature (float32, K) of every integer count 0..levels-1; apply with `numpy.take(table, counts)`.
 
     `scale` and `offset` turn counts into kelvin: apparent temperature, or temperature under `stated` settings when
@@ -216,8 +244,15 @@ def _window_terms(window: Window | None) -> list[NDArray]:
     return [np.asarray(getattr(window, one.name), float) for one in fields(window)]
 
 
-def emissivity_from_reference(band: Band, apparent_k: ArrayLike, true_k: ArrayLike, reflected_k: ArrayLike, *,
-                              transmittance: ArrayLike = 1.0, air_k: ArrayLike = 293.15) -> NDArray:
+def emissivity_from_reference(
+    band: Band,
+    apparent_k: ArrayLike,
+    true_k: ArrayLike,
+    reflected_k: ArrayLike,
+    *,
+    transmittance: ArrayLike = 1.0,
+    air_k: ArrayLike = 293.15,
+) -> NDArray:
     """Emissivity of a surface whose true temperature is known (contact or reference-patch method).
 
     NaN where the two temperatures coincide. The result is not forced into 0..1: outside it the inputs disagree.
@@ -229,13 +264,24 @@ def emissivity_from_reference(band: Band, apparent_k: ArrayLike, true_k: ArrayLi
     return np.where(np.isfinite(eps), eps, np.nan)[()]
 
 
-def emissivity_uncertainty(band: Band, apparent_k: float, true_k: float, reflected_k: float, *, u_apparent_k: float,
-                           u_true_k: float, u_reflected_k: float = 0.0) -> float:
+def emissivity_uncertainty(
+    band: Band,
+    apparent_k: float,
+    true_k: float,
+    reflected_k: float,
+    *,
+    u_apparent_k: float,
+    u_true_k: float,
+    u_reflected_k: float = 0.0,
+) -> float:
     """Standard uncertainty of `emissivity_from_reference` (no path), first order."""
     eps = emissivity_from_reference(band, apparent_k, true_k, reflected_k)
     span = band.signal(true_k) - band.signal(reflected_k)
-    terms = (band.slope(apparent_k) * u_apparent_k, eps * band.slope(true_k) * u_true_k,
-             (1.0 - eps) * band.slope(reflected_k) * u_reflected_k)
+    terms = (
+        band.slope(apparent_k) * u_apparent_k,
+        eps * band.slope(true_k) * u_true_k,
+        (1.0 - eps) * band.slope(reflected_k) * u_reflected_k,
+    )
     return float(np.sqrt(sum(np.square(term) for term in terms)) / np.abs(span))
 
 

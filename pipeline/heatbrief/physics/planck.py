@@ -157,8 +157,12 @@ def _edge(product: NDArray) -> NDArray:
 
 def band_temperature(radiance: ArrayLike, low_um: float, high_um: float) -> NDArray:
     """Blackbody temperature in kelvin with this radiance in the band; NaN where there is none (radiance <= 0)."""
-    return _invert(np.asarray(radiance, dtype=np.float64), lambda t: band_radiance(t, low_um, high_um),
-                   lambda t: band_slope(t, low_um, high_um), 0.5 * (low_um + high_um))
+    return _invert(
+        np.asarray(radiance, dtype=np.float64),
+        lambda t: band_radiance(t, low_um, high_um),
+        lambda t: band_slope(t, low_um, high_um),
+        0.5 * (low_um + high_um),
+    )
 
 
 def _invert(radiance: NDArray, signal, slope, centre_um: float) -> NDArray:

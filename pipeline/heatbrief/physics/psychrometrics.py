@@ -103,14 +103,16 @@ def humidity_ratio(vapour_pa: ArrayLike, pressure_pa: ArrayLike = STANDARD_PRESS
         return np.where(vapour < total, MOLAR_MASS_RATIO * vapour / (total - vapour), np.nan)[()]
 
 
-def air_humidity_ratio(air_k: ArrayLike, relative_humidity: ArrayLike,
-                       pressure_pa: ArrayLike = STANDARD_PRESSURE_PA) -> NDArray:
+def air_humidity_ratio(
+    air_k: ArrayLike, relative_humidity: ArrayLike, pressure_pa: ArrayLike = STANDARD_PRESSURE_PA
+) -> NDArray:
     """Humidity ratio of air from its temperature and relative humidity."""
     return humidity_ratio(vapour_pressure(air_k, relative_humidity), pressure_pa)
 
 
-def humidity_ratio_from_wet_bulb(air_k: ArrayLike, wet_bulb_k: ArrayLike,
-                                 pressure_pa: ArrayLike = STANDARD_PRESSURE_PA) -> NDArray:
+def humidity_ratio_from_wet_bulb(
+    air_k: ArrayLike, wet_bulb_k: ArrayLike, pressure_pa: ArrayLike = STANDARD_PRESSURE_PA
+) -> NDArray:
     """Humidity ratio from the psychrometric balance (ASHRAE Fundamentals ch. 1 eq. 33 and 35)."""
     t = np.asarray(air_k, dtype=np.float64) - ZERO_CELSIUS_K
     wet = np.asarray(wet_bulb_k, dtype=np.float64) - ZERO_CELSIUS_K
@@ -120,8 +122,7 @@ def humidity_ratio_from_wet_bulb(air_k: ArrayLike, wet_bulb_k: ArrayLike,
     return np.where(wet >= 0.0, liquid, frozen)[()]
 
 
-def wet_bulb(air_k: ArrayLike, relative_humidity: ArrayLike,
-             pressure_pa: ArrayLike = STANDARD_PRESSURE_PA) -> NDArray:
+def wet_bulb(air_k: ArrayLike, relative_humidity: ArrayLike, pressure_pa: ArrayLike = STANDARD_PRESSURE_PA) -> NDArray:
     """Thermodynamic wet bulb in kelvin, solving the psychrometric balance by bisection; arguments broadcast."""
     wanted = air_humidity_ratio(air_k, relative_humidity, pressure_pa)
     high = np.broadcast_to(np.asarray(air_k, dtype=np.float64), np.shape(wanted + np.asarray(air_k))).copy()
@@ -138,8 +139,13 @@ def wet_bulb_stull(air_k: ArrayLike, relative_humidity: ArrayLike) -> NDArray:
     """Wet bulb in kelvin by Stull's fit (2011; 101325 Pa, 5..99 %, -20..50 degC, error -1..+0.65 K)."""
     t = np.asarray(air_k, dtype=np.float64) - ZERO_CELSIUS_K
     rh = 100.0 * check_humidity(relative_humidity)
-    wet = (t * np.arctan(0.151977 * np.sqrt(rh + 8.313659)) + np.arctan(t + rh) - np.arctan(rh - 1.676331)
-           + 0.00391838 * rh**1.5 * np.arctan(0.023101 * rh) - 4.686035)
+    wet = (
+        t * np.arctan(0.151977 * np.sqrt(rh + 8.313659))
+        + np.arctan(t + rh)
+        - np.arctan(rh - 1.676331)
+        + 0.00391838 * rh**1.5 * np.arctan(0.023101 * rh)
+        - 4.686035
+    )
     return wet + ZERO_CELSIUS_K
 
 

@@ -85,8 +85,12 @@ def fit_band(low_um: float, high_um: float, low_k: float = DEFAULT_LOW_K, high_k
 
 
 @lru_cache(maxsize=64)
-def fit_response(wavelengths_um: tuple[float, ...], response: tuple[float, ...], low_k: float = DEFAULT_LOW_K,
-                 high_k: float = DEFAULT_HIGH_K) -> BandModel:
+def fit_response(
+    wavelengths_um: tuple[float, ...],
+    response: tuple[float, ...],
+    low_k: float = DEFAULT_LOW_K,
+    high_k: float = DEFAULT_HIGH_K,
+) -> BandModel:
     """Least-squares fit to a tabulated spectral response (tuples, so that the fit can be cached)."""
     lam, weight = np.asarray(wavelengths_um, float), np.asarray(response, float)
     band = TabulatedBand(tuple(wavelengths_um), tuple(response))

@@ -42,8 +42,9 @@ _MODELS: dict[str, _Model] = {
 MODELS = MappingProxyType(_MODELS)
 
 
-def sky_emissivity(air_k: ArrayLike, dew_point_k: ArrayLike, vapour_pa: ArrayLike,
-                   model: str = DEFAULT_MODEL) -> NDArray:
+def sky_emissivity(
+    air_k: ArrayLike, dew_point_k: ArrayLike, vapour_pa: ArrayLike, model: str = DEFAULT_MODEL
+) -> NDArray:
     """Broadband emissivity of a clear sky by one of `MODELS`, limited to 0..1; KeyError names an unknown model."""
     if model not in MODELS:
         raise KeyError(f"no sky model {model!r}; known: {', '.join(sorted(MODELS))}")
@@ -120,8 +121,9 @@ def surroundings_temperature(tilt_deg: ArrayLike, sky_k: ArrayLike, ground_k: Ar
     return (share * sky**4 + (1.0 - share) * ground**4) ** 0.25
 
 
-def globe_radiant_temperature(globe_k: ArrayLike, air_k: ArrayLike, air_speed_m_s: float, *, diameter_m: float = 0.15,
-                              emissivity: float = 0.95) -> NDArray:
+def globe_radiant_temperature(
+    globe_k: ArrayLike, air_k: ArrayLike, air_speed_m_s: float, *, diameter_m: float = 0.15, emissivity: float = 0.95
+) -> NDArray:
     """Mean radiant temperature in kelvin from a black globe thermometer, forced convection (ISO 7726, `iso-7726`)."""
     globe, air = np.asarray(globe_k, dtype=np.float64), np.asarray(air_k, dtype=np.float64)
     gain = 1.1e8 * air_speed_m_s**0.6 / (emissivity * diameter_m**0.4)

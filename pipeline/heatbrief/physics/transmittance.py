@@ -78,9 +78,7 @@ def combined_method(layers, rsi=ISO_RSI["horizontal"], rse=ISO_RSE) -> BridgedRe
     films = rsi + rse
     if prod(len(part) for part in parts) > _MOST_PATHS:
         raise ValueError(f"more than {_MOST_PATHS} paths: merge the bridged layers")
-    paths = [
-        (prod(f for f, _ in path), films + sum(r for _, r in path)) for path in product(*parts)
-    ]
+    paths = [(prod(f for f, _ in path), films + sum(r for _, r in path)) for path in product(*parts)]
     upper = parallel_path_resistance(*zip(*paths, strict=True))
     lower = films + sum(parallel_path_resistance(*zip(*part, strict=True)) for part in parts)
     total = 0.5 * (upper + lower)

@@ -113,8 +113,13 @@ class Combined:
         return {name: part**2 / total for name, part in sorted(self.contributions.items(), key=lambda item: -item[1])}
 
 
-def combine(sensitivities: Mapping[str, float], inputs: Mapping[str, Input], *, pixels: int = 1,
-            correlations: Mapping[tuple[str, str], float] | None = None) -> Combined:
+def combine(
+    sensitivities: Mapping[str, float],
+    inputs: Mapping[str, Input],
+    *,
+    pixels: int = 1,
+    correlations: Mapping[tuple[str, str], float] | None = None,
+) -> Combined:
     """First-order propagation for one value or the mean of `pixels` pixels.
 
     Shared inputs count in full however many pixels are averaged, the others are divided by sqrt(pixels).
@@ -122,8 +127,9 @@ def combine(sensitivities: Mapping[str, float], inputs: Mapping[str, Input], *, 
     """
     if pixels < 1:
         raise ValueError(f"a mean needs at least one pixel, got {pixels}")
-    signed = {name: sensitivities[name] * one.u / (1.0 if one.shared else math.sqrt(pixels))
-              for name, one in inputs.items()}
+    signed = {
+        name: sensitivities[name] * one.u / (1.0 if one.shared else math.sqrt(pixels)) for name, one in inputs.items()
+    }
     variance = sum(part**2 for part in signed.values())
     for (a, b), r in (correlations or {}).items():
         if not -1.0 <= r <= 1.0:
@@ -139,8 +145,12 @@ def picture_uncertainty(sensitivities: Mapping[str, ArrayLike], u: Mapping[str, 
     return np.sqrt(sum(np.square(np.asarray(sensitivities[name]) * np.asarray(one)) for name, one in u.items()))
 
 
-def difference_uncertainty(first: Mapping[str, float], second: Mapping[str, float],
-                           inputs: Mapping[str, Input], pixels: tuple[int, int] = (1, 1)) -> Combined:
+def difference_uncertainty(
+    first: Mapping[str, float],
+    second: Mapping[str, float],
+    inputs: Mapping[str, Input],
+    pixels: tuple[int, int] = (1, 1),
+) -> Combined:
     """Uncertainty of (first - second) in one picture: shared inputs cancel as far as sensitivities agree."""
     parts = {}
     for name, one in inputs.items():
@@ -165,8 +175,14 @@ class MonteCarlo:
     unsolved: int
 
 
-def monte_carlo(model: Callable[..., ArrayLike], inputs: Mapping[str, Input], *, draws: int = 200_000, seed: int = 1,
-                coverage: float = COVERAGE) -> MonteCarlo:
+def monte_carlo(
+    model: Callable[..., ArrayLike],
+    inputs: Mapping[str, Input],
+    *,
+    draws: int = 200_000,
+    seed: int = 1,
+    coverage: float = COVERAGE,
+) -> MonteCarlo:
     """Propagate distributions through `model(**arrays)`, which gets arrays of shape (draws,) and returns one.
 
     NaN results (no solution) are counted and left out; all is NaN when more than half are. Same seed, same result.
@@ -212,12 +228,14 @@ class Validation:
         return self.d_low <= self.delta and self.d_high <= self.delta
 
 
-def validate_first_order(value: float, u: float, reference: MonteCarlo, *, digits: int = 1,
-                         factor: float | None = None) -> Validation:
+def validate_first_order(
+    value: float, u: float, reference: MonteCarlo, *, digits: int = 1, factor: float | None = None
+) -> Validation:
     """The test of JCGM 101 clause 8: first-order interval value +/- factor u against the Monte Carlo interval."""
     k = student_factor(math.inf, reference.coverage) if factor is None else factor
-    return Validation(abs(value - k * u - reference.low), abs(value + k * u - reference.high),
-                      numerical_tolerance(u, digits))
+    return Validation(
+        abs(value - k * u - reference.low), abs(value + k * u - reference.high), numerical_tolerance(u, digits)
+    )
 
 
 def _rounded_exponent(u: float, digits: int) -> int:

@@ -30,6 +30,7 @@ from heatbrief.site.render import css_text, extras, render
 from heatbrief.site.settings import SiteSettings
 from heatbrief.site.viewer import viewer_files
 from heatbrief.site.words import Words
+from heatbrief.store.files import swap_folder
 from heatbrief.store.results import results_text
 
 MARKER = ".heatbrief-site.json"
@@ -76,7 +77,7 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
         (built / MARKER).write_text(
             json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8"
         )
-        _swap(built, out)
+        swap_folder(built, out)
     except OSError as error:
         raise UserError.single(
             "cannot-write",
@@ -95,6 +96,13 @@ def site_key(results: ResultsDocument, settings: SiteSettings | None = None) -> 
     digest = hashlib.sha256(f"{__version__}\0{settings.units}\0{settings.language}\0".encode())
     plain = json.loads(results_text(results), parse_int=float)  # 3 and 3.0 are the same number
     digest.update(json.dumps(plain, sort_keys=True).encode())
+    digest.update(code_digest().encode())
+    return digest.hexdigest()
+
+
+def code_digest() -> str:
+    """Digest of theme, sentences and this package."""
+    digest = hashlib.sha256(__version__.encode())
     for package in ("heatbrief_site", "heatbrief.site"):
         for name, file in _files_of(files(package), ""):
             digest.update(f"\0{name}\0".encode() + file.read_bytes())
@@ -158,19 +166,3 @@ def _files_of(folder: Traversable, prefix: str) -> Iterator[tuple[str, Traversab
                 yield from _files_of(entry, f"{name}/")
         elif not entry.name.endswith((".pyc", "~")):
             yield name, entry
-
-
-def _swap(built: Path, out: Path) -> None:
-    """Put the new folder in the old one's place; the old one is only gone once the new one is there."""
-    old = out.with_name(f"{out.name}.old-{os.getpid()}")
-    replaced = out.exists()
-    if replaced:
-        out.rename(old)
-    try:
-        built.rename(out)
-    except OSError:
-        if replaced:
-            old.rename(out)
-        raise
-    if replaced:
-        shutil.rmtree(old, ignore_errors=True)

@@ -135,8 +135,15 @@ def _classes(site: Site, finding: Finding) -> Data | None:
         return None
     return {
         "columns": [sentence_case(name) for name in columns],
-        "rows": [[site.prose(row.get(name, "")) for name in columns] for row in finding.classes],
+        "rows": [
+            [site.prose(_source_text(site, name, row.get(name, ""))) for name in columns] for row in finding.classes
+        ],
     }
+
+
+def _source_text(site: Site, column: str, value: str) -> str:
+    """A cell; in the column of sources the words behind a key."""
+    return next((one.text for one in site.results.sources if one.key == value), value) if column == "source" else value
 
 
 def _caution(site: Site, key: str) -> Data:

@@ -6,6 +6,7 @@ import io
 import math
 import typing
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -36,7 +37,9 @@ def keep_thermogram(store: ObjectStore, thermogram: Thermogram) -> dict[str, Any
 
 def load_thermogram(store: ObjectStore, data: Mapping[str, Any]) -> Thermogram:
     """The inverse of `keep_thermogram`. Raises OSError or ValueError when an object is gone or damaged."""
-    arrays = {name: None if data[name] is None else np.load(store.path(data[name]), allow_pickle=False) for name in _ARRAYS}
+    arrays = {
+        name: None if data[name] is None else np.load(store.path(data[name]), allow_pickle=False) for name in _ARRAYS
+    }
     kinds = typing.get_type_hints(Thermogram)
     rest = {name: to_model(value, kinds[name]) for name, value in data.items() if name not in (*_ARRAYS, "facts")}
     return Thermogram(**arrays, **rest, facts=data["facts"])
@@ -70,6 +73,26 @@ def publish_array(store: ObjectStore, thermogram: Thermogram) -> StoredArray | N
     height, width = values.shape
     unit = "degC" if is_temperature else "count"
     return StoredArray(store.put(stream.getvalue(), ".png"), low, step, unit, width, height, _runs(withheld))
+
+
+def stored_values(array: StoredArray, objects: Path) -> np.ndarray | None:
+    """The published values, float64 (height, width) in the array's unit, NaN where masked or withheld; None when the picture is gone."""
+    from PIL import Image
+
+    path = ObjectStore(objects).path(array.object)
+    try:
+        with Image.open(path, formats=("PNG",)) as image:
+            counts = np.asarray(image)
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return None
+    if counts.shape != (array.height, array.width) or counts.dtype.kind not in "iu":
+        return None
+    values = array.low + array.step * (counts.astype(np.float64) - 1.0)
+    flat = values.ravel()
+    for start, length in array.withheld:
+        flat[max(start, 0) : max(start + length, 0)] = np.nan
+    values[counts == 0] = np.nan
+    return values
 
 
 def _runs(mask: np.ndarray) -> tuple[tuple[int, int], ...]:

@@ -1,21 +1,28 @@
-"""The cache of a property's job outcomes and file digests: one SQLite file, written by one process, safe against being killed."""
+"""A property's job outcomes and file digests: one SQLite file, written by one process, safe against being killed."""
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sqlite3
+import time
 from collections.abc import Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
-from heatbrief.errors import UserError
-from heatbrief.store.files import sha256_of
+from heatbrief.store.files import Mark, mark_of, sha256_of, writing
 
 _SCHEMA = """
 CREATE TABLE IF NOT EXISTS jobs (address TEXT PRIMARY KEY, parts TEXT, output TEXT);
-CREATE TABLE IF NOT EXISTS files (path TEXT PRIMARY KEY, size INTEGER, changed INTEGER, inode INTEGER, sha256 TEXT);
+CREATE TABLE IF NOT EXISTS digests (
+    path TEXT PRIMARY KEY, size INTEGER, changed INTEGER, inode INTEGER, read INTEGER, sha256 TEXT);
+DROP TABLE IF EXISTS files;
 """
+
+SETTLED_NS = 2_000_000_000
+"""A file that was changed less than this before it was read [ns] is read again next time: it may be written again in
+the same tick of its file system's clock (2 s is the longest in use). A clock that was set back only costs reading."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +39,8 @@ class Cache:
 
     def __init__(self, path: Path):
         self.path = path
+        self.marks: dict[Path, Mark | None] = {}
+        self._fresh: list[tuple[str | int, ...]] = []
 
     def jobs(self) -> dict[str, CachedJob]:
         """Every remembered job by its address."""
@@ -48,35 +57,39 @@ class Cache:
         self._write("DELETE FROM jobs WHERE address = ?", [(address,) for address in addresses])
 
     def digests(self, paths: Iterable[Path]) -> dict[Path, str]:
-        """SHA-256 of each existing file; read anew only when size, time of change or inode differ from the last time."""
-        known = {row[0]: row[1:] for row in self._read("SELECT path, size, changed, inode, sha256 FROM files")}
+        """SHA-256 of each existing file; read anew only when size, time of change or inode differ from the last time.
+
+        `marks` tells afterwards what each file was like then.
+        """
+        known = {row[0]: row[1:] for row in self._read("SELECT path, size, changed, inode, read, sha256 FROM digests")}
         found: dict[Path, str] = {}
-        fresh: list[tuple[str | int, ...]] = []
-        for path in paths:
-            try:
-                state = path.stat()
-                mark = (state.st_size, max(state.st_mtime_ns, state.st_ctime_ns), state.st_ino)
-                old = known.get(str(path))
-                if old is not None and tuple(old[:3]) == mark:
-                    found[path] = old[3]
-                else:
-                    found[path] = sha256_of(path)
-                    fresh.append((str(path), *mark, found[path]))
-            except OSError:
+        self.marks, self._fresh = {}, []
+        for path in dict.fromkeys(paths):
+            mark, now = mark_of(path), time.time_ns()
+            self.marks[path] = mark
+            if mark is None:
                 continue  # a missing or unreadable file is reported where it is read
-        self._fresh = fresh
+            old = known.get(str(path))
+            if old is not None and tuple(old[:3]) == mark and mark[1] + SETTLED_NS < old[3]:
+                found[path] = old[4]
+                continue
+            with contextlib.suppress(OSError):
+                found[path] = sha256_of(path)
+                self._fresh.append((str(path), *mark, now, found[path]))
         return found
 
     def remember_digests(self) -> None:
         """Keep the digests that `digests` had to compute."""
-        self._write("INSERT OR REPLACE INTO files VALUES (?, ?, ?, ?, ?)", getattr(self, "_fresh", []))
+        self._write("INSERT OR REPLACE INTO digests VALUES (?, ?, ?, ?, ?, ?)", self._fresh)
         self._fresh = []
 
     def _read(self, query: str) -> list[tuple]:  # type: ignore[type-arg]
         if not self.path.is_file():
             return []
         try:
-            with closing(sqlite3.connect(f"{self.path.resolve().as_uri()}?mode=ro", uri=True, timeout=60)) as connection:
+            with closing(
+                sqlite3.connect(f"{self.path.resolve().as_uri()}?mode=ro", uri=True, timeout=60)
+            ) as connection:
                 return connection.execute(query).fetchall()
         except sqlite3.DatabaseError:
             return []  # a damaged cache only costs time: everything is computed again
@@ -84,15 +97,18 @@ class Cache:
     def _write(self, query: str, rows: list[tuple]) -> None:  # type: ignore[type-arg]
         if not rows:
             return
-        try:
+        with writing(self.path):
             self.path.parent.mkdir(parents=True, exist_ok=True)
-            self._write_once(query, rows)
-        except (OSError, sqlite3.OperationalError) as error:
-            raise UserError.single("cannot-write", self.path, f"could not be written: {error}",
-                                   "Check the free space and the permissions of the output folder, or choose another with --out.") from error
-        except sqlite3.DatabaseError:
-            self.path.unlink(missing_ok=True)
-            self._write_once(query, rows)
+            try:
+                try:
+                    self._write_once(query, rows)
+                except sqlite3.OperationalError:
+                    raise
+                except sqlite3.DatabaseError:  # a damaged file; what it held is computed again
+                    self.path.unlink(missing_ok=True)
+                    self._write_once(query, rows)
+            except sqlite3.Error as error:
+                raise OSError(str(error)) from error
 
     def _write_once(self, query: str, rows: list[tuple]) -> None:  # type: ignore[type-arg]
         with closing(sqlite3.connect(self.path, timeout=60)) as connection, connection:

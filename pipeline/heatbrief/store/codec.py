@@ -20,7 +20,8 @@ def _converter() -> Any:
 
     converter = cattrs.Converter(forbid_extra_keys=True)
     converter.register_structure_hook(
-        Quantity | str, lambda value, _: Quantity.from_json(value) if isinstance(value, Mapping) else str(value))
+        Quantity | str, lambda value, _: Quantity.from_json(value) if isinstance(value, Mapping) else str(value)
+    )
     return converter
 
 
@@ -40,7 +41,10 @@ def to_json(value: Any, *, indent: int | None = None, digits: int | None = None)
     """
     data = plain(value) if digits is None else _rounded(plain(value), digits)
     separators = (",", ": ") if indent else (",", ":")
-    return json.dumps(data, sort_keys=True, ensure_ascii=False, allow_nan=False, indent=indent, separators=separators) + "\n"
+    return (
+        json.dumps(data, sort_keys=True, ensure_ascii=False, allow_nan=False, indent=indent, separators=separators)
+        + "\n"
+    )
 
 
 def _rounded(value: Any, digits: int) -> Any:

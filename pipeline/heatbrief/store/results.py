@@ -32,8 +32,8 @@ def write_results(results: ResultsDocument, folder: Path) -> bool:
     """Write results.json, findings.csv and plan.csv; False when all of them already held the same bytes."""
     changed = [
         write_atomic(folder / FILE, results_text(results).encode("utf-8")),
-        write_atomic(folder / "findings.csv", _table(FINDING_COLUMNS, _finding_rows(results))),
-        write_atomic(folder / "plan.csv", _table(PLAN_COLUMNS, _plan_rows(results))),
+        write_atomic(folder / "findings.csv", table(FINDING_COLUMNS, _finding_rows(results))),
+        write_atomic(folder / "plan.csv", table(PLAN_COLUMNS, _plan_rows(results))),
     ]
     return any(changed)
 
@@ -44,31 +44,71 @@ def read_results(path: Path) -> ResultsDocument:
     try:
         raw = json.loads(file.read_text("utf-8"))
     except OSError as error:
-        raise UserError.single("results-missing", file, f"cannot be read: {error.strerror}",
-                               "Name a results.json, or the folder of a property that `heatbrief run` wrote.") from error
+        raise UserError.single(
+            "results-missing",
+            file,
+            f"cannot be read: {error.strerror}",
+            "Name a results.json, or the folder of a property that `heatbrief run` wrote.",
+        ) from error
     except ValueError as error:
         raise UserError.single("results-damaged", file, f"is not JSON: {error}", "Run the survey again.") from error
     if not isinstance(raw, dict) or not isinstance(raw.get("format"), int):
-        raise UserError.single("results-damaged", file, "is not a results document", "Name a results.json that `heatbrief run` wrote.")
+        raise UserError.single(
+            "results-damaged", file, "is not a results document", "Name a results.json that `heatbrief run` wrote."
+        )
     if raw["format"] > FORMAT:
-        raise UserError.single("results-too-new", file, f"has format {raw['format']}; this release reads up to {FORMAT}", "Update heatbrief.")
+        raise UserError.single(
+            "results-too-new",
+            file,
+            f"has format {raw['format']}; this release reads up to {FORMAT}",
+            "Update heatbrief.",
+        )
     try:
         for number in range(raw["format"], FORMAT):
             raw = MIGRATIONS[number](raw)
         return to_model(raw, ResultsDocument)
     except (KeyError, ValueError) as error:
-        raise UserError.single("results-damaged", file, f"cannot be understood: {str(error)[:300]}", "Run the survey again.") from error
+        raise UserError.single(
+            "results-damaged", file, f"cannot be understood: {str(error)[:300]}", "Run the survey again."
+        ) from error
 
 
-FINDING_COLUMNS = ("id", "domain", "check", "thermogram", "region", "room", "title", "verdict", "urgency", "probability",
-                   "quantity", "value", "low", "high", "unit", "coverage")
+FINDING_COLUMNS = (
+    "id",
+    "domain",
+    "check",
+    "thermogram",
+    "region",
+    "room",
+    "title",
+    "verdict",
+    "urgency",
+    "probability",
+    "quantity",
+    "value",
+    "low",
+    "high",
+    "unit",
+    "coverage",
+)
 PLAN_COLUMNS = ("order", "title", "who", "urgency", "findings", "quantity", "value", "low", "high", "unit", "reason")
 
 
 def _finding_rows(results: ResultsDocument) -> Iterable[tuple[Any, ...]]:
     """One row for each measured quantity of each finding; one row with empty cells when nothing was measured."""
     for one in results.findings:
-        head = (one.id, one.domain, one.check, one.thermogram, one.region, one.room, one.title, one.verdict, one.urgency, one.probability)
+        head = (
+            one.id,
+            one.domain,
+            one.check,
+            one.thermogram,
+            one.region,
+            one.room,
+            one.title,
+            one.verdict,
+            one.urgency,
+            one.probability,
+        )
         for name, quantity in sorted(one.measured.items()) or [("", None)]:
             yield *head, name, *_cells(quantity), "" if quantity is None else quantity.coverage
 
@@ -84,7 +124,8 @@ def _cells(quantity: Quantity | None) -> tuple[Any, ...]:
     return ("", "", "", "") if quantity is None else (quantity.value, quantity.low, quantity.high, quantity.unit)
 
 
-def _table(columns: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> bytes:
+def table(columns: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> bytes:
+    """A table as CSV that a spreadsheet shows and never runs."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(columns)

@@ -6,8 +6,10 @@ import importlib
 from typing import Any
 
 _HOMES = {
+    "contract": ("Fault", "check_plugin"),
     "fields": ("Grid", "Part"),
     "load": ("Shot", "load_shots", "scene_from"),
+    "new_plugin": ("project_files",),
     "parts": ("PARTS",),
     "rendering": ("Rendered", "render", "write"),
     "samples": ("as_thermogram", "context_for", "masked", "run_step", "step_named", "thermogram"),

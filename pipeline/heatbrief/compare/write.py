@@ -1,0 +1,59 @@
+"""comparison.json and comparison.csv."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from heatbrief.model.comparison import Comparison
+from heatbrief.model.quantity import Quantity
+from heatbrief.store.codec import to_json
+from heatbrief.store.files import write_atomic
+from heatbrief.store.results import DIGITS, table
+
+COLUMNS = (
+    "finding",
+    "later",
+    "domain",
+    "check",
+    "title",
+    "room",
+    "region",
+    "picture_before",
+    "picture_after",
+    "outcome",
+    "probability",
+    "reason",
+    "quantity",
+    "value",
+    "low",
+    "high",
+    "unit",
+)
+
+
+def write_comparison(comparison: Comparison, folder: Path) -> bool:
+    """Write both files; False when they already held these bytes. Raises UserError when the folder refuses."""
+    changed = [
+        write_atomic(folder / "comparison.json", to_json(comparison, indent=1, digits=DIGITS).encode("utf-8")),
+        write_atomic(folder / "comparison.csv", table(COLUMNS, _rows(comparison))),
+    ]
+    return any(changed)
+
+
+def _rows(comparison: Comparison) -> Iterable[tuple[Any, ...]]:
+    """One row for each number of a finding; one with empty cells when there is none."""
+    for one in comparison.findings:
+        head = tuple(getattr(one, name) for name in COLUMNS[:12])
+        numbers: dict[str, Quantity] = {
+            name: value for name in ("before", "after", "left") if (value := getattr(one, name)) is not None
+        }
+        for group in ("promised", "realised", "remaining"):
+            numbers |= {f"{group} {name}": value for name, value in getattr(one, group).items()}
+        for name, found in numbers.items() or [("", None)]:
+            yield (
+                *head,
+                name,
+                *(("", "", "", "") if found is None else (found.value, found.low, found.high, found.unit)),
+            )

@@ -1,0 +1,59 @@
+"""A surface fitted to levels of cells, whatever up to about a third of them show."""
+
+from __future__ import annotations
+
+import numpy as np
+
+_BISQUARE = 4.685
+_MUCH_BETTER = 0.7
+
+
+def robust_fit(terms: np.ndarray, level: np.ndarray, floor: float) -> tuple[np.ndarray, np.ndarray, float]:
+    """Coefficients about the median, last weights, the median.
+
+    Least absolute deviations with all cells, and without each half and each quarter of them, so that one large
+    anomaly is out of at least one start; the start with the least median residual is then refined with Tukey's
+    bisquare. `terms` are (n, number of terms), `floor` the least standard deviation of a level.
+    """
+    centre = float(np.median(level))
+    data = level - centre
+    starts = [_least_absolute(terms[part], data[part], floor) for part in _parts(terms)]
+    medians = [float(np.median(np.abs(data - terms @ start))) for start in starts]
+    best = int(np.argmin(medians))
+    coefficients = starts[best if medians[best] < _MUCH_BETTER * medians[0] else 0]
+    weights = np.ones(data.size)
+    for _ in range(20):
+        before, left = coefficients, np.abs(data - terms @ coefficients)
+        sigma = max(1.4826 * float(np.median(left)), floor)
+        weights = np.square(np.maximum(1 - np.square(left / (_BISQUARE * sigma)), 0))
+        coefficients = _weighted(terms, data, weights)
+        if np.abs(coefficients - before).max() < 1e-3 * sigma:
+            break
+    return coefficients, weights, centre
+
+
+def _parts(terms: np.ndarray) -> list[np.ndarray]:
+    """All cells, and all but those of each half and each quarter of the box, where enough remain."""
+    everything = np.ones(len(terms), bool)
+    if terms.shape[1] < 3:
+        return [everything]
+    right, down = terms[:, 1] > 0, terms[:, 2] > 0
+    left_out = [right, ~right, down, ~down, right & down, right & ~down, ~right & down, ~right & ~down]
+    return [everything, *(~part for part in left_out if (~part).sum() >= 3 * terms.shape[1])]
+
+
+def _least_absolute(terms: np.ndarray, data: np.ndarray, floor: float) -> np.ndarray:
+    weights = np.ones(data.size)
+    coefficients = np.zeros(terms.shape[1])
+    for _ in range(8):
+        coefficients = _weighted(terms, data, weights)
+        left = np.abs(data - terms @ coefficients)
+        weights = 1.0 / np.maximum(left, max(float(np.median(left)) / 5, floor))
+        weights /= weights.max()
+    return coefficients
+
+
+def _weighted(terms: np.ndarray, data: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    turned = terms.T * weights
+    normal = turned @ terms
+    return np.linalg.solve(normal + 1e-9 * np.trace(normal) * np.eye(len(normal)), turned @ data)

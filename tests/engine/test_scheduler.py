@@ -1,0 +1,109 @@
+"""A run on the workers of a Dask scheduler gives the bytes of a local run, also when one is killed in the middle."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+
+import pytest
+from benchmarks import faults
+from support import tree_state
+
+distributed = pytest.importorskip("distributed")
+
+PICTURES = 12
+
+
+def free_port() -> int:
+    with socket.socket() as found:
+        found.bind(("127.0.0.1", 0))
+        return found.getsockname()[1]
+
+
+@pytest.fixture
+def cluster(tmp_path):
+    """A scheduler and two worker processes on loopback; gives the address and the workers' nannies."""
+    address = f"tcp://127.0.0.1:{free_port()}"
+    begin = [
+        sys.executable,
+        "-m",
+        "distributed.cli.dask_scheduler",
+        "--host",
+        "127.0.0.1",
+        "--port",
+        address.rpartition(":")[2],
+        "--no-dashboard",
+    ]
+    worker = [
+        sys.executable,
+        "-m",
+        "distributed.cli.dask_worker",
+        address,
+        "--nthreads",
+        "1",
+        "--host",
+        "127.0.0.1",
+        "--no-dashboard",
+        "--local-directory",
+        str(tmp_path / "dask"),
+    ]
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    started = [subprocess.Popen(begin, **quiet), *(subprocess.Popen(worker, **quiet) for _ in range(2))]
+    try:
+        with distributed.Client(address, timeout=60, set_as_default=False) as client:
+            client.wait_for_workers(2, timeout=60)
+        yield address, started[1:]
+    finally:
+        for one in reversed(started):
+            one.terminate()
+        for one in started:
+            try:
+                one.wait(20)
+            except subprocess.TimeoutExpired:
+                one.kill()
+
+
+def workers_of(address: str) -> dict[str, int]:
+    with distributed.Client(address, timeout=60, set_as_default=False) as client:
+        return client.run(os.getpid)
+
+
+def test_two_workers_give_the_bytes_of_a_local_run_also_when_one_is_killed(cluster, heatbrief, tmp_path):
+    address, _ = cluster
+    faults.write_survey(tmp_path / "survey", 2.0, PICTURES)
+    assert heatbrief("run", tmp_path / "survey", "--out", tmp_path / "local").code == 0
+    victim, objects = next(iter(workers_of(address).values())), tmp_path / "out" / faults.SLUG / "objects"
+    killed = []
+
+    def kill() -> None:
+        for _ in range(6000):
+            if objects.is_dir() and any(objects.iterdir()):
+                os.kill(victim, signal.SIGKILL)
+                killed.append(victim)
+                return
+            time.sleep(0.01)
+
+    killer = threading.Thread(target=kill)
+    killer.start()
+    done = heatbrief("run", tmp_path / "survey", "--out", tmp_path / "out", "--scheduler", address)
+    killer.join()
+    assert done.code == 0, done.err
+    assert killed
+    assert tree_state(tmp_path / "out" / faults.SLUG) == tree_state(tmp_path / "local" / faults.SLUG)
+    again = heatbrief("run", tmp_path / "survey", "--out", tmp_path / "out", "--scheduler", address)
+    assert "nothing to compute" in again.out
+
+
+def test_a_scheduler_that_does_not_answer_is_said(heatbrief, tmp_path, monkeypatch):
+    faults.write_survey(tmp_path / "survey", 2.0, 1)
+    real = distributed.Client
+    monkeypatch.setattr(distributed, "Client", lambda address, timeout, **named: real(address, timeout=1, **named))
+    done = heatbrief(
+        "run", tmp_path / "survey", "--out", tmp_path / "out", "--scheduler", f"tcp://127.0.0.1:{free_port()}"
+    )
+    assert (done.code, "error[scheduler-silent]" in done.err) == (2, True), done.err
