@@ -101,9 +101,12 @@ def orphan(findings, settings, context):
     return StepOutput(estimates=(Estimate("e", "nobody", "heat-flow", "x", {"heat_flow": Quantity.exact(1.0, "W")}),))
 
 
+CARE = Caution("faulty.care", "Care", "always", ("Be careful.",), defer=("a trade",))
+
+
 def registry_of(
     step,
-    cautions=(Caution("faulty.care", "Care", "always", ("Be careful.",), defer=("a trade",)),),
+    cautions=(CARE,),
     domain_cautions=("faulty.care",),
 ):
     plugin = SimpleNamespace(

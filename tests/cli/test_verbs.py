@@ -21,10 +21,11 @@ DEMO = ROOT / "surveys" / "lanternmoth-lane-9"
 class AsEditorsDo(yaml.SafeLoader):
     """YAML 1.2 as editors read it: dates are text."""
 
-    yaml_implicit_resolvers = {
-        first: [(tag, pattern) for tag, pattern in resolvers if not tag.endswith(":timestamp")]
-        for first, resolvers in yaml.SafeLoader.yaml_implicit_resolvers.items()
-    }
+
+AsEditorsDo.yaml_implicit_resolvers = {
+    first: [(tag, pattern) for tag, pattern in resolvers if not tag.endswith(":timestamp")]
+    for first, resolvers in yaml.SafeLoader.yaml_implicit_resolvers.items()
+}
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 
 from heatbrief.model.quantity import Quantity
+import itertools
 
 Shape = Literal["whole", "box", "polygon", "line", "point"]
 Fact = Quantity | str | bool | float
@@ -88,7 +89,7 @@ def _along(points: np.ndarray, height: int, width: int) -> np.ndarray:
     mask = np.zeros((height, width), bool)
     if len(points) == 1:
         points = np.vstack([points, points])
-    for start, end in zip(points[:-1], points[1:], strict=True):
+    for start, end in itertools.pairwise(points):
         count = int(np.ceil(2 * np.abs(end - start).max())) + 1
         columns, rows = np.rint(np.linspace(start, end, count)).astype(int).T
         good = (rows >= 0) & (rows < height) & (columns >= 0) & (columns < width)

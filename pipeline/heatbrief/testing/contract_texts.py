@@ -24,9 +24,8 @@ def text_faults(name: str, plugins: Registry) -> Iterable[Text]:
         if key.startswith(mine):
             yield from _of(key, missing_keys("the action", plugins, cautions=action.cautions, actions=action.after))
     for key, caution in plugins.cautions.items():
-        if key.startswith(mine):
-            if not caution.points or not caution.defer:
-                yield key, "cautions", "it needs points, and whom to ask under `defer`"
+        if key.startswith(mine) and (not caution.points or not caution.defer):
+            yield key, "cautions", "it needs points, and whom to ask under `defer`"
     for key, step in plugins.steps.items():
         if key.startswith(mine):
             yield from _of(key, missing_keys("the step", plugins, cautions=step.cautions, sources=step.sources))
