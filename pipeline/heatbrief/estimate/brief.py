@@ -82,7 +82,7 @@ def _how_sure(
         one = total.get(name)
         if one is not None:
             said.append(
-                f"The amount {word} lies between {one.low:.2f} and {one.high:.2f} {one.unit.partition('/')[0]} with "
+                f"The amount {word} lies between {_round(one.low)} and {_round(one.high)} {one.unit.partition('/')[0]} with "
                 "95 % probability, "
                 "if the findings are what they seem."
             )
@@ -97,6 +97,11 @@ def _how_sure(
     if example:
         said.append(EXAMPLE)
     return tuple(said)
+
+
+def _round(amount: float) -> str:
+    """An amount with no more digits than its bounds deserve: two, and never cents of a bound above ten."""
+    return f"{amount:.0f}" if abs(amount) >= 10.0 else f"{amount:.1f}"
 
 
 def _next_time(findings: Sequence[Finding]) -> tuple[str, ...]:

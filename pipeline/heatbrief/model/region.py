@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -10,7 +11,6 @@ from typing import Literal
 import numpy as np
 
 from heatbrief.model.quantity import Quantity
-import itertools
 
 Shape = Literal["whole", "box", "polygon", "line", "point"]
 Fact = Quantity | str | bool | float

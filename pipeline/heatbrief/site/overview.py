@@ -48,6 +48,7 @@ def overview_page(site: Site) -> Page:
         "estimates": [estimate_data(site, one) for one in site.estimates_of("") if "drivers" not in one.kind],
         "cost_chart": chart_data(cost_chart(site)),
         "sure": _sure(site),
+        **_brief(site),
         "conditions": site.quantity_rows(results.conditions),
         "cautions": [site.caution_link(key) for key in sorted(site.caution_by_key)],
         "notes": results.survey.notes,
@@ -132,6 +133,19 @@ def _others(site: Site) -> list[str]:
         for verdict in ("normal", "inconclusive")
         if counts[verdict]
     ]
+
+
+def _brief(site: Site) -> Data:
+    """The sentences of the brief: what does not fit, how sure the sums are, what to photograph next time."""
+    brief = site.results.brief
+    if brief is None:
+        return {"flags": [], "sums": [], "next_time": [], "example_prices": False}
+    return {
+        "flags": [site.prose(one) for one in brief.flags],
+        "sums": [site.prose(one) for one in brief.how_sure],
+        "next_time": [site.prose(one) for one in brief.next_time],
+        "example_prices": brief.example_prices,
+    }
 
 
 def _sure(site: Site) -> list[Data]:
