@@ -14,6 +14,7 @@ def plan_page(site: Site) -> Page:
     items = sorted(site.results.plan, key=lambda one: one.order)
     data: Data = {
         "rows": [plan_row(site, one) for one in items],
+        "example_prices": site.results.brief is not None and site.results.brief.example_prices,
         "estimates": [estimate_data(site, one) for one in site.estimates_of("")],
         "chart": chart_data(plan_chart(site)),
         "cost_chart": chart_data(cost_chart(site)),
