@@ -8,6 +8,7 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -67,3 +68,22 @@ def private_imports(project: Path) -> list[str]:
             if module and module.startswith("heatbrief.") and ".".join(module.split(".")[:2]) not in PUBLIC:
                 found.append(f"{path.name}: {module}")
     return found
+
+
+def plugin_texts(folder: Path) -> Iterator[tuple[str, str]]:
+    """Every string of the plugin that could reach a reader: literals of its modules without docstrings, and its YAML,
+    each with its place.
+    """
+    for path in sorted(folder.glob("*.py")):
+        tree = ast.parse(path.read_text("utf-8"))
+        docs = {
+            id(node.body[0].value)
+            for node in ast.walk(tree)
+            if isinstance(node, (ast.Module, ast.FunctionDef, ast.ClassDef)) and ast.get_docstring(node, False)
+        }
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docs:
+                yield f"{path.name}:{node.lineno}", node.value
+    for path in sorted(folder.glob("*.yaml")):
+        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1):
+            yield f"{path.name}:{number}", line

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ast
 import importlib
 import re
 from pathlib import Path
@@ -12,6 +11,7 @@ import pytest
 from heatbrief.model import Quantity
 from heatbrief.registry import build_registry, load_registry
 from heatbrief_electrical import STEPS
+from support import plugin_texts
 
 FOLDER = Path(heatbrief_electrical.__file__).parent
 FORBIDDEN = re.compile(
@@ -30,28 +30,9 @@ REFUSAL = re.compile(
 )
 
 
-def texts():
-    """Every string of the plugin that could reach a reader: literals of its modules without docstrings, and its
-    YAML.
-    """
-    for path in sorted(FOLDER.glob("*.py")):
-        tree = ast.parse(path.read_text("utf-8"))
-        docs = {
-            id(node.body[0].value)
-            for node in ast.walk(tree)
-            if isinstance(node, (ast.Module, ast.FunctionDef, ast.ClassDef)) and ast.get_docstring(node, False)
-        }
-        for node in ast.walk(tree):
-            if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docs:
-                yield f"{path.name}:{node.lineno}", node.value
-    for path in sorted(FOLDER.glob("*.yaml")):
-        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1):
-            yield f"{path.name}:{number}", line
-
-
 def test_forbidden_words_never_appear():
-    found = [f"{where}: {text}" for where, text in texts() if FORBIDDEN.search(text)]
-    assert not found and len(list(texts())) > 300
+    found = [f"{where}: {text}" for where, text in plugin_texts(FOLDER) if FORBIDDEN.search(text)]
+    assert not found and len(list(plugin_texts(FOLDER))) > 300
 
 
 def test_the_pattern_would_catch_them():

@@ -79,7 +79,8 @@ class _Run:
         self.by_id = {one.entry.id: one for one in plan.thermograms}
         self.failures: list[Failure] = []
         self.computed = 0
-        self.total = len(plan.stale)
+        self.waiting = {job.address for job in plan.stale}
+        self.total = len(self.waiting)
 
     def pictures(self) -> None:
         """Every picture that has a stale job of its own, or whose arrays a stale group needs."""
@@ -114,7 +115,7 @@ class _Run:
         try:
             for number, outcome in run_tasks(tasks, self.jobs, self.executor, self.plan.folders.watch):
                 waiting.extend(self._take(outcome))
-                self.progress(self.computed, self.total, _name(tasks[number]))
+                self.progress(self.total - len(self.waiting), self.total, _name(tasks[number]))
                 if len(waiting) >= BATCH:
                     self.plan.cache.remember(waiting)
                     waiting = []
@@ -125,6 +126,7 @@ class _Run:
         self.failures.extend(outcome.failures)
         self.outputs.update(outcome.outputs)
         self.computed += len(outcome.outputs)
+        self.waiting.difference_update(outcome.outputs)
         return [CachedJob(address, self.keys[address].parts, output) for address, output in outcome.outputs.items()]
 
     def _picture_task(self, one: ThermogramPlan) -> ThermogramTask:
