@@ -175,7 +175,7 @@ def test_what_a_safety_action_needs_comes_right_before_it():
     found = [finding("s", "a.look", "a.safe", urgency="plan"), finding("o", "a.other", urgency="soon")]
     items = plan_of_work(found, [], actions)
     assert keys(items) == ["a.look", "a.safe", "a.other"]
-    assert items[1].after == ("a.look",) and items[1].reason.endswith("after line 1")
+    assert items[1].after == ("a.look",) and items[1].reason.endswith("after step 1")
 
 
 def test_drying_and_sealing_come_before_closing_in_one_room():

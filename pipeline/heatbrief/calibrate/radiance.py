@@ -118,7 +118,7 @@ def _calibrated(picture: Picture, settings: RadianceSettings, context: Context) 
         raise StepError(
             "no-solution",
             "no surface temperature explains the picture: the reflected part alone is brighter",
-            "Check emissivity and reflected temperature.",
+            "Check `scale:` first (does count 0 stand for another temperature, `zero_at:`?), then emissivity and reflected temperature.",
         )
     return Thermogram(
         "",

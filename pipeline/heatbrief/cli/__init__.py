@@ -10,6 +10,7 @@ import gc
 import importlib
 import sys
 from collections.abc import Mapping
+from dataclasses import replace
 
 import click
 
@@ -98,6 +99,8 @@ def main(arguments: list[str] | None = None) -> None:
 
 def tell(problem: Problem, kind: str = "error") -> None:
     """A problem on standard error: with its remedy below it on a terminal, all in one line elsewhere."""
+    if not sys.stderr.isatty() and problem.remedy and not problem.message.endswith((".", "?", "!", ":")):
+        problem = replace(problem, message=problem.message + ".")
     text = str(problem).replace("error[", f"{kind}[", 1)
     click.echo(text if sys.stderr.isatty() else " ".join(text.split()), err=True)
 

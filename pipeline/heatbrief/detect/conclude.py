@@ -88,7 +88,9 @@ def what_next(gates: Sequence[Gate], rivals: Sequence[Rival], more: Iterable[str
     """What to do at the next survey: remedies of gates that did not pass, facts missing for rivals, then `more`; no
     repeats."""
     remedies = [gate.remedy for gate in gates if gate.passed is not True and gate.remedy]
-    missing = [f"Have {rival.missing}." for rival in rivals if rival.status == "not testable" and rival.missing]
+    missing = [
+        f"Worth having: {rival.missing}." for rival in rivals if rival.status == "not testable" and rival.missing
+    ]
     return tuple(dict.fromkeys((*remedies, *missing, *more)))
 
 

@@ -141,10 +141,10 @@ def _affordable(lines: Sequence[Line], after: Mapping[str, Sequence[str]], money
     )
 
 
-def lines(numbers: Sequence[int]) -> str:
-    """ "line 3", "lines 3 and 4", "lines 3, 4 and 7"; in rising order, each once."""
+def steps(numbers: Sequence[int]) -> str:
+    """ "step 3", "steps 3 and 4", "steps 3, 4 and 7"; in rising order, each once."""
     *first, last = [str(number) for number in sorted(set(numbers))]
-    return f"lines {', '.join(first)} and {last}" if first else f"line {last}"
+    return f"steps {', '.join(first)} and {last}" if first else f"step {last}"
 
 
 def _item(
@@ -159,7 +159,7 @@ def _item(
     before = sorted(order.index(key) + 1 for key in after)
     reason = "safety comes first" if action.safety else f"urgency of its findings: {urgency}"
     if before:
-        reason += f"; after {lines(before)}"
+        reason += f"; after {steps(before)}"
     cautions = dict.fromkeys((*action.cautions, *(key for finding in line.findings for key in finding.cautions)))
     return PlanItem(
         number,

@@ -185,6 +185,7 @@ def _defaults(found: list[_Found]) -> list[str]:
     if "integer" in kinds:
         lines += [
             "  # Some files hold whole numbers. How many kelvin is one count? Without it they are no temperatures.",
+            "  # If count 0 is not 0 K, add what it stands for:   {kelvin_per_count: 0.025, zero_at: -100 degC}",
             "  # scale: {kelvin_per_count: 0.01}",
         ]
     if "decimal" in kinds:
