@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from heatbrief.arrays import FloatArray, Values
+
 from .air_properties import (
     HEAT_CAPACITY_DRY_AIR,
     STANDARD_GRAVITY,
@@ -53,7 +55,7 @@ DESIGN_WEIGHTS = {"blast": (0.606, 0.03636, 0.1177), "doe-2": (0.0, 0.0, 0.224)}
 """Constant, per K and per m/s weights of a design infiltration flow. Source: energyplus-infiltration."""
 
 
-def _check_class(storeys, shelter_class):
+def _check_class(storeys: int, shelter_class: int) -> None:
     if storeys not in (1, 2, 3) or shelter_class not in (1, 2, 3, 4, 5):
         raise ValueError(
             f"tables cover 1 to 3 storeys and shelter classes 1 to 5, not {storeys!r} and {shelter_class!r}"
@@ -69,42 +71,53 @@ class Infiltration:
     total: np.ndarray | float
 
 
-def power_law_flow(coefficient, pressure, exponent=0.65):
+def power_law_flow(coefficient: Values, pressure: Values, exponent: Values = 0.65) -> FloatArray:
     """Q = C dP^n, signed with the pressure, m3/s; n 0.5 turbulent to 1 laminar, 0.65 usual.
 
     Source: modelica-airflow
     """
     dp = np.asarray(pressure, float)
-    return np.sign(dp) * coefficient * np.abs(dp) ** exponent
+    result: FloatArray = np.sign(dp) * coefficient * np.abs(dp) ** exponent
+    return result
 
 
-def power_law_coefficient(flow, pressure, exponent=0.65):
+def power_law_coefficient(flow: Values, pressure: Values, exponent: Values = 0.65) -> FloatArray:
     """C of Q = C dP^n from one measured flow, m3 s-1 Pa^-n. Source: modelica-airflow"""
     return np.asarray(flow, float) / np.asarray(pressure, float) ** exponent
 
 
-def orifice_flow(area, pressure, discharge=0.61, air_density=AIR_DENSITY):
+def orifice_flow(
+    area: Values, pressure: Values, discharge: Values = 0.61, air_density: Values = AIR_DENSITY
+) -> FloatArray:
     """Q = Cd A sqrt(2 |dP| / rho), signed with the pressure, m3/s. Source: modelica-airflow"""
     dp = np.asarray(pressure, float)
-    return np.sign(dp) * discharge * area * np.sqrt(2.0 * np.abs(dp) / air_density)
+    result: FloatArray = np.sign(dp) * discharge * area * np.sqrt(2.0 * np.abs(dp) / air_density)
+    return result
 
 
-def leakage_area(coefficient, exponent=0.65, reference_pressure=4.0, discharge=1.0, air_density=AIR_DENSITY):
+def leakage_area(
+    coefficient: Values,
+    exponent: Values = 0.65,
+    reference_pressure: Values = 4.0,
+    discharge: Values = 1.0,
+    air_density: Values = AIR_DENSITY,
+) -> FloatArray:
     """Area of the orifice that passes the same flow at the reference pressure, m2.
 
     Effective leakage area: 4 Pa and discharge 1. Equivalent leakage area: 10 Pa and 0.611.
     Source: modelica-airflow, cgsb-149-10
     """
     flow_speed = discharge * np.sqrt(2.0 * reference_pressure / air_density)
-    return np.asarray(coefficient, float) * reference_pressure**exponent / flow_speed
+    result: FloatArray = np.asarray(coefficient, float) * reference_pressure**exponent / flow_speed
+    return result
 
 
-def air_changes(flow, volume):
+def air_changes(flow: Values, volume: Values) -> FloatArray:
     """Air changes per hour; flow m3/s, volume m3. Source: common-practice"""
     return np.asarray(flow, float) * 3600.0 / volume
 
 
-def stack_pressure(t_in, t_out, height, pressure=STANDARD_PRESSURE):
+def stack_pressure(t_in: Values, t_out: Values, height: Values, pressure: Values = STANDARD_PRESSURE) -> FloatArray:
     """(rho_o - rho_i) g H, Pa: about 0.04 Pa per metre and kelvin; positive when warm inside.
 
     Source: ashrae-infiltration
@@ -112,12 +125,14 @@ def stack_pressure(t_in, t_out, height, pressure=STANDARD_PRESSURE):
     return (density(t_out, pressure) - density(t_in, pressure)) * STANDARD_GRAVITY * height
 
 
-def wind_pressure(wind, pressure_coefficient=1.0, air_density=AIR_DENSITY):
+def wind_pressure(wind: Values, pressure_coefficient: Values = 1.0, air_density: Values = AIR_DENSITY) -> FloatArray:
     """Cp rho v2 / 2, Pa. Source: ashrae-infiltration"""
     return 0.5 * pressure_coefficient * air_density * np.asarray(wind, float) ** 2
 
 
-def basic_infiltration(area, temperature_difference, wind, storeys=1, shelter_class=3):
+def basic_infiltration(
+    area: Values, temperature_difference: Values, wind: Values, storeys: int = 1, shelter_class: int = 3
+) -> FloatArray:
     """Sherman-Grimsrud flow (A[cm2]/1000) sqrt(Cs |dT| + Cw v2), m3/s.
 
     area: effective leakage area at 4 Pa, m2; storeys 1..3; shelter_class 1 open .. 5 adjoining.
@@ -130,10 +145,11 @@ def basic_infiltration(area, temperature_difference, wind, storeys=1, shelter_cl
     _check_class(storeys, shelter_class)
     stack = BASIC_STACK[storeys] * np.abs(np.asarray(temperature_difference, float))
     gust = BASIC_WIND[shelter_class][storeys - 1] * np.asarray(wind, float) ** 2
-    return np.asarray(area, float) * 10.0 * np.sqrt(stack + gust)
+    result: FloatArray = np.asarray(area, float) * 10.0 * np.sqrt(stack + gust)
+    return result
 
 
-def basic_stack_coefficient(height, ceiling_floor_share=0.5, t_in=298.0):
+def basic_stack_coefficient(height: Values, ceiling_floor_share: Values = 0.5, t_in: Values = 298.0) -> FloatArray:
     """Closed form of Cs, ((1 + R/2)/3)^2 g H / T, in (L/s)2 cm-4 K-1; height m.
 
     Source: walker-wilson-1998
@@ -143,7 +159,13 @@ def basic_stack_coefficient(height, ceiling_floor_share=0.5, t_in=298.0):
 
 
 def enhanced_infiltration(
-    coefficient, temperature_difference, wind, c_stack, c_wind, shelter, exponent=0.67
+    coefficient: Values,
+    temperature_difference: Values,
+    wind: Values,
+    c_stack: Values,
+    c_wind: Values,
+    shelter: Values,
+    exponent: Values = 0.67,
 ) -> Infiltration:
     """AIM-2: Qs = c Cs dT^n, Qw = c Cw (s v)^(2n), added in quadrature, m3/s.
 
@@ -156,7 +178,9 @@ def enhanced_infiltration(
     return Infiltration(stack, gust, np.hypot(stack, gust))
 
 
-def enhanced_coefficients(storeys, shelter_class, flue=False, foundation="slab"):
+def enhanced_coefficients(
+    storeys: int, shelter_class: int, flue: bool = False, foundation: str = "slab"
+) -> tuple[float, float, float]:
     """(Cs, Cw, shelter factor) of AIM-2 from the tables; foundation "slab" or "crawl".
 
     Source: ashrae-infiltration
@@ -169,7 +193,14 @@ def enhanced_coefficients(storeys, shelter_class, flue=False, foundation="slab")
     )
 
 
-def enhanced_stack_coefficient(height, exponent=0.67, share=0.5, skew=0.0, air_density=1.2, t_in=296.0):
+def enhanced_stack_coefficient(
+    height: Values,
+    exponent: Values = 0.67,
+    share: Values = 0.5,
+    skew: Values = 0.0,
+    air_density: Values = 1.2,
+    t_in: Values = 296.0,
+) -> FloatArray:
     """AIM-2 Cs without flue: fs (rho g H / T)^n. share R = ceiling + floor, skew X = ceiling - floor.
 
     Matches the table for one storey only; two and three storeys use other leak shares there.
@@ -181,7 +212,13 @@ def enhanced_stack_coefficient(height, exponent=0.67, share=0.5, skew=0.0, air_d
     return shape * (air_density * STANDARD_GRAVITY * height / t_in) ** exponent
 
 
-def enhanced_wind_coefficient(exponent=0.67, share=0.5, skew=0.0, air_density=1.2, foundation="slab"):
+def enhanced_wind_coefficient(
+    exponent: Values = 0.67,
+    share: Values = 0.5,
+    skew: Values = 0.0,
+    air_density: Values = 1.2,
+    foundation: str = "slab",
+) -> FloatArray:
     """AIM-2 Cw without flue: fw (rho/2)^n, for "slab" (also basement) or "crawl".
 
     Source: walker-wilson-1998
@@ -195,22 +232,28 @@ def enhanced_wind_coefficient(exponent=0.67, share=0.5, skew=0.0, air_density=1.
     return 0.19 * (2.0 - exponent) * shape * (air_density / 2.0) ** exponent
 
 
-def sensible_air_heat(flow, temperature_difference, air_density=AIR_DENSITY, heat_capacity=HEAT_CAPACITY_DRY_AIR):
+def sensible_air_heat(
+    flow: Values,
+    temperature_difference: Values,
+    air_density: Values = AIR_DENSITY,
+    heat_capacity: Values = HEAT_CAPACITY_DRY_AIR,
+) -> FloatArray:
     """rho cp Q dT, W: about 1.2 kJ per m3 and K at sea level. Source: ideal-gas"""
     return air_density * heat_capacity * np.asarray(flow, float) * temperature_difference
 
 
-def opening_stack_flow(area, height, temperature_difference, t_zone):
+def opening_stack_flow(area: Values, height: Values, temperature_difference: Values, t_zone: Values) -> FloatArray:
     """CD A sqrt(2 g dH |dT| / Tz), CD = 0.40 + 0.0045 |dT|, m3/s; height lower opening to neutral, m.
 
     Source: energyplus-infiltration
     """
     dt = np.abs(np.asarray(temperature_difference, float))
     discharge = 0.40 + 0.0045 * dt
-    return discharge * area * np.sqrt(2.0 * STANDARD_GRAVITY * height * dt / t_zone)
+    result: FloatArray = discharge * area * np.sqrt(2.0 * STANDARD_GRAVITY * height * dt / t_zone)
+    return result
 
 
-def opening_wind_flow(area, wind, effectiveness=0.55):
+def opening_wind_flow(area: Values, wind: Values, effectiveness: Values = 0.55) -> FloatArray:
     """Cw A v, m3/s; effectiveness 0.5..0.6 for wind square on, 0.25..0.35 diagonal.
 
     Source: energyplus-infiltration
@@ -218,7 +261,8 @@ def opening_wind_flow(area, wind, effectiveness=0.55):
     return effectiveness * area * np.asarray(wind, float)
 
 
-def design_flow_factor(temperature_difference, wind, weights="blast"):
+def design_flow_factor(temperature_difference: Values, wind: Values, weights: str = "blast") -> FloatArray:
     """Multiplier of a design infiltration flow, a + b |dT| + c v. Source: energyplus-infiltration"""
     a, b, c = DESIGN_WEIGHTS[weights]
-    return a + b * np.abs(np.asarray(temperature_difference, float)) + c * np.asarray(wind, float)
+    result: FloatArray = a + b * np.abs(np.asarray(temperature_difference, float)) + c * np.asarray(wind, float)
+    return result

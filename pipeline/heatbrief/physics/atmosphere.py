@@ -11,7 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray, Mask
 
 from .planck import ZERO_CELSIUS_K
 from .psychrometrics import absolute_humidity
@@ -35,9 +37,9 @@ class Transmittance:
     `clamped` marks values computed at 300 m because the distance is longer than the formula reaches.
     """
 
-    value: NDArray
-    bound: NDArray
-    clamped: NDArray
+    value: FloatArray
+    bound: FloatArray
+    clamped: Mask
     notes: tuple[str, ...]
 
 
@@ -48,7 +50,7 @@ def nearest_band(low_um: float, high_um: float) -> tuple[float, float]:
 
 def transmittance(
     distance_m: ArrayLike, air_k: ArrayLike, relative_humidity: ArrayLike, *, low_um: float = 7.5, high_um: float = 14.0
-) -> NDArray:
+) -> FloatArray:
     """Transmittance of the path, exactly 1 at distance 0; arguments broadcast.
 
     ValueError for a relative humidity outside 0..1 (50 % is 0.5), a negative distance or air outside -60..60 degC.
@@ -80,7 +82,7 @@ def path_transmittance(
 
 
 def _notes(
-    d: NDArray, t: NDArray, humidity: NDArray, used: tuple[float, float], asked: tuple[float, float]
+    d: FloatArray, t: FloatArray, humidity: FloatArray, used: tuple[float, float], asked: tuple[float, float]
 ) -> tuple[str, ...]:
     found = []
     if np.any(d > LONGEST_M):

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray, Values
 
 from .tables import load_table
 
@@ -31,14 +34,14 @@ class Fuel:
     carbon_year: int = 0
 
 
-def _daily(t_series, samples_per_day):
+def _daily(t_series: ArrayLike, samples_per_day: int) -> FloatArray:
     t = np.asarray(t_series, float)
     if t.ndim != 1 or t.size == 0 or t.size % samples_per_day:
         raise ValueError(f"{t.size} samples are not whole days of {samples_per_day}; give complete days")
     return t.reshape(-1, samples_per_day)
 
 
-def _degree_days(t_series, base, sign, method, samples_per_day):
+def _degree_days(t_series: ArrayLike, base: float, sign: float, method: str, samples_per_day: int) -> float:
     days = _daily(t_series, samples_per_day)
     if method == "hourly":
         excess = np.maximum(sign * (days - base), 0.0).mean(axis=1)
@@ -52,7 +55,9 @@ def _degree_days(t_series, base, sign, method, samples_per_day):
     return float(excess.sum())
 
 
-def heating_degree_days(t_series, base, method="daily_mean", samples_per_day=24):
+def heating_degree_days(
+    t_series: ArrayLike, base: float, method: str = "daily_mean", samples_per_day: int = 24
+) -> float:
     """Heating degree days, K d, of whole days of temperatures in file order.
 
     t_series, base: K. method "hourly" (hourly excess / 24), "daily_mean" (24 h mean), "max_min"
@@ -63,7 +68,9 @@ def heating_degree_days(t_series, base, method="daily_mean", samples_per_day=24)
     return _degree_days(t_series, base, -1.0, method, samples_per_day)
 
 
-def cooling_degree_days(t_series, base, method="daily_mean", samples_per_day=24):
+def cooling_degree_days(
+    t_series: ArrayLike, base: float, method: str = "daily_mean", samples_per_day: int = 24
+) -> float:
     """Cooling degree days, K d; arguments as `heating_degree_days`.
 
     Source: degree-day-definition
@@ -71,12 +78,12 @@ def cooling_degree_days(t_series, base, method="daily_mean", samples_per_day=24)
     return _degree_days(t_series, base, 1.0, method, samples_per_day)
 
 
-def season_heat(conductance, degree_days):
+def season_heat(conductance: Values, degree_days: Values) -> FloatArray:
     """UA times degree days, J; conductance W/K, degree_days K d. Source: degree-day-definition"""
     return np.asarray(conductance, float) * degree_days * SECONDS_PER_DAY
 
 
-def delivered_energy(heat, efficiency):
+def delivered_energy(heat: Values, efficiency: Values) -> FloatArray:
     """Energy bought for useful heat (or cold): heat / efficiency (AFUE or COP), same unit.
 
     Source: degree-day-definition
@@ -84,7 +91,9 @@ def delivered_energy(heat, efficiency):
     return np.asarray(heat, float) / efficiency
 
 
-def insulation_saving(area, r_before, r_after, degree_days, efficiency=1.0):
+def insulation_saving(
+    area: Values, r_before: Values, r_after: Values, degree_days: Values, efficiency: Values = 1.0
+) -> FloatArray:
     """A (1/R0 - 1/R1) times degree days over efficiency, J bought less per season.
 
     area m2, R m2 K W-1, degree_days K d. Source: colorado-insulation
@@ -93,7 +102,7 @@ def insulation_saving(area, r_before, r_after, degree_days, efficiency=1.0):
     return delivered_energy(season_heat(area * change, degree_days), efficiency)
 
 
-def cop_from_seer(seer):
+def cop_from_seer(seer: Values) -> FloatArray:
     """Seasonal COP from SEER or HSPF (Btu per Wh): value / 3.412.
 
     >>> round(float(cop_from_seer(13.0)), 3)
@@ -107,7 +116,7 @@ def cop_from_seer(seer):
 cop_from_hspf = cop_from_seer
 
 
-def seer_from_seer2(seer2):
+def seer_from_seer2(seer2: Values) -> FloatArray:
     """SEER of ducted split equipment from SEER2, about SEER2 / 0.95. From memory.
 
     Source: seer2-rule
@@ -115,7 +124,7 @@ def seer_from_seer2(seer2):
     return np.asarray(seer2, float) / 0.95
 
 
-def hspf_from_hspf2(hspf2):
+def hspf_from_hspf2(hspf2: Values) -> FloatArray:
     """HSPF of ducted split equipment from HSPF2, about HSPF2 / 0.85. From memory.
 
     Source: seer2-rule
@@ -123,7 +132,7 @@ def hspf_from_hspf2(hspf2):
     return np.asarray(hspf2, float) / 0.85
 
 
-def fuel(name) -> Fuel:
+def fuel(name: str) -> Fuel:
     """A fuel of the table `fuels.yaml`; KeyError names the known ones. Source: eia-btu, eia-co2"""
     table = load_table("fuels")["fuels"]
     if name not in table:
@@ -142,11 +151,11 @@ def fuel(name) -> Fuel:
     )
 
 
-def fuel_quantity(energy, name):
+def fuel_quantity(energy: Values, name: str) -> FloatArray:
     """Units of a fuel that hold this much energy; energy J. Source: eia-btu"""
     return np.asarray(energy, float) / fuel(name).heat_content
 
 
-def carbon_dioxide(energy, name):
+def carbon_dioxide(energy: Values, name: str) -> FloatArray:
     """Carbon dioxide of burning this much energy of a fuel, kg; energy J. Source: eia-co2"""
     return np.asarray(energy, float) * fuel(name).carbon

@@ -12,7 +12,9 @@ from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray
 
 TRUST_BELOW = 0.6
 USABLE_ANGLE_DEG = 50.0
@@ -93,7 +95,7 @@ def find_material(name: str) -> Material:
     raise UnknownMaterial(name, tuple(dict.fromkeys(near)))
 
 
-def fresnel_emissivity(angle_deg: ArrayLike, n: float, k: float = 0.0) -> NDArray:
+def fresnel_emissivity(angle_deg: ArrayLike, n: float, k: float = 0.0) -> FloatArray:
     """Directional emissivity of an opaque smooth surface of refractive index n - ik at an angle from its normal."""
     angle = np.radians(np.asarray(angle_deg, dtype=np.float64))
     if np.any((angle < 0.0) | (angle > math.pi / 2 + 1e-12)):
@@ -103,7 +105,8 @@ def fresnel_emissivity(angle_deg: ArrayLike, n: float, k: float = 0.0) -> NDArra
     inside = np.sqrt(index**2 - sine2)
     perpendicular = np.abs((cosine - inside) / (cosine + inside)) ** 2
     parallel = np.abs((index**2 * cosine - inside) / (index**2 * cosine + inside)) ** 2
-    return 1.0 - 0.5 * (perpendicular + parallel)
+    result: FloatArray = 1.0 - 0.5 * (perpendicular + parallel)
+    return result
 
 
 def hemispherical_emissivity(n: float, k: float = 0.0) -> float:
@@ -122,6 +125,6 @@ def index_from_normal(emissivity: float) -> float:
     return (1.0 + root) / (1.0 - root)
 
 
-def angle_factor(angle_deg: ArrayLike, emissivity: float) -> NDArray:
+def angle_factor(angle_deg: ArrayLike, emissivity: float) -> FloatArray:
     """Emissivity of a non-metal at an angle over its normal emissivity, taken as a smooth dielectric."""
     return fresnel_emissivity(angle_deg, index_from_normal(emissivity)) / emissivity

@@ -9,7 +9,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray
 
 LEAST_PIXELS_PRACTICE = 3
 LEAST_PIXELS_MEASURED = 10
@@ -53,17 +55,17 @@ def footprint(distance_m: float, field_deg: tuple[float, float], pixels: tuple[i
     return Footprint(width, height, width / pixels[0], height / pixels[1])
 
 
-def tilt_area_factor(tilt_deg: ArrayLike) -> NDArray:
+def tilt_area_factor(tilt_deg: ArrayLike) -> FloatArray:
     """True area over area seen, for a surface whose normal is tilted away from the line of sight."""
     return 1.0 / np.cos(np.radians(np.asarray(tilt_deg, dtype=np.float64)))
 
 
-def slant_factor(off_axis_deg: ArrayLike) -> NDArray:
+def slant_factor(off_axis_deg: ArrayLike) -> FloatArray:
     """Slant range over distance for a point off the axis on a facing plane; pixel area on the plane does not change."""
     return 1.0 / np.cos(np.radians(np.asarray(off_axis_deg, dtype=np.float64)))
 
 
-def off_axis_irradiance(off_axis_deg: ArrayLike) -> NDArray:
+def off_axis_irradiance(off_axis_deg: ArrayLike) -> FloatArray:
     """Natural fall-off of irradiance on the detector, cos^4."""
     return np.cos(np.radians(np.asarray(off_axis_deg, dtype=np.float64))) ** 4
 
@@ -75,10 +77,10 @@ class Homography:
     h33 = 1 unless the picture's first pixel lies at or beyond the horizon of the plane.
     """
 
-    matrix: NDArray
+    matrix: FloatArray
     residual: float
 
-    def map(self, points: ArrayLike) -> NDArray:
+    def map(self, points: ArrayLike) -> FloatArray:
         """Mapped points, shape (..., 2); NaN for points at or behind the horizon."""
         xy = np.asarray(points, dtype=np.float64)
         m = self.matrix
@@ -87,14 +89,14 @@ class Homography:
             mapped = (xy @ m[:2, :2].T + m[:2, 2]) / w[..., None]
         return np.where((w > 0.0)[..., None], mapped, np.nan)
 
-    def scale(self, points: ArrayLike) -> NDArray:
+    def scale(self, points: ArrayLike) -> FloatArray:
         """Local area scale |det H| / w^3 in target units squared per square pixel, shape (...)."""
         xy = np.asarray(points, dtype=np.float64)
         w = xy @ self.matrix[2, :2] + self.matrix[2, 2]
         with np.errstate(divide="ignore"):
             return np.where(w > 0.0, abs(float(np.linalg.det(self.matrix))) / np.abs(w) ** 3, np.nan)[()]
 
-    def pixel_areas(self, rows: int, columns: int) -> NDArray:
+    def pixel_areas(self, rows: int, columns: int) -> FloatArray:
         """Area of every pixel of a picture on the plane, shape (rows, columns)."""
         y, x = np.mgrid[0:rows, 0:columns]
         return self.scale(np.stack([x, y], axis=-1))
@@ -131,7 +133,7 @@ def fit_homography(image: ArrayLike, plane: ArrayLike) -> Homography:
     return Homography(matrix, float(np.sqrt(np.mean(np.sum(error**2, axis=1)))))
 
 
-def _normaliser(points: NDArray) -> NDArray:
+def _normaliser(points: FloatArray) -> FloatArray:
     centre = points.mean(axis=0)
     size = float(np.mean(np.hypot(*(points - centre).T)))
     if size == 0.0:
@@ -140,11 +142,11 @@ def _normaliser(points: NDArray) -> NDArray:
     return np.array([[s, 0.0, -s * centre[0]], [0.0, s, -s * centre[1]], [0.0, 0.0, 1.0]])
 
 
-def _apply(transform: NDArray, points: NDArray) -> NDArray:
+def _apply(transform: FloatArray, points: FloatArray) -> FloatArray:
     return points @ transform[:2, :2].T + transform[:2, 2]
 
 
-def _equations(a: NDArray, b: NDArray) -> NDArray:
+def _equations(a: FloatArray, b: FloatArray) -> FloatArray:
     x, y, u, v = a[:, 0], a[:, 1], b[:, 0], b[:, 1]
     zero, one = np.zeros_like(x), np.ones_like(x)
     first = np.stack([-x, -y, -one, zero, zero, zero, u * x, u * y, u], axis=1)
@@ -161,7 +163,7 @@ def polygon_area(outline: ArrayLike) -> float:
     return float(abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2.0)
 
 
-def centre_pixel_share(target_pixels: ArrayLike, blur_pixels: float = _EDGE_BLUR_DEFAULT) -> NDArray:
+def centre_pixel_share(target_pixels: ArrayLike, blur_pixels: float = _EDGE_BLUR_DEFAULT) -> FloatArray:
     """Share of a square target's contrast that its central pixel shows, for Gaussian blur and a full pixel.
 
     Target and blur in pixels; the target is centred on the pixel; stray light in the lens is not included.
@@ -172,21 +174,23 @@ def centre_pixel_share(target_pixels: ArrayLike, blur_pixels: float = _EDGE_BLUR
     return (_ramp((size + 1.0) / 2.0, blur_pixels) - _ramp((size - 1.0) / 2.0, blur_pixels)) ** 2
 
 
-def pixel_kernel(blur_pixels: float = _EDGE_BLUR_DEFAULT) -> NDArray:
+def pixel_kernel(blur_pixels: float = _EDGE_BLUR_DEFAULT) -> FloatArray:
     """Share that each pixel of a row gives to the middle one, for Gaussian blur and full pixels; odd length, sum 1."""
     reach = max(1, math.ceil(4.0 * blur_pixels) + 1)
     edges = np.arange(-reach - 1.0, reach + 2.0)
     ramp = _ramp(edges, blur_pixels) if blur_pixels > 0.0 else np.abs(edges)
     kernel = 0.5 * (ramp[2:] - 2.0 * ramp[1:-1] + ramp[:-2])
-    return kernel / kernel.sum()
+    result: FloatArray = kernel / kernel.sum()
+    return result
 
 
-def _ramp(u: NDArray, blur_pixels: float) -> NDArray:
+def _ramp(u: FloatArray, blur_pixels: float) -> FloatArray:
     """Twice the integral of a blurred step, which tends to |u|."""
     from scipy.special import erf
 
     z = u / (blur_pixels * math.sqrt(2.0))
-    return u * erf(z) + blur_pixels * math.sqrt(2.0 / math.pi) * np.exp(-(z**2))
+    result: FloatArray = u * erf(z) + blur_pixels * math.sqrt(2.0 / math.pi) * np.exp(-(z**2))
+    return result
 
 
 def least_target_pixels(share: float = 0.99, blur_pixels: float = _EDGE_BLUR_DEFAULT) -> float:
@@ -203,7 +207,7 @@ def least_target_size_m(distance_m: float, ifov_mrad: float, pixels: float = LEA
     return pixels * ifov_mrad * 1e-3 * distance_m
 
 
-def system_mtf(cycles_per_pixel: ArrayLike, blur_pixels: float) -> NDArray:
+def system_mtf(cycles_per_pixel: ArrayLike, blur_pixels: float) -> FloatArray:
     """Modulation transfer of Gaussian blur and a full pixel; 0.5 cycles per pixel is the Nyquist frequency."""
     f = np.asarray(cycles_per_pixel, dtype=np.float64)
     return np.exp(-2.0 * (math.pi * blur_pixels * f) ** 2) * np.abs(np.sinc(f))

@@ -9,6 +9,9 @@ import warnings
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray, Values
 
 
 @dataclass(frozen=True)
@@ -24,18 +27,18 @@ class FirstOrderFit:
     scatter: float
 
 
-def first_order(time, t_start, t_end, time_constant):
+def first_order(time: Values, t_start: Values, t_end: Values, time_constant: Values) -> FloatArray:
     """Tend + (Tstart - Tend) exp(-t / tau), K. Source: first-order"""
     decay = np.exp(-np.asarray(time, float) / time_constant)
     return t_end + (t_start - np.asarray(t_end, float)) * decay
 
 
-def settled_fraction(time, time_constant):
+def settled_fraction(time: Values, time_constant: Values) -> FloatArray:
     """1 - exp(-t / tau): 0.632 after one time constant, 0.950 after three. Source: first-order"""
     return -np.expm1(-np.asarray(time, float) / time_constant)
 
 
-def time_to_reach(t_target, t_start, t_end, time_constant):
+def time_to_reach(t_target: Values, t_start: Values, t_end: Values, time_constant: Values) -> FloatArray:
     """Time to reach a temperature, s; infinite when it lies at or beyond the end. Source: first-order"""
     share = (np.asarray(t_target, float) - t_end) / (np.asarray(t_start, float) - t_end)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -43,12 +46,12 @@ def time_to_reach(t_target, t_start, t_end, time_constant):
     return np.where(share <= 0.0, np.inf, np.maximum(taken, 0.0))[()]
 
 
-def initial_slope(t_start, t_end, time_constant):
+def initial_slope(t_start: Values, t_end: Values, time_constant: Values) -> FloatArray:
     """(Tend - Tstart) / tau, K/s. Source: first-order"""
     return (np.asarray(t_end, float) - t_start) / time_constant
 
 
-def fit_first_order(time, temperature) -> FirstOrderFit:
+def fit_first_order(time: ArrayLike, temperature: ArrayLike) -> FirstOrderFit:
     """Least-squares first-order curve through a series; needs 4 finite points or more.
 
     The time constant is held between a tenth of the shortest step and 100 times the span; a value
@@ -83,10 +86,12 @@ def fit_first_order(time, temperature) -> FirstOrderFit:
     errors = np.sqrt(np.diag(covariance))
     residual = y - first_order(t - origin, *best)
     scatter = float(np.sqrt(np.sum(residual**2) / max(t.size - 3, 1)))
-    return FirstOrderFit(*map(float, best), *map(float, errors), scatter)
+    start, end, constant = (float(one) for one in best)
+    errors_of = tuple(float(one) for one in errors)
+    return FirstOrderFit(start, end, constant, errors_of[0], errors_of[1], errors_of[2], scatter)
 
 
-def three_point_asymptote(t1, t2, t3, noise):
+def three_point_asymptote(t1: float, t2: float, t3: float, noise: float) -> float:
     """(T1 T3 - T2^2) / (T1 + T3 - 2 T2) of three equally spaced readings, K.
 
     noise: standard deviation of one reading, K. Raises ValueError when the curvature
@@ -102,32 +107,36 @@ def three_point_asymptote(t1, t2, t3, noise):
     return (t1 * t3 - t2**2) / curvature
 
 
-def lumped_time_constant(density, heat_capacity, volume_per_area, h_surface):
+def lumped_time_constant(
+    density: Values, heat_capacity: Values, volume_per_area: Values, h_surface: Values
+) -> FloatArray:
     """rho c (V/A) / h, s; V/A is D/6 for a sphere. Holds for Biot below 0.1. Source: incropera"""
     return density * heat_capacity * np.asarray(volume_per_area, float) / h_surface
 
 
-def biot(h_surface, length, conductivity):
+def biot(h_surface: Values, length: Values, conductivity: Values) -> FloatArray:
     """h L / k; the body counts as one piece below 0.1. Source: incropera"""
     return np.asarray(h_surface, float) * length / conductivity
 
 
-def rate_of_rise(power, heat_capacity_total):
+def rate_of_rise(power: Values, heat_capacity_total: Values) -> FloatArray:
     """P / (m c), K/s; heat_capacity_total J/K (sum m c over the parts). Source: lumped-balance"""
     return np.asarray(power, float) / heat_capacity_total
 
 
-def stream_heat(mass_flow, heat_capacity, temperature_drop):
+def stream_heat(mass_flow: Values, heat_capacity: Values, temperature_drop: Values) -> FloatArray:
     """m cp dT, W: heat a coolant gives up in its radiator. Source: lumped-balance"""
     return np.asarray(mass_flow, float) * heat_capacity * temperature_drop
 
 
-def kinetic_energy(mass, speed, speed_end=0.0):
+def kinetic_energy(mass: Values, speed: Values, speed_end: Values = 0.0) -> FloatArray:
     """m (v0^2 - v1^2) / 2, J: what a stop turns into heat. Source: lumped-balance"""
     return 0.5 * mass * (np.asarray(speed, float) ** 2 - speed_end**2)
 
 
-def rotor_rise(mass, speed, rotor_mass, share=0.325, heat_capacity=480.0):
+def rotor_rise(
+    mass: Values, speed: Values, rotor_mass: Values, share: Values = 0.325, heat_capacity: Values = 480.0
+) -> FloatArray:
     """Mean temperature rise of one brake rotor in a stop from a speed (m/s), K.
 
     share: of the stop taken by this rotor; 0.65 front over two wheels is 0.325. No cooling.
@@ -136,7 +145,7 @@ def rotor_rise(mass, speed, rotor_mass, share=0.325, heat_capacity=480.0):
     return kinetic_energy(mass, speed) * share / (rotor_mass * heat_capacity)
 
 
-def heat_index(t_air, humidity):
+def heat_index(t_air: Values, humidity: Values) -> FloatArray:
     """Heat index of the US weather service (Rothfusz with adjustments), K.
 
     t_air K, humidity 0..1. In shade; full sun adds up to 8 K. Below about 27 degC the simple form.

@@ -11,10 +11,12 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from heatbrief.arrays import FloatArray
+
 from .planck import Band, floating
 
 LEVELS_16_BIT = 65536
-_Number = float | NDArray
+_Number = float | FloatArray
 
 
 @dataclass(frozen=True)
@@ -59,18 +61,18 @@ class Settings:
 class Sensitivities:
     """First-order derivatives of the surface temperature (K per unit of each input), shapes as broadcast."""
 
-    signal: NDArray
-    apparent_k: NDArray
-    emissivity: NDArray
-    reflected_k: NDArray
-    transmittance: NDArray
-    air_k: NDArray
-    window_transmittance: NDArray
-    window_reflectance: NDArray
-    window_k: NDArray
-    window_reflected_k: NDArray
+    signal: FloatArray
+    apparent_k: FloatArray
+    emissivity: FloatArray
+    reflected_k: FloatArray
+    transmittance: FloatArray
+    air_k: FloatArray
+    window_transmittance: FloatArray
+    window_reflectance: FloatArray
+    window_k: FloatArray
+    window_reflected_k: FloatArray
 
-    def as_dict(self) -> dict[str, NDArray]:
+    def as_dict(self) -> dict[str, FloatArray]:
         return {one.name: getattr(self, one.name) for one in fields(self)}
 
 
@@ -87,7 +89,7 @@ def _kelvin(name: str, value: ArrayLike) -> None:
         raise ValueError(f"{name} must be above 0 K, got {array[~(array > 0.0)].flat[0]:g} K")
 
 
-def measured_signal(band: Band, object_k: ArrayLike, settings: Settings) -> NDArray:
+def measured_signal(band: Band, object_k: ArrayLike, settings: Settings) -> FloatArray:
     """Band signal that reaches the imager from a surface at `object_k` kelvin."""
     eps, tau = _like(settings.emissivity, object_k), _like(settings.transmittance, object_k)
     signal = tau * (eps * band.signal(object_k) + (1.0 - eps) * _level(band, settings.reflected_k, object_k))
@@ -103,7 +105,7 @@ def measured_signal(band: Band, object_k: ArrayLike, settings: Settings) -> NDAr
     )
 
 
-def apparent_temperature(band: Band, object_k: ArrayLike, settings: Settings) -> NDArray:
+def apparent_temperature(band: Band, object_k: ArrayLike, settings: Settings) -> FloatArray:
     """Blackbody temperature that gives the same signal (what an imager set to eps = tau = 1 reports), K."""
     return band.temperature(measured_signal(band, object_k, settings))
 
@@ -129,7 +131,7 @@ def invert_signal(
     transmittance: ArrayLike = 1.0,
     air_k: ArrayLike = 293.15,
     window: Window | None = None,
-) -> NDArray:
+) -> FloatArray:
     """Surface temperature behind a signal, K, without range checks (Monte Carlo draws may leave 0..1).
 
     NaN where no temperature solves the equation: the reflected part alone exceeds the signal, or eps or tau <= 0.
@@ -144,7 +146,7 @@ def invert_signal(
     return band.temperature(level)
 
 
-def _without_path(band: Band, level: NDArray, tau: _Number, air_k: ArrayLike, window: Window | None) -> NDArray:
+def _without_path(band: Band, level: FloatArray, tau: _Number, air_k: ArrayLike, window: Window | None) -> FloatArray:
     if window is not None:
         t_w, r_w = _like(window.transmittance, level), _like(window.reflectance, level)
         level = (
@@ -158,7 +160,7 @@ def _without_path(band: Band, level: NDArray, tau: _Number, air_k: ArrayLike, wi
         return (level - (1.0 - tau) * _level(band, air_k, level)) / tau
 
 
-def temperature_from_signal(band: Band, signal: ArrayLike, settings: Settings) -> NDArray:
+def temperature_from_signal(band: Band, signal: ArrayLike, settings: Settings) -> FloatArray:
     """Surface temperature in kelvin behind a band signal; NaN where there is no solution, never clipped."""
     return invert_signal(
         band,
@@ -171,19 +173,20 @@ def temperature_from_signal(band: Band, signal: ArrayLike, settings: Settings) -
     )
 
 
-def object_temperature(band: Band, apparent_k: ArrayLike, settings: Settings) -> NDArray:
+def object_temperature(band: Band, apparent_k: ArrayLike, settings: Settings) -> FloatArray:
     """Surface temperature in kelvin behind an apparent temperature; NaN where there is no solution, never clipped."""
     return temperature_from_signal(band, band.signal(apparent_k), settings)
 
 
-def recorrected_temperature(band: Band, reported_k: ArrayLike, stated: Settings, actual: Settings) -> NDArray:
+def recorrected_temperature(band: Band, reported_k: ArrayLike, stated: Settings, actual: Settings) -> FloatArray:
     """Undo the settings a reading was already corrected with, then apply the actual ones. Kelvin in and out."""
     return temperature_from_signal(band, measured_signal(band, reported_k, stated), actual)
 
 
-def unsolved(given: ArrayLike, solved_k: ArrayLike) -> NDArray:
+def unsolved(given: ArrayLike, solved_k: ArrayLike) -> FloatArray:
     """Mask of pixels that had a finite input and have no solution; `.sum()` counts them."""
-    return np.isfinite(np.asarray(given)) & ~np.isfinite(np.asarray(solved_k))
+    result: FloatArray = np.isfinite(np.asarray(given)) & ~np.isfinite(np.asarray(solved_k))
+    return result
 
 
 def object_temperature_lut(
@@ -238,7 +241,7 @@ def sensitivities(band: Band, object_k: ArrayLike, settings: Settings) -> Sensit
     return Sensitivities(*(np.asarray(value)[()] for value in values))
 
 
-def _window_terms(window: Window | None) -> list[NDArray]:
+def _window_terms(window: Window | None) -> list[FloatArray]:
     if window is None:
         return [np.asarray(value) for value in (1.0, 0.0, 293.15, 293.15)]
     return [np.asarray(getattr(window, one.name), float) for one in fields(window)]
@@ -252,7 +255,7 @@ def emissivity_from_reference(
     *,
     transmittance: ArrayLike = 1.0,
     air_k: ArrayLike = 293.15,
-) -> NDArray:
+) -> FloatArray:
     """Emissivity of a surface whose true temperature is known (contact or reference-patch method).
 
     NaN where the two temperatures coincide. The result is not forced into 0..1: outside it the inputs disagree.
@@ -285,6 +288,6 @@ def emissivity_uncertainty(
     return float(np.sqrt(sum(np.square(term) for term in terms)) / np.abs(span))
 
 
-def window_transmittance(band: Band, through_k: ArrayLike, hot_k: ArrayLike, window_k: ArrayLike) -> NDArray:
+def window_transmittance(band: Band, through_k: ArrayLike, hot_k: ArrayLike, window_k: ArrayLike) -> FloatArray:
     """Transmittance of a window from a hot target seen with and without it; reflection by the window left out."""
     return emissivity_from_reference(band, through_k, hot_k, window_k)

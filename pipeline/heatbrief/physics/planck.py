@@ -6,11 +6,14 @@ Wavelengths are in micrometres (um), temperatures in kelvin, radiances in W m-2 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray, Values
 
 ZERO_CELSIUS_K = 273.15
 PLANCK_J_S = 6.62607015e-34
@@ -36,37 +39,37 @@ _SMALL_X_SERIES = tuple(b / ((2 * k + 3) * math.factorial(2 * k)) for k, b in en
 class Band(Protocol):
     """What the measurement equation needs to know of a detector: monotone signal of a blackbody, inverse and slope."""
 
-    def signal(self, t: ArrayLike) -> NDArray: ...
+    def signal(self, t: ArrayLike) -> FloatArray: ...
 
-    def temperature(self, s: ArrayLike) -> NDArray: ...
+    def temperature(self, s: ArrayLike) -> FloatArray: ...
 
-    def slope(self, t: ArrayLike) -> NDArray: ...
+    def slope(self, t: ArrayLike) -> FloatArray: ...
 
 
-def floating(values: ArrayLike) -> NDArray:
+def floating(values: ArrayLike) -> FloatArray:
     """As an array of floats; float32 stays float32, everything else becomes float64."""
     array = np.asarray(values)
     return array if array.dtype in (np.float32, np.float64) else array.astype(np.float64)
 
 
-def exitance(t: ArrayLike) -> NDArray:
+def exitance(t: ArrayLike) -> FloatArray:
     """Blackbody exitance sigma T^4 in W m-2, over all wavelengths and the hemisphere."""
     return SIGMA_W_M2_K4 * floating(t) ** 4
 
 
-def peak_wavelength(t: ArrayLike) -> NDArray:
+def peak_wavelength(t: ArrayLike) -> FloatArray:
     """Wavelength of greatest spectral radiance per wavelength, um (Wien)."""
     return WIEN_UM_K / floating(t)
 
 
-def spectral_radiance(wavelength_um: ArrayLike, t: ArrayLike) -> NDArray:
+def spectral_radiance(wavelength_um: ArrayLike, t: ArrayLike) -> FloatArray:
     """Blackbody spectral radiance, W m-2 sr-1 um-1; arguments broadcast."""
     lam = floating(wavelength_um)
     with np.errstate(over="ignore", divide="ignore"):
         return C1L_W_M2_SR * 1e24 / (lam**5 * np.expm1(C2_UM_K / (lam * floating(t))))
 
 
-def fraction_below(wavelength_temperature: ArrayLike) -> NDArray:
+def fraction_below(wavelength_temperature: ArrayLike) -> FloatArray:
     """Fraction F(0 -> lambda T) of blackbody exitance below a wavelength; argument lambda*T in um K.
 
     Exponential series for x = c2/(lambda T) >= 1, Bernoulli expansion below it: relative error under 1e-13.
@@ -82,7 +85,7 @@ def fraction_below(wavelength_temperature: ArrayLike) -> NDArray:
     return result[()]
 
 
-def _fraction_large(x: NDArray) -> NDArray:
+def _fraction_large(x: FloatArray) -> FloatArray:
     total = np.zeros_like(x)
     terms = math.ceil(_SERIES_TERMS / float(np.min(x))) if x.size else 0
     for n in range(1, terms + 1):
@@ -90,7 +93,7 @@ def _fraction_large(x: NDArray) -> NDArray:
     return 15.0 / math.pi**4 * total
 
 
-def _fraction_above_small(x: NDArray) -> NDArray:
+def _fraction_above_small(x: FloatArray) -> FloatArray:
     total = 1.0 / 3.0 - x / 8.0
     for k, factor in enumerate(_SMALL_X_SERIES, 1):
         total = total + factor * x ** (2 * k)
@@ -108,13 +111,13 @@ class IdealBand:
         if not 0.0 < self.low_um < self.high_um:
             raise ValueError(f"a band needs 0 < low < high, got {self.low_um} um to {self.high_um} um")
 
-    def signal(self, t: ArrayLike) -> NDArray:
+    def signal(self, t: ArrayLike) -> FloatArray:
         return band_radiance(t, self.low_um, self.high_um)
 
-    def temperature(self, s: ArrayLike) -> NDArray:
+    def temperature(self, s: ArrayLike) -> FloatArray:
         return band_temperature(s, self.low_um, self.high_um)
 
-    def slope(self, t: ArrayLike) -> NDArray:
+    def slope(self, t: ArrayLike) -> FloatArray:
         return band_slope(t, self.low_um, self.high_um)
 
 
@@ -122,26 +125,26 @@ class IdealBand:
 class TotalBand:
     """A detector that responds to all wavelengths alike: the T^4 form, signal sigma T^4 / pi."""
 
-    def signal(self, t: ArrayLike) -> NDArray:
+    def signal(self, t: ArrayLike) -> FloatArray:
         return exitance(t) / math.pi
 
-    def temperature(self, s: ArrayLike) -> NDArray:
+    def temperature(self, s: ArrayLike) -> FloatArray:
         radiance = floating(s)
         with np.errstate(invalid="ignore"):
             return np.where(radiance > 0, (math.pi * np.maximum(radiance, 0) / SIGMA_W_M2_K4) ** 0.25, np.nan)[()]
 
-    def slope(self, t: ArrayLike) -> NDArray:
+    def slope(self, t: ArrayLike) -> FloatArray:
         return 4.0 * SIGMA_W_M2_K4 / math.pi * floating(t) ** 3
 
 
-def band_radiance(t: ArrayLike, low_um: float, high_um: float) -> NDArray:
+def band_radiance(t: ArrayLike, low_um: float, high_um: float) -> FloatArray:
     """Radiance of a blackbody between two wavelengths, W m-2 sr-1."""
     kelvin = np.asarray(t, dtype=np.float64)
     share = fraction_below(high_um * kelvin) - fraction_below(low_um * kelvin)
     return exitance(kelvin) / math.pi * share
 
 
-def band_slope(t: ArrayLike, low_um: float, high_um: float) -> NDArray:
+def band_slope(t: ArrayLike, low_um: float, high_um: float) -> FloatArray:
     """d(band radiance)/dT, W m-2 sr-1 K-1, exact derivative of `band_radiance`."""
     kelvin = np.asarray(t, dtype=np.float64)
     share = fraction_below(high_um * kelvin) - fraction_below(low_um * kelvin)
@@ -149,13 +152,14 @@ def band_slope(t: ArrayLike, low_um: float, high_um: float) -> NDArray:
     return SIGMA_W_M2_K4 / math.pi * kelvin**3 * (4.0 * share + edges)
 
 
-def _edge(product: NDArray) -> NDArray:
+def _edge(product: FloatArray) -> FloatArray:
     with np.errstate(over="ignore", divide="ignore"):
         x = C2_UM_K / product
-        return 15.0 / math.pi**4 * x**4 / np.expm1(x)
+        result: FloatArray = 15.0 / math.pi**4 * x**4 / np.expm1(x)
+        return result
 
 
-def band_temperature(radiance: ArrayLike, low_um: float, high_um: float) -> NDArray:
+def band_temperature(radiance: ArrayLike, low_um: float, high_um: float) -> FloatArray:
     """Blackbody temperature in kelvin with this radiance in the band; NaN where there is none (radiance <= 0)."""
     return _invert(
         np.asarray(radiance, dtype=np.float64),
@@ -165,7 +169,12 @@ def band_temperature(radiance: ArrayLike, low_um: float, high_um: float) -> NDAr
     )
 
 
-def _invert(radiance: NDArray, signal, slope, centre_um: float) -> NDArray:
+def _invert(
+    radiance: FloatArray,
+    signal: Callable[[Values], FloatArray],
+    slope: Callable[[Values], FloatArray],
+    centre_um: float,
+) -> FloatArray:
     """Newton on log radiance against 1/T, where a band is almost a straight line."""
     with np.errstate(divide="ignore", invalid="ignore"):
         target = np.log(np.where(radiance > 0, radiance, np.nan))
@@ -201,22 +210,24 @@ class TabulatedBand:
         if np.any(weight < 0) or not np.any(weight > 0):
             raise ValueError("responses must not be negative, and one must be above zero")
 
-    def signal(self, t: ArrayLike) -> NDArray:
+    def signal(self, t: ArrayLike) -> FloatArray:
         lam, weight = self._nodes()
         kelvin = np.asarray(t, dtype=np.float64)[..., None]
-        return np.sum(weight * spectral_radiance(lam, kelvin), axis=-1)
+        result: FloatArray = np.sum(weight * spectral_radiance(lam, kelvin), axis=-1)
+        return result
 
-    def slope(self, t: ArrayLike) -> NDArray:
+    def slope(self, t: ArrayLike) -> FloatArray:
         lam, weight = self._nodes()
         kelvin = np.asarray(t, dtype=np.float64)[..., None]
         x = C2_UM_K / (lam * kelvin)
-        return np.sum(weight * spectral_radiance(lam, kelvin) * x / (kelvin * -np.expm1(-x)), axis=-1)
+        result: FloatArray = np.sum(weight * spectral_radiance(lam, kelvin) * x / (kelvin * -np.expm1(-x)), axis=-1)
+        return result
 
-    def temperature(self, s: ArrayLike) -> NDArray:
+    def temperature(self, s: ArrayLike) -> FloatArray:
         centre = float(np.average(self.wavelengths_um, weights=self.response))
         return _invert(np.asarray(s, dtype=np.float64), self.signal, self.slope, centre)
 
-    def _nodes(self) -> tuple[NDArray, NDArray]:
+    def _nodes(self) -> tuple[FloatArray, FloatArray]:
         """Gauss-Legendre nodes inside every interval, with quadrature weight times response."""
         points, weights = np.polynomial.legendre.leggauss(_GAUSS_POINTS)
         edges = np.asarray(self.wavelengths_um, float)

@@ -6,7 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray, Mask
 
 MAD_TO_SIGMA = 1.482602218505602
 MODIFIED_Z_FACTOR = 0.6745
@@ -30,7 +32,7 @@ def mad_sigma(values: ArrayLike, floor: float = 0.0) -> float:
     return max(sigma, floor)
 
 
-def modified_z(values: ArrayLike) -> NDArray:
+def modified_z(values: ArrayLike) -> FloatArray:
     """Modified z score of every value, 0.6745 (x - median)/MAD (Iglewicz & Hoaglin); flag beyond 3.5.
 
     With MAD = 0 the mean absolute deviation is used; all-equal values score 0. NaN stays NaN.
@@ -47,7 +49,7 @@ def modified_z(values: ArrayLike) -> NDArray:
     return (data - centre) / mean if mean > 0.0 else np.where(np.isnan(data), np.nan, 0.0)
 
 
-def _finite(values: ArrayLike) -> NDArray:
+def _finite(values: ArrayLike) -> FloatArray:
     data = np.asarray(values, dtype=np.float64).ravel()
     return data[np.isfinite(data)]
 
@@ -118,7 +120,7 @@ def generalised_esd(values: ArrayLike, most: int, alpha: float = 0.05) -> Esd:
     return Esd(tuple(statistics), tuple(critical), tuple(removed[:count]))
 
 
-def _all_finite(values: ArrayLike) -> NDArray:
+def _all_finite(values: ArrayLike) -> FloatArray:
     data = np.asarray(values, dtype=np.float64).ravel()
     if not np.all(np.isfinite(data)):
         raise ValueError("values must be finite; leave missing ones out")
@@ -129,8 +131,8 @@ def _all_finite(values: ArrayLike) -> NDArray:
 class Hampel:
     """Filtered series and the mask of replaced values."""
 
-    values: NDArray
-    replaced: NDArray
+    values: FloatArray
+    replaced: Mask
 
 
 def hampel(series: ArrayLike, half_window: int = 3, sigmas: float = 3.0) -> Hampel:
@@ -152,7 +154,7 @@ def hampel(series: ArrayLike, half_window: int = 3, sigmas: float = 3.0) -> Hamp
     return Hampel(np.where(replaced, median, data), replaced)
 
 
-def _row_median(rows: NDArray) -> NDArray:
+def _row_median(rows: FloatArray) -> FloatArray:
     """Median of every row over its finite values, NaN for rows without any."""
     ordered = np.sort(rows, axis=1)
     count = np.count_nonzero(np.isfinite(ordered), axis=1)

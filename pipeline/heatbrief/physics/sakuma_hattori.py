@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray
 
 from .planck import C2_UM_K, Band, IdealBand, TabulatedBand, floating
 
@@ -35,17 +37,17 @@ class BandModel:
     max_error_k: float = math.nan
     rms_error_k: float = math.nan
 
-    def signal(self, t: ArrayLike) -> NDArray:
+    def signal(self, t: ArrayLike) -> FloatArray:
         return planck_form(t, self.a, self.b, self.c)
 
-    def temperature(self, s: ArrayLike) -> NDArray:
+    def temperature(self, s: ArrayLike) -> FloatArray:
         return planck_form_inverse(s, self.a, self.b, self.c)
 
-    def slope(self, t: ArrayLike) -> NDArray:
+    def slope(self, t: ArrayLike) -> FloatArray:
         return planck_form_slope(t, self.a, self.b, self.c)
 
 
-def planck_form(t: ArrayLike, a: float, b: float, c: float) -> NDArray:
+def planck_form(t: ArrayLike, a: float, b: float, c: float) -> FloatArray:
     """S(T) for T in kelvin, any shape; NaN where A T + B <= 0, which no temperature in use reaches."""
     argument = a * floating(t) + b
     with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
@@ -53,7 +55,7 @@ def planck_form(t: ArrayLike, a: float, b: float, c: float) -> NDArray:
     return signal if np.all(argument > 0) else np.where(argument > 0, signal, np.nan)[()]
 
 
-def planck_form_inverse(s: ArrayLike, a: float, b: float, c: float) -> NDArray:
+def planck_form_inverse(s: ArrayLike, a: float, b: float, c: float) -> FloatArray:
     """T in kelvin for a signal; NaN where the signal is not positive."""
     signal = floating(s)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -61,13 +63,14 @@ def planck_form_inverse(s: ArrayLike, a: float, b: float, c: float) -> NDArray:
         return np.where((signal > 0) & (t > 0), t, signal.dtype.type(np.nan))[()]
 
 
-def planck_form_slope(t: ArrayLike, a: float, b: float, c: float) -> NDArray:
+def planck_form_slope(t: ArrayLike, a: float, b: float, c: float) -> FloatArray:
     """dS/dT per kelvin."""
     argument = a * floating(t) + b
     x = C2_UM_K / argument
     with np.errstate(over="ignore", invalid="ignore"):
         # c x a / argument * e^x / (e^x - 1)^2, written so that large x underflows to zero and not to NaN
-        return c * a * x / argument * np.exp(-x) / np.expm1(-x) ** 2
+        result: FloatArray = c * a * x / argument * np.exp(-x) / np.expm1(-x) ** 2
+        return result
 
 
 def analytic_coefficients(low_um: float, high_um: float) -> tuple[float, float]:
@@ -110,7 +113,7 @@ def _fit(band: Band, a: float, b: float, low_k: float, high_k: float) -> BandMod
     c = float(signal[middle] * np.expm1(C2_UM_K / (a * t[middle] + b)))
     scale = np.array([a, max(abs(b), 1.0), c])
 
-    def residual(unit: NDArray) -> NDArray:
+    def residual(unit: FloatArray) -> FloatArray:
         return planck_form_inverse(signal, *(unit * scale)) - t
 
     found = least_squares(residual, np.array([a, b, c]) / scale, method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15)

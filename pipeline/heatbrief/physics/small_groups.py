@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray, Mask
 
 from .robust import modified_z
 
@@ -32,7 +36,7 @@ class GroupComparison:
     status: str
 
 
-def dixon_q(values):
+def dixon_q(values: ArrayLike) -> float:
     """Q10 = gap / range of the more extreme end, 0..1; 0 when all are equal.
 
     Blind to two odd values on one side. Source: rorabacher-1991
@@ -44,12 +48,12 @@ def dixon_q(values):
     return 0.0 if span == 0.0 else float(max(v[1] - v[0], v[-1] - v[-2]) / span)
 
 
-def dixon_rejects(values, alpha=0.05):
+def dixon_rejects(values: Sequence[float] | FloatArray, alpha: float = 0.05) -> bool:
     """True when Q10 is above the two-sided critical value, n 3 to 10. Source: rorabacher-1991"""
     return dixon_q(values) > DIXON_Q10[alpha][len(values)]
 
 
-def modified_z_limit(n):
+def modified_z_limit(n: int) -> float:
     """95 % point of max |modified z| for n like parts; above 8 the value of 8 (cautious, our choice).
 
     Source: small-group-simulation, own-choice
@@ -59,13 +63,13 @@ def modified_z_limit(n):
     return MODIFIED_Z_95[min(int(n), 8)]
 
 
-def deviation_from_others(values):
+def deviation_from_others(values: ArrayLike) -> FloatArray:
     """Each value less the median of all the others, same unit and order. Source: own-choice"""
     x = np.asarray(values, float)
     return np.array([x[i] - np.median(np.delete(x, i)) for i in range(x.size)])
 
 
-def _scores(x):
+def _scores(x: FloatArray) -> FloatArray:
     """Modified z; where half or more are exactly equal any other value is infinitely far."""
     off = x - np.median(x)
     if np.median(np.abs(off)) > 0.0:
@@ -73,7 +77,7 @@ def _scores(x):
     return np.where(off == 0.0, 0.0, np.copysign(np.inf, off))
 
 
-def _three(x, deviation, floor):
+def _three(x: FloatArray, deviation: FloatArray, floor: float) -> tuple[Mask, str]:
     """With three, one odd part pulls the others' medians too: only the farthest can be named."""
     worst = int(np.argmax(np.abs(deviation)))
     partners = np.delete(x, worst)
@@ -83,7 +87,7 @@ def _three(x, deviation, floor):
     return (np.zeros(3, bool), "no majority") if split else (flagged, "low confidence")
 
 
-def compare_group(values, floor) -> GroupComparison:
+def compare_group(values: ArrayLike, floor: float) -> GroupComparison:
     """Which of a few like parts stand out from the others.
 
     floor: least deviation that matters, same unit (25 to 30 K for exhaust runners). A part is

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from heatbrief.arrays import FloatArray, Values
+
 from .tables import load_table
 
 DAY = 86400.0
@@ -26,7 +28,7 @@ class Soil:
     source: str
 
 
-def soil(name) -> Soil:
+def soil(name: str) -> Soil:
     """A row of the soil table; KeyError names the known ones. Source: de-vries-1963"""
     table = load_table("soil")
     if name not in table["soils"]:
@@ -42,32 +44,32 @@ def soil(name) -> Soil:
     )
 
 
-def damping_depth(diffusivity, period=DAY):
+def damping_depth(diffusivity: Values, period: Values = DAY) -> FloatArray:
     """sqrt(kappa P / pi), m: where a periodic surface swing has fallen to 1/e. Source: carslaw-jaeger"""
     return np.sqrt(np.asarray(diffusivity, float) * period / np.pi)
 
 
-def phase_lag(depth, diffusivity, period=DAY):
+def phase_lag(depth: Values, diffusivity: Values, period: Values = DAY) -> FloatArray:
     """z / d * P / (2 pi), s: delay of a periodic swing at a depth. Source: carslaw-jaeger"""
     return np.asarray(depth, float) / damping_depth(diffusivity, period) * period / (2.0 * np.pi)
 
 
-def swing_ratio(depth, diffusivity, period=DAY):
+def swing_ratio(depth: Values, diffusivity: Values, period: Values = DAY) -> FloatArray:
     """exp(-z / d): share of the surface swing left at a depth. Source: carslaw-jaeger"""
     return np.exp(-np.asarray(depth, float) / damping_depth(diffusivity, period))
 
 
-def effusivity(conductivity, heat_capacity):
+def effusivity(conductivity: Values, heat_capacity: Values) -> FloatArray:
     """sqrt(lambda C), J m-2 K-1 s-1/2. Source: carslaw-jaeger"""
     return np.sqrt(np.asarray(conductivity, float) * heat_capacity)
 
 
-def diffusion_length(diffusivity, time):
+def diffusion_length(diffusivity: Values, time: Values) -> FloatArray:
     """sqrt(kappa t), m. Source: carslaw-jaeger"""
     return np.sqrt(np.asarray(diffusivity, float) * time)
 
 
-def step_response(depth, time, diffusivity):
+def step_response(depth: Values, time: Values, diffusivity: Values) -> FloatArray:
     """erfc(z / (2 sqrt(kappa t))): share of a step that has arrived at distance z after t.
 
     A plane source in a uniform medium: a pipe, and a surface losing heat to air, give much less;
@@ -78,10 +80,11 @@ def step_response(depth, time, diffusivity):
 
     with np.errstate(divide="ignore"):
         reach = np.asarray(depth, float) / (2.0 * diffusion_length(diffusivity, time))
-    return erfc(reach)
+    result: FloatArray = erfc(reach)
+    return result
 
 
-def time_to_surface(depth, diffusivity):
+def time_to_surface(depth: Values, diffusivity: Values) -> FloatArray:
     """z2 / kappa, s: scale of the time for a buried change to reach the surface.
 
     Source: carslaw-jaeger

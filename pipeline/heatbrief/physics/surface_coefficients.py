@@ -6,9 +6,12 @@ a flat roof), down (ceiling seen from the room) or sideways (wall).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+
+from heatbrief.arrays import FloatArray, Mask, Values
 
 from .air_properties import STANDARD_PRESSURE, STEFAN_BOLTZMANN, conductivity, prandtl, rayleigh
 
@@ -71,7 +74,7 @@ class Spread:
     high: np.ndarray | float
 
 
-def spread_of(estimates) -> Spread:
+def spread_of(estimates: Sequence[Values]) -> Spread:
     """Low, median and high over the first axis of a sequence of equally shaped estimates.
 
     Source: own-choice
@@ -83,7 +86,7 @@ def spread_of(estimates) -> Spread:
 # --- radiation and convention -------------------------------------------------------------
 
 
-def radiative_coefficient(t_mean, emissivity=1.0):
+def radiative_coefficient(t_mean: Values, emissivity: Values = 1.0) -> FloatArray:
     """Linearised radiative coefficient 4 eps sigma Tm^3, W m-2 K-1; t_mean in K.
 
     >>> round(float(radiative_coefficient(293.15)), 3)
@@ -94,21 +97,22 @@ def radiative_coefficient(t_mean, emissivity=1.0):
     return 4.0 * emissivity * STEFAN_BOLTZMANN * np.asarray(t_mean, float) ** 3
 
 
-def radiative_coefficient_exact(t_surface, t_other, emissivity=1.0):
+def radiative_coefficient_exact(t_surface: Values, t_other: Values, emissivity: Values = 1.0) -> FloatArray:
     """eps sigma (T1^2 + T2^2)(T1 + T2), W m-2 K-1: exact for a grey surface in large surroundings.
 
     Source: stefan-boltzmann
     """
     t1, t2 = np.asarray(t_surface, float), np.asarray(t_other, float)
-    return emissivity * STEFAN_BOLTZMANN * (t1**2 + t2**2) * (t1 + t2)
+    result: FloatArray = emissivity * STEFAN_BOLTZMANN * (t1**2 + t2**2) * (t1 + t2)
+    return result
 
 
-def surface_resistance(h_convection, h_radiation):
+def surface_resistance(h_convection: Values, h_radiation: Values) -> FloatArray:
     """1 / (hc + hr), m2 K W-1. Source: iso-6946"""
     return 1.0 / (np.asarray(h_convection, float) + h_radiation)
 
 
-def iso_outside_convection(wind):
+def iso_outside_convection(wind: Values) -> FloatArray:
     """hce = 4 + 4 v, W m-2 K-1; wind v in m/s beside the surface. From memory of ISO 6946.
 
     Source: iso-6946
@@ -119,25 +123,27 @@ def iso_outside_convection(wind):
 # --- natural convection -------------------------------------------------------------------
 
 
-def _difference(t_surface, t_air):
-    return np.abs(np.asarray(t_surface, float) - np.asarray(t_air, float))
+def _difference(t_surface: Values, t_air: Values) -> FloatArray:
+    result: FloatArray = np.abs(np.asarray(t_surface, float) - np.asarray(t_air, float))
+    return result
 
 
-def buoyancy_assisted(t_surface, t_air, cos_tilt):
+def buoyancy_assisted(t_surface: Values, t_air: Values, cos_tilt: Values) -> Mask:
     """True where buoyancy lifts the layer off: warm and facing up, or cold and facing down.
 
     cos_tilt: cosine of the angle between the outward normal and straight up (+1 faces up).
     Source: energyplus-inside
     """
-    return (np.asarray(t_surface, float) - t_air) * np.asarray(cos_tilt, float) > 0.0
+    result: Mask = (np.asarray(t_surface, float) - t_air) * np.asarray(cos_tilt, float) > 0.0
+    return result
 
 
-def tarp_vertical(t_surface, t_air):
+def tarp_vertical(t_surface: Values, t_air: Values) -> FloatArray:
     """1.31 dT^(1/3), W m-2 K-1, for walls; temperatures K. Source: energyplus-inside"""
     return 1.31 * _difference(t_surface, t_air) ** (1.0 / 3.0)
 
 
-def tarp_tilted(t_surface, t_air, cos_tilt):
+def tarp_tilted(t_surface: Values, t_air: Values, cos_tilt: Values) -> FloatArray:
     """Natural convection of any tilt, assisted or suppressed by buoyancy, W m-2 K-1.
 
     cos_tilt as in `buoyancy_assisted`; 0 gives `tarp_vertical`. Temperatures K.
@@ -151,7 +157,7 @@ def tarp_tilted(t_surface, t_air, cos_tilt):
     return np.where(steep == 0.0, 1.31 * cube_root, tilted)[()]
 
 
-def alamdari_hammond_vertical(t_surface, t_air, height):
+def alamdari_hammond_vertical(t_surface: Values, t_air: Values, height: Values) -> FloatArray:
     """{[1.5(dT/H)^(1/4)]^6 + [1.23 dT^(1/3)]^6}^(1/6), W m-2 K-1; height m. From memory.
 
     Source: alamdari-hammond-1983
@@ -160,7 +166,9 @@ def alamdari_hammond_vertical(t_surface, t_air, height):
     return ((1.5 * (dt / height) ** 0.25) ** 6 + (1.23 * dt ** (1 / 3)) ** 6) ** (1 / 6)
 
 
-def alamdari_hammond_horizontal(t_surface, t_air, hydraulic_diameter, cos_tilt):
+def alamdari_hammond_horizontal(
+    t_surface: Values, t_air: Values, hydraulic_diameter: Values, cos_tilt: Values
+) -> FloatArray:
     """Floors (cos_tilt +1) and ceilings (-1), W m-2 K-1; hydraulic_diameter = 4 area/perimeter, m.
 
     Source: energyplus-inside
@@ -171,7 +179,7 @@ def alamdari_hammond_horizontal(t_surface, t_air, hydraulic_diameter, cos_tilt):
     return np.where(buoyancy_assisted(t_surface, t_air, cos_tilt), unstable, stable)[()]
 
 
-def churchill_chu_vertical_nusselt(rayleigh_number, prandtl_number):
+def churchill_chu_vertical_nusselt(rayleigh_number: Values, prandtl_number: Values) -> FloatArray:
     """Nusselt number of a vertical plate, all Ra up to 1e12.
 
     >>> round(float(churchill_chu_vertical_nusselt(0.69 * 2.63e9, 0.69)), 4)
@@ -183,7 +191,9 @@ def churchill_chu_vertical_nusselt(rayleigh_number, prandtl_number):
     return (0.825 + 0.387 * ra ** (1 / 6) / (1 + (0.492 / pr) ** (9 / 16)) ** (8 / 27)) ** 2
 
 
-def churchill_chu_vertical(t_surface, t_air, height, pressure=STANDARD_PRESSURE):
+def churchill_chu_vertical(
+    t_surface: Values, t_air: Values, height: Values, pressure: Values = STANDARD_PRESSURE
+) -> FloatArray:
     """Churchill-Chu coefficient of a vertical plate in air, W m-2 K-1; height m.
 
     The correlation tends to conduction (not to zero) as the difference vanishes.
@@ -194,7 +204,9 @@ def churchill_chu_vertical(t_surface, t_air, height, pressure=STANDARD_PRESSURE)
     return churchill_chu_vertical_nusselt(ra, prandtl(film)) * conductivity(film) / height
 
 
-def mcadams_horizontal(t_surface, t_air, length, cos_tilt, pressure=STANDARD_PRESSURE):
+def mcadams_horizontal(
+    t_surface: Values, t_air: Values, length: Values, cos_tilt: Values, pressure: Values = STANDARD_PRESSURE
+) -> FloatArray:
     """McAdams horizontal plate in air, W m-2 K-1; length = area/perimeter, m.
 
     Assisted: 0.54 Ra^(1/4) to 1e7, then 0.15 Ra^(1/3); suppressed: 0.27 Ra^(1/4).
@@ -207,7 +219,9 @@ def mcadams_horizontal(t_surface, t_air, length, cos_tilt, pressure=STANDARD_PRE
     return nusselt[()] * conductivity(film) / length
 
 
-def rohsenow_horizontal(t_surface, t_air, length, cos_tilt, pressure=STANDARD_PRESSURE):
+def rohsenow_horizontal(
+    t_surface: Values, t_air: Values, length: Values, cos_tilt: Values, pressure: Values = STANDARD_PRESSURE
+) -> FloatArray:
     """Horizontal plate with laminar and turbulent parts blended, W m-2 K-1; length m.
 
     length = area/perimeter. Coefficients as printed with the `ht` library's function.
@@ -226,7 +240,9 @@ def rohsenow_horizontal(t_surface, t_air, length, cos_tilt, pressure=STANDARD_PR
     return nusselt[()] * conductivity(film) / length
 
 
-def convection_spread(t_surface, t_air, facing, length=2.5, width=None) -> Spread:
+def convection_spread(
+    t_surface: Values, t_air: Values, facing: str, length: Values = 2.5, width: Values | None = None
+) -> Spread:
     """Low, best (median) and high inside convective coefficient over the correlations, W m-2 K-1.
 
     facing: "sideways" (wall), "up" (floor) or "down" (ceiling). length: height of a wall, or one
@@ -242,6 +258,7 @@ def convection_spread(t_surface, t_air, facing, length=2.5, width=None) -> Sprea
     Source: iso-13789, energyplus-inside, churchill-chu-1975, mcadams-1954, rohsenow-1998,
         alamdari-hammond-1983
     """
+    members: list[Values]
     if facing == "sideways":
         members = [
             tarp_vertical(t_surface, t_air),
@@ -269,7 +286,7 @@ def convection_spread(t_surface, t_air, facing, length=2.5, width=None) -> Sprea
 # --- outside convection -------------------------------------------------------------------
 
 
-def simple_combined(wind, surface="brick"):
+def simple_combined(wind: Values, surface: str = "brick") -> FloatArray:
     """Convection and radiation together, D + E v + F v2, W m-2 K-1; wind m/s.
 
     >>> round(float(simple_combined(3.0, "brick")), 3)
@@ -282,7 +299,9 @@ def simple_combined(wind, surface="brick"):
     return d + e * v + f * v**2
 
 
-def tarp_forced(wind, perimeter, area, roughness="rough", windward=True):
+def tarp_forced(
+    wind: Values, perimeter: Values, area: Values, roughness: str = "rough", windward: bool = True
+) -> FloatArray:
     """Forced part 2.537 Wf Rf (P v / A)^(1/2), W m-2 K-1; wind m/s, perimeter m, area m2.
 
     Add `tarp_tilted` for the natural part. Leeward means more than 100 degrees off the wind.
@@ -292,17 +311,25 @@ def tarp_forced(wind, perimeter, area, roughness="rough", windward=True):
     return 2.537 * side * ROUGHNESS[roughness] * np.sqrt(perimeter * np.asarray(wind, float) / area)
 
 
-def mowitt(t_surface, t_air, wind, windward=True):
+def mowitt(t_surface: Values, t_air: Values, wind: Values, windward: bool = True) -> FloatArray:
     """Smooth facade in the field, sqrt([0.84 dT^(1/3)]^2 + [a v^b]^2), W m-2 K-1.
 
     Source: energyplus-outside
     """
     a, b = _MOWITT[bool(windward)]
     natural = 0.84 * _difference(t_surface, t_air) ** (1 / 3)
-    return np.hypot(natural, a * np.asarray(wind, float) ** b)
+    result: FloatArray = np.hypot(natural, a * np.asarray(wind, float) ** b)
+    return result
 
 
-def doe2(t_surface, t_air, wind, roughness="rough", windward=True, cos_tilt=0.0):
+def doe2(
+    t_surface: Values,
+    t_air: Values,
+    wind: Values,
+    roughness: str = "rough",
+    windward: bool = True,
+    cos_tilt: Values = 0.0,
+) -> FloatArray:
     """Rough facade: hn + Rf (hglass - hn) with hglass = sqrt(hn^2 + [a v^b]^2), W m-2 K-1.
 
     Source: energyplus-outside
@@ -313,17 +340,19 @@ def doe2(t_surface, t_air, wind, roughness="rough", windward=True, cos_tilt=0.0)
     return natural + ROUGHNESS[roughness] * (glass - natural)
 
 
-def juerges(wind):
+def juerges(wind: Values) -> FloatArray:
     """5.8 + 3.8054 v, W m-2 K-1, v below 5 m/s. From memory. Source: juerges-1924"""
     return 5.8 + 3.8054 * np.asarray(wind, float)
 
 
-def mcadams_wind(wind):
+def mcadams_wind(wind: Values) -> FloatArray:
     """5.7 + 3.8 v, W m-2 K-1, v below 5 m/s. From memory. Source: mcadams-1954"""
     return 5.7 + 3.8 * np.asarray(wind, float)
 
 
-def wind_at_height(wind_met, height, terrain="towns", met_height=10.0, met_terrain="open"):
+def wind_at_height(
+    wind_met: Values, height: Values, terrain: str = "towns", met_height: Values = 10.0, met_terrain: str = "open"
+) -> FloatArray:
     """Wind at a height above ground of other roughness than the weather station's, m/s.
 
     v_met (delta_met/z_met)^a_met (z/delta)^a. Heights m.
@@ -332,10 +361,13 @@ def wind_at_height(wind_met, height, terrain="towns", met_height=10.0, met_terra
     exponent, layer = TERRAIN[terrain]
     met_exponent, met_layer = TERRAIN[met_terrain]
     at_top = np.asarray(wind_met, float) * (met_layer / met_height) ** met_exponent
-    return at_top * (np.asarray(height, float) / layer) ** exponent
+    result: FloatArray = at_top * (np.asarray(height, float) / layer) ** exponent
+    return result
 
 
-def outside_convection_spread(t_surface, t_air, wind, height=2.5, roughness="rough") -> Spread:
+def outside_convection_spread(
+    t_surface: Values, t_air: Values, wind: Values, height: Values = 2.5, roughness: str = "rough"
+) -> Spread:
     """Low, best and high outside convection of a wall, windward and leeward, W m-2 K-1.
 
     height: of the wall region (its aspect is taken square), m; wind beside the wall, m/s.
@@ -353,7 +385,7 @@ def outside_convection_spread(t_surface, t_air, wind, height=2.5, roughness="rou
     return spread_of(members)
 
 
-def longwave_shares(cos_tilt):
+def longwave_shares(cos_tilt: Values) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Shares of long-wave exchange with (sky, air, ground) for an outside surface; they sum to 1.
 
     cos_tilt: +1 faces up, 0 vertical, -1 faces down. Ground is taken at air temperature.

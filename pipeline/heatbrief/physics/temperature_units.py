@@ -7,7 +7,9 @@ import re
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray
 
 from .planck import ZERO_CELSIUS_K
 
@@ -26,7 +28,7 @@ class StatedTemperature(NamedTuple):
     half_width: float
 
 
-def to_kelvin(values: ArrayLike, unit: str) -> NDArray:
+def to_kelvin(values: ArrayLike, unit: str) -> FloatArray:
     """Temperatures in kelvin (float64) from one of `UNITS`; KeyError for another unit."""
     array = np.asarray(values, dtype=np.float64)
     if unit == "kelvin":

@@ -12,7 +12,9 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from heatbrief.arrays import FloatArray
 
 RECTANGLE_DIVISOR = math.sqrt(3.0)
 TRIANGLE_DIVISOR = math.sqrt(6.0)
@@ -41,7 +43,7 @@ class Input:
         if self.shape == "t" and not self.dof > 2.0:
             raise ValueError("a t-distributed input needs more than 2 degrees of freedom")
 
-    def draw(self, rng: np.random.Generator, count: int) -> NDArray:
+    def draw(self, rng: np.random.Generator, count: int) -> FloatArray:
         """Random values with this mean and standard uncertainty, shape (count,)."""
         if self.shape == "normal":
             unit = rng.standard_normal(count)
@@ -66,12 +68,12 @@ def standard_from_half_width(half_width: float, shape: Shape = "rectangle") -> f
     return half_width / divisor[shape]
 
 
-def instrument_accuracy(t: ArrayLike, kelvin: float = 2.0, fraction: float = 0.02) -> NDArray:
+def instrument_accuracy(t: ArrayLike, kelvin: float = 2.0, fraction: float = 0.02) -> FloatArray:
     """Half-width in K of the usual statement "2 K or 2 % of the reading in degC, whichever is larger"; t in kelvin."""
     return np.maximum(kelvin, fraction * np.abs(np.asarray(t, dtype=np.float64) - 273.15))
 
 
-def averaged_noise(sigma: ArrayLike, count: float, floor: float = 0.0) -> NDArray:
+def averaged_noise(sigma: ArrayLike, count: float, floor: float = 0.0) -> FloatArray:
     """Noise of the mean of `count` independent readings; fixed pattern `floor` does not fall with averaging."""
     if count < 1:
         raise ValueError(f"a mean needs at least one reading, got {count}")
@@ -140,9 +142,12 @@ def combine(
     return Combined(math.sqrt(max(variance, 0.0)), parts, dof)
 
 
-def picture_uncertainty(sensitivities: Mapping[str, ArrayLike], u: Mapping[str, ArrayLike]) -> NDArray:
+def picture_uncertainty(sensitivities: Mapping[str, ArrayLike], u: Mapping[str, ArrayLike]) -> FloatArray:
     """Standard uncertainty of every pixel, root sum of squares of sensitivity times u; arrays broadcast."""
-    return np.sqrt(sum(np.square(np.asarray(sensitivities[name]) * np.asarray(one)) for name, one in u.items()))
+    result: FloatArray = np.sqrt(
+        sum(np.square(np.asarray(sensitivities[name]) * np.asarray(one)) for name, one in u.items())
+    )
+    return result
 
 
 def difference_uncertainty(

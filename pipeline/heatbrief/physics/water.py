@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from heatbrief.arrays import FloatArray, Values
+
 from .air_properties import (
     HEAT_CAPACITY_DRY_AIR,
     STANDARD_PRESSURE,
@@ -37,7 +39,9 @@ QUIET_POOL = 0.74
 # --- leaks --------------------------------------------------------------------------------
 
 
-def leak_flow(diameter, pressure, discharge=ORIFICE_DISCHARGE, density=WATER_DENSITY):
+def leak_flow(
+    diameter: Values, pressure: Values, discharge: Values = ORIFICE_DISCHARGE, density: Values = WATER_DENSITY
+) -> FloatArray:
     """Cd (pi/4) d2 sqrt(2 p / rho), m3/s, freely discharging; state +-20 %.
 
     diameter m, pressure Pa gauge. In soil the flow may be lower; plastic holes open with pressure.
@@ -47,7 +51,7 @@ def leak_flow(diameter, pressure, discharge=ORIFICE_DISCHARGE, density=WATER_DEN
     return discharge * area * np.sqrt(2.0 * np.asarray(pressure, float) / density)
 
 
-def implied_discharge(flow, diameter, pressure, density=WATER_DENSITY):
+def implied_discharge(flow: Values, diameter: Values, pressure: Values, density: Values = WATER_DENSITY) -> FloatArray:
     """Discharge coefficient a stated leak implies; far from 0.6 the statement is doubtful.
 
     Source: leak-tables
@@ -55,12 +59,12 @@ def implied_discharge(flow, diameter, pressure, density=WATER_DENSITY):
     return np.asarray(flow, float) / leak_flow(diameter, pressure, 1.0, density)
 
 
-def drip_flow(drops_per_second, drop_volume=DROP_VOLUME[1]):
+def drip_flow(drops_per_second: Values, drop_volume: Values = DROP_VOLUME[1]) -> FloatArray:
     """Flow of a drip, m3/s. Source: usgs-drip"""
     return np.asarray(drops_per_second, float) * drop_volume
 
 
-def heated_water_energy(volume, temperature_rise):
+def heated_water_energy(volume: Values, temperature_rise: Values) -> FloatArray:
     """Heat to warm a volume of water, J; volume m3. Source: common-practice"""
     return np.asarray(volume, float) * 1000.0 * WATER_HEAT_CAPACITY * temperature_rise
 
@@ -68,12 +72,14 @@ def heated_water_energy(volume, temperature_rise):
 # --- evaporation --------------------------------------------------------------------------
 
 
-def latent_heat(t_k):
+def latent_heat(t_k: Values) -> FloatArray:
     """(2501 - 2.361 t) kJ/kg as J/kg, t in degC; 0.4 % high at 100 degC. Source: ashrae-psychrometrics"""
     return 1e3 * (2501.0 - 2.361 * (np.asarray(t_k, float) - 273.15))
 
 
-def evaporation_carrier(p_water, p_air, air_speed, t_water, activity=1.0):
+def evaporation_carrier(
+    p_water: Values, p_air: Values, air_speed: Values, t_water: Values, activity: Values = 1.0
+) -> FloatArray:
     """Carrier's pool form in SI, (0.089 + 0.0782 V)(pw - pa) Fa / Y, kg m-2 s-1. From memory.
 
     p_water: saturation pressure at the water, p_air: vapour pressure of the air, Pa; air_speed m/s.
@@ -84,7 +90,7 @@ def evaporation_carrier(p_water, p_air, air_speed, t_water, activity=1.0):
     return (0.089 + 0.0782 * np.asarray(air_speed, float)) * drive * activity / latent_heat(t_water)
 
 
-def evaporation_lewis(h_convection, w_surface, w_air, lewis=1.0):
+def evaporation_lewis(h_convection: Values, w_surface: Values, w_air: Values, lewis: Values = 1.0) -> FloatArray:
     """Dalton-Lewis (hc/cp) Le^(-2/3) (Ws - Wa), kg m-2 s-1; humidity ratios kg/kg.
 
     cp is that of the moist air, 1006 + 1860 Wa: with Le = 1 and no radiation the balance then
@@ -96,7 +102,9 @@ def evaporation_lewis(h_convection, w_surface, w_air, lewis=1.0):
     return transfer * (np.asarray(w_surface, float) - w_air)
 
 
-def evaporation_penman(t_air, humidity, wind, net_radiation, pressure=STANDARD_PRESSURE):
+def evaporation_penman(
+    t_air: Values, humidity: Values, wind: Values, net_radiation: Values, pressure: Values = STANDARD_PRESSURE
+) -> FloatArray:
     """Penman in Shuttleworth's form, kg m-2 s-1 (1 mm/day is 1.157e-5). From memory.
 
     [D Rn + g 6.43 (1 + 0.536 u) (es - ea)] / [lam (D + g)]. t_air K, humidity 0..1, wind at 2 m
@@ -114,12 +122,12 @@ def evaporation_penman(t_air, humidity, wind, net_radiation, pressure=STANDARD_P
     return (slope * radiant + gamma * aerial) / (lam * (slope + gamma)) / 86400.0
 
 
-def evaporative_flux(mass_flux, t_k):
+def evaporative_flux(mass_flux: Values, t_k: Values) -> FloatArray:
     """Heat taken by evaporation, W m-2. Source: ashrae-psychrometrics"""
     return np.asarray(mass_flux, float) * latent_heat(t_k)
 
 
-def seep_from_wet_area(area, mass_flux):
+def seep_from_wet_area(area: Values, mass_flux: Values) -> FloatArray:
     """Least steady seepage that keeps an area wet: what evaporates, m3/s; area m2.
 
     Anything that drains or soaks away comes on top. Source: mass-balance
@@ -130,13 +138,13 @@ def seep_from_wet_area(area, mass_flux):
 # --- pipes, tanks, radiators, floors ------------------------------------------------------
 
 
-def churchill_chu_cylinder_nusselt(rayleigh_number, prandtl_number):
+def churchill_chu_cylinder_nusselt(rayleigh_number: Values, prandtl_number: Values) -> FloatArray:
     """Nusselt number of a horizontal cylinder, Ra 1e-5 to 1e12. Source: churchill-chu-cylinder"""
     ra, pr = np.asarray(rayleigh_number, float), np.asarray(prandtl_number, float)
     return (0.6 + 0.387 * ra ** (1 / 6) / (1 + (0.559 / pr) ** (9 / 16)) ** (8 / 27)) ** 2
 
 
-def pipe_convection(t_surface, t_air, diameter):
+def pipe_convection(t_surface: Values, t_air: Values, diameter: Values) -> FloatArray:
     """Natural convection of a horizontal pipe in air, W m-2 K-1; diameter m.
 
     Source: churchill-chu-cylinder
@@ -146,7 +154,7 @@ def pipe_convection(t_surface, t_air, diameter):
     return nusselt * conductivity(film) / diameter
 
 
-def bare_pipe_loss(t_surface, t_air, diameter, emissivity=0.9):
+def bare_pipe_loss(t_surface: Values, t_air: Values, diameter: Values, emissivity: Values = 0.9) -> FloatArray:
     """pi D (hc + hr) dT of a bare horizontal pipe, W per metre (negative: gains).
 
     Surroundings at air temperature; emissivity about 0.9 painted, 0.05 to 0.1 bright copper.
@@ -157,7 +165,9 @@ def bare_pipe_loss(t_surface, t_air, diameter, emissivity=0.9):
     return np.pi * diameter * h * (np.asarray(t_surface, float) - t_air)
 
 
-def insulated_pipe_loss(t_pipe, t_air, diameter, thickness, k_insulation, h_surface=9.0):
+def insulated_pipe_loss(
+    t_pipe: Values, t_air: Values, diameter: Values, thickness: Values, k_insulation: Values, h_surface: Values = 9.0
+) -> FloatArray:
     """dT / [ln(Do/D)/(2 pi k) + 1/(h pi Do)], W per metre. Source: cylinder-conduction"""
     outer = diameter + 2.0 * np.asarray(thickness, float)
     resistance = np.log(outer / diameter) / (2.0 * np.pi * k_insulation)
@@ -165,13 +175,15 @@ def insulated_pipe_loss(t_pipe, t_air, diameter, thickness, k_insulation, h_surf
     return (np.asarray(t_pipe, float) - t_air) / resistance
 
 
-def insulated_pipe_skin(t_pipe, t_air, diameter, thickness, k_insulation, h_surface=9.0):
+def insulated_pipe_skin(
+    t_pipe: Values, t_air: Values, diameter: Values, thickness: Values, k_insulation: Values, h_surface: Values = 9.0
+) -> FloatArray:
     """Surface temperature of the insulation, K. Source: cylinder-conduction"""
     loss = insulated_pipe_loss(t_pipe, t_air, diameter, thickness, k_insulation, h_surface)
     return t_air + loss / (h_surface * np.pi * (diameter + 2.0 * np.asarray(thickness, float)))
 
 
-def freeze_times(diameter, t_water, t_air, h_surface):
+def freeze_times(diameter: Values, t_water: Values, t_air: Values, h_surface: Values) -> tuple[FloatArray, FloatArray]:
     """Seconds for still water in a bare pipe to reach 0 degC, then to freeze through.
 
     diameter inside m, h_surface combined coefficient W m-2 K-1; (inf, inf) when the air is not
@@ -186,22 +198,25 @@ def freeze_times(diameter, t_water, t_air, h_surface):
     return np.where(cold, cooling, np.inf)[()], np.where(cold, freezing, np.inf)[()]
 
 
-def tank_conductance(area, thickness, k_insulation, surface_resistance=0.13):
+def tank_conductance(
+    area: Values, thickness: Values, k_insulation: Values, surface_resistance: Values = 0.13
+) -> FloatArray:
     """UA of an insulated tank, W/K: area over (d/k + surface resistance). Source: iso-6946"""
     return np.asarray(area, float) / (thickness / k_insulation + surface_resistance)
 
 
-def tank_cooling_rate(conductance, temperature_difference, volume):
+def tank_cooling_rate(conductance: Values, temperature_difference: Values, volume: Values) -> FloatArray:
     """Kelvin per second lost by a standing tank; volume m3. Source: lumped-balance"""
     heat = np.asarray(conductance, float) * temperature_difference
     return heat / (volume * 1000.0 * WATER_HEAT_CAPACITY)
 
 
-def radiator_output_ratio(mean_difference, exponent=1.3, reference=50.0):
+def radiator_output_ratio(mean_difference: Values, exponent: Values = 1.3, reference: Values = 50.0) -> FloatArray:
     """(dT / 50)^1.3: share of the rated output. From memory. Source: en-442"""
     return (np.asarray(mean_difference, float) / reference) ** exponent
 
 
-def floor_output(surface_difference):
+def floor_output(surface_difference: Values) -> FloatArray:
     """8.92 (Tfloor - Troom)^1.1, W m-2 upwards. From memory. Source: en-1264"""
-    return 8.92 * np.maximum(np.asarray(surface_difference, float), 0.0) ** 1.1
+    result: FloatArray = 8.92 * np.maximum(np.asarray(surface_difference, float), 0.0) ** 1.1
+    return result

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from heatbrief.arrays import FloatArray, Values
+
 from .air_properties import STANDARD_PRESSURE
 from .psychrometrics import humidity_ratio, saturation_pressure
 from .surface_coefficients import radiative_coefficient_exact
@@ -31,17 +33,17 @@ class WetReading:
 
 
 def equilibrium_temperature(
-    t_air,
-    humidity,
-    h_convection,
-    t_surroundings=None,
-    emissivity=0.96,
-    lewis=1.0,
-    pressure=STANDARD_PRESSURE,
-    h_radiation=None,
-    absorbed=0.0,
-    wetness=1.0,
-):
+    t_air: Values,
+    humidity: Values,
+    h_convection: Values,
+    t_surroundings: Values | None = None,
+    emissivity: Values = 0.96,
+    lewis: Values = 1.0,
+    pressure: Values = STANDARD_PRESSURE,
+    h_radiation: Values | None = None,
+    absorbed: Values = 0.0,
+    wetness: Values = 1.0,
+) -> FloatArray:
     """Steady temperature of a wet surface, K.
 
     Root of hc (Ta - Ts) + radiation from the surroundings + absorbed = wetness * evaporation.
@@ -57,7 +59,7 @@ def equilibrium_temperature(
     around = t_air if t_surroundings is None else np.asarray(t_surroundings, float)
     w_air = humidity_ratio(humidity * saturation_pressure(t_air), pressure)
 
-    def surplus(t_s):
+    def surplus(t_s: FloatArray) -> FloatArray:
         hr = h_radiation
         if hr is None:
             hr = radiative_coefficient_exact(t_s, around, emissivity)
@@ -72,10 +74,13 @@ def equilibrium_temperature(
         middle = 0.5 * (low + high)
         too_cold = surplus(middle) > 0.0
         low, high = np.where(too_cold, middle, low), np.where(too_cold, high, middle)
-    return (0.5 * (low + high))[()]
+    result: FloatArray = (0.5 * (low + high))[()]
+    return result
 
 
-def read_cold_spot(t_surface, t_wet_bulb, t_dew_point, humidity, error=0.5) -> WetReading:
+def read_cold_spot(
+    t_surface: Values, t_wet_bulb: Values, t_dew_point: Values, humidity: Values, error: Values = 0.5
+) -> WetReading:
     """What a cold spot indoors can be, from wet bulb and dew point.
 
     t_surface, t_wet_bulb, t_dew_point K; humidity 0..1; error: bound of the reading, K (0.5 K at
