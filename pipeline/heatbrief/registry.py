@@ -186,7 +186,7 @@ def _common_fault(offer: Step | Publisher) -> str:
         return f"was written for API {offer.api}, this release serves API {API_VERSION}"
     if not isinstance(offer.version, int) or offer.version < 1:
         return "version must be a whole number from 1"
-    if not dataclasses.is_dataclass(offer.settings) or not offer.settings.__dataclass_params__.frozen:  # type: ignore[attr-defined]
+    if not dataclasses.is_dataclass(offer.settings) or not offer.settings.__dataclass_params__.frozen:  # type: ignore[attr-defined]  # the library has no public name for it
         return "settings must be a frozen dataclass"
     module = sys.modules.get(getattr(offer.run, "__module__", ""))
     if getattr(module, getattr(offer.run, "__qualname__", ""), None) is not offer.run:

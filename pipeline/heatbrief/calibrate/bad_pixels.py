@@ -27,7 +27,8 @@ def find_bad_pixels(counts: np.ndarray, limit: float) -> np.ndarray:
     suspects = _peaks(counts, (1.0 - _MOST_NEIGHBOUR) * threshold)
     if not suspects.size or len(suspects) > MOST_SHARE * counts.size:
         return none
-    return suspects[_alone(counts, suspects, threshold)]
+    result: np.ndarray = suspects[_alone(counts, suspects, threshold)]
+    return result
 
 
 def _peaks(counts: np.ndarray, by: float) -> np.ndarray:
@@ -55,7 +56,10 @@ def _alone(counts: np.ndarray, places: np.ndarray, threshold: float) -> np.ndarr
     ring = (_at(counts, places, _RING) - around[:, None]) * sign[:, None]
     cross = (_at(counts, places, _CROSS) - around[:, None]) * sign[:, None]
     own = np.abs(own)
-    return (own > threshold) & (cross.mean(axis=1) < LEAST_BLUR * own) & (ring.max(axis=1) < _MOST_NEIGHBOUR * own)
+    result: np.ndarray = (
+        (own > threshold) & (cross.mean(axis=1) < LEAST_BLUR * own) & (ring.max(axis=1) < _MOST_NEIGHBOUR * own)
+    )
+    return result
 
 
 def _at(counts: np.ndarray, places: np.ndarray, offsets: np.ndarray) -> np.ndarray:
@@ -64,7 +68,8 @@ def _at(counts: np.ndarray, places: np.ndarray, offsets: np.ndarray) -> np.ndarr
     rows, columns = (places[:, None, axis] + offsets[None, :, axis] for axis in (0, 1))
     rows = (height - 1) - np.abs((height - 1) - np.abs(rows))
     columns = (width - 1) - np.abs((width - 1) - np.abs(columns))
-    return counts[rows, columns].astype(np.float64)
+    result: np.ndarray = counts[rows, columns].astype(np.float64)
+    return result
 
 
 def replaced(counts: np.ndarray, places: np.ndarray) -> np.ndarray:

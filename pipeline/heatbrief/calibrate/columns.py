@@ -92,7 +92,8 @@ def _on_edge(lines: np.ndarray, size: float) -> np.ndarray:
     count = profile.size
     left = np.mean([wide[at : at + count] for at in range(4)], axis=0)
     right = np.mean([wide[at : at + count] for at in range(7, 11)], axis=0)
-    return np.abs(right - left) > OUTSTANDING * size
+    result: np.ndarray = np.abs(right - left) > OUTSTANDING * size
+    return result
 
 
 def without_stripes(picture: Picture) -> tuple[Picture, tuple[str, ...]]:

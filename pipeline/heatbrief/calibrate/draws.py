@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 import zlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 import numpy as np
 
+from heatbrief.arrays import Values
 from heatbrief.model.quantity import NORMAL_95
 from heatbrief.model.thermogram import Equation, ErrorSource
 from heatbrief.physics.sakuma_hattori import BandModel
@@ -100,7 +101,8 @@ def _drawn(errors: tuple[ErrorSource, ...], equation: Equation | None, kelvin: f
     if equation is None:
         return _straight(errors, kelvin)
     shared = [source for source in errors if source.shared]
-    band, inputs = BandModel(*equation.band), dict(equation.inputs)
+    band = BandModel(*equation.band)
+    inputs: dict[str, Values] = dict(equation.inputs)
     direct = [source for source in shared if _INPUTS.get(source.name) not in inputs]
     signal = _forward(band, band.signal(kelvin), inputs)
     # What acts on the reading itself moves the signal by its first-order effect over the slope.
@@ -138,7 +140,7 @@ def _scores(identity: str, shape: str) -> np.ndarray:
     return scores
 
 
-def _forward(band: BandModel, level: np.ndarray, inputs: dict) -> np.ndarray:
+def _forward(band: BandModel, level: np.ndarray, inputs: Mapping[str, Values]) -> np.ndarray:
     """Signal of the reading for a surface's own signal."""
     eps, tau = inputs["emissivity"], inputs["transmittance"]
     level = tau * (eps * level + (1.0 - eps) * band.signal(inputs["reflected_k"]))
@@ -147,16 +149,18 @@ def _forward(band: BandModel, level: np.ndarray, inputs: dict) -> np.ndarray:
     return level if through is None else through * level + _added_by_window(band, inputs)
 
 
-def _backward(band: BandModel, level: np.ndarray, inputs: dict) -> np.ndarray:
+def _backward(band: BandModel, level: np.ndarray, inputs: Mapping[str, Values]) -> np.ndarray:
     """The surface's own signal behind that of a reading; without the range checks that draws would not pass."""
     eps, tau = inputs["emissivity"], inputs["transmittance"]
     if "window_transmittance" in inputs:
         level = (level - _added_by_window(band, inputs)) / inputs["window_transmittance"]
     level = (level - (1.0 - tau) * band.signal(inputs["air_k"])) / tau
-    return (level - (1.0 - eps) * band.signal(inputs["reflected_k"])) / eps
+    result: np.ndarray = (level - (1.0 - eps) * band.signal(inputs["reflected_k"])) / eps
+    return result
 
 
-def _added_by_window(band: BandModel, inputs: dict) -> np.ndarray:
+def _added_by_window(band: BandModel, inputs: Mapping[str, Values]) -> np.ndarray:
     mirrored = inputs["window_reflectance"]
     own = 1.0 - inputs["window_transmittance"] - mirrored
-    return mirrored * band.signal(inputs["window_reflected_k"]) + own * band.signal(inputs["window_k"])
+    result: np.ndarray = mirrored * band.signal(inputs["window_reflected_k"]) + own * band.signal(inputs["window_k"])
+    return result

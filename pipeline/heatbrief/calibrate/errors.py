@@ -12,7 +12,7 @@ from heatbrief.api import Camera
 from heatbrief.calibrate.surroundings import Surroundings
 from heatbrief.calibrate.zones import Zone
 from heatbrief.model.thermogram import ErrorSource, Picture
-from heatbrief.physics.measurement import Settings, apparent_temperature, sensitivities
+from heatbrief.physics.measurement import Sensitivities, Settings, apparent_temperature, sensitivities
 from heatbrief.physics.sakuma_hattori import BandModel
 from heatbrief.physics.uncertainty import RECTANGLE_DIVISOR, instrument_accuracy
 
@@ -163,7 +163,7 @@ def _accuracy(standard: np.ndarray, slope: np.ndarray, knots: np.ndarray) -> Err
     return _source("camera accuracy", "camera", least, "K", knots, standard / least * slope, "rectangle")
 
 
-def _window(around: Surroundings, slope, knots: np.ndarray) -> list[ErrorSource | None]:
+def _window(around: Surroundings, slope: Sensitivities, knots: np.ndarray) -> list[ErrorSource | None]:
     if around.window is None:
         return []
     names = (

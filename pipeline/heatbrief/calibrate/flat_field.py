@@ -187,12 +187,14 @@ def _plane(values: np.ndarray, good: np.ndarray) -> np.ndarray:
     y, x = np.mgrid[-1.0 : 1.0 : height * 1j, -1.0 : 1.0 : width * 1j]
     at = np.flatnonzero(good)[:: max(1, int(np.count_nonzero(good)) // _MOST_FIT_PIXELS)]
     terms, data = np.column_stack([np.ones(at.size), x.flat[at], y.flat[at]]), values.flat[at]
-    weights, found = np.ones(at.size), np.zeros(3)
+    weights: np.ndarray = np.ones(at.size)
+    found: np.ndarray = np.zeros(3)
     for _ in range(_PLANE_ROUNDS):
         found = np.linalg.lstsq(terms * weights[:, None], data * weights, rcond=None)[0]
         off = np.abs(data - terms @ found)
         weights = np.sqrt(np.minimum(1.0, 1.345 * 1.4826 * np.median(off) / np.maximum(off, 1e-12)))
-    return found[0] + found[1] * x + found[2] * y
+    result: np.ndarray = found[0] + found[1] * x + found[2] * y
+    return result
 
 
 def _notes(count: int, slow: Shared) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from heatbrief.api import Context, StepError
+from heatbrief.arrays import Values
 from heatbrief.calibrate.known import ZERO_CELSIUS_K, Known
 from heatbrief.physics.measurement import Window
 from heatbrief.physics.planck import Band
@@ -34,7 +35,8 @@ class Before:
         # A camera that was set to the true reflected temperature reports a mirror as it is.
         mirrored = self.applied["reflected"] + ZERO_CELSIUS_K if "reflected" in self.applied else reported
         level = through * (share * signal(reported) + (1.0 - share) * signal(mirrored)) + (1.0 - through) * air
-        kept, added = self.transmittance, (1.0 - self.transmittance) * air
+        kept: Values = self.transmittance
+        added: Values = (1.0 - self.transmittance) * air
         if (window := self.window) is not None:
             own = 1.0 - window.transmittance - window.reflectance
             kept = window.transmittance * kept + window.reflectance

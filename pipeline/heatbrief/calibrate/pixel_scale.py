@@ -103,7 +103,8 @@ def _middle(corners: np.ndarray) -> np.ndarray:
     (a, b, c, d) = corners
     across, other = c - a, d - b
     along = ((b - a)[0] * other[1] - (b - a)[1] * other[0]) / (across[0] * other[1] - across[1] * other[0])
-    return a + along * across
+    result: np.ndarray = a + along * across
+    return result
 
 
 def _extent(mapping: Homography, place: np.ndarray) -> tuple[float, float]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import cast
 
 import numpy as np
 
@@ -53,7 +54,8 @@ def prepared(picture: Picture, settings: RadianceSettings, context: Context) -> 
     """
     low, high = masks_of(picture)
     raw = not picture.kelvin and picture.values.dtype.name in _RAW
-    bad, notes = np.empty((0, 2), np.intp), ()
+    bad: np.ndarray = np.empty((0, 2), np.intp)
+    notes: tuple[str, ...] = ()
     if settings.bad_pixels and raw:
         bad = find_bad_pixels(picture.values, settings.bad_pixel_limit)
     if len(bad):
@@ -87,8 +89,8 @@ def finished(thermogram: Thermogram, ready: Prepared, notes: tuple[str, ...] = (
     }
     low, high = int(np.count_nonzero(ready.low)), int(np.count_nonzero(ready.high))
     done = replace(with_errors(thermogram, ready.picture.errors), facts=facts, saturated_low=low, saturated_high=high)
-    own = thermogram.facts.get("notes", ())
-    said = (*notes, *own, *ready.notes, *(saturation_notes(done) if low or high else ()))  # type: ignore[misc]
+    own = cast(tuple[str, ...], thermogram.facts.get("notes", ()))
+    said = (*notes, *own, *ready.notes, *(saturation_notes(done) if low or high else ()))
     return replace(done, facts={**facts, "notes": tuple(dict.fromkeys(said))})
 
 
@@ -111,7 +113,8 @@ def from_known_points(
     thermogram, done, lost = _on(line, ready, settings, context, calibrated)
     if line.slope < 0.0:
         done = replace(done, low=done.high, high=done.low)  # the highest counts are the coldest
-    used = {**thermogram.facts.get("settings", {}), "scale": f"provisional, from {len(points)} known points"}  # type: ignore[dict-item]
+    own = cast(Mapping[str, object], thermogram.facts.get("settings", {}))
+    used = {**own, "scale": f"provisional, from {len(points)} known points"}
     facts = {**thermogram.facts, "settings": used, "provisional": True}
     return replace(thermogram, facts=facts), replace(done, notes=(*notes_of(points, line, lost), *done.notes))
 

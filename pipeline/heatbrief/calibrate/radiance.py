@@ -149,7 +149,7 @@ def _prepare(
     if "reflected" in context.view.applied:
         others.append(context.view.applied["reflected"] + ZERO_CELSIUS_K)
     if around.window is not None:
-        others.append(float(around.window.window_k))  # type: ignore[arg-type]
+        others.append(float(around.window.window_k))
     return around, band_for(sensor, readings.ends, zones, tuple(others))
 
 
@@ -187,7 +187,7 @@ def _equation(band: BandModel, true: Settings) -> Equation:
             "window_k": true.window.window_k,
             "window_reflected_k": true.window.reflected_k,
         }
-    return Equation((band.a, band.b, band.c), {name: float(value) for name, value in inputs.items()})  # type: ignore[arg-type]
+    return Equation((band.a, band.b, band.c), {name: float(value) for name, value in inputs.items()})
 
 
 def _facts_as_given(zone: Zone, instrument: Instrument) -> dict[str, object]:

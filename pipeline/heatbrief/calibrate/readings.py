@@ -53,7 +53,8 @@ class Readings:
     def ends(self) -> tuple[float, float]:
         """Lowest and highest reported temperature [K]; NaN, NaN when there is none."""
         if self.counts is not None:
-            step, zero = checked_scale(self.picture.scale)  # type: ignore[arg-type]
+            assert self.picture.scale is not None
+            step, zero = checked_scale(self.picture.scale)
             low, high = sorted((zero + step * count) for count in self.counts)
             if low > 0.0 and high <= HOTTEST_K:
                 return low, high

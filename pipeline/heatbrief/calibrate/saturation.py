@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from typing import cast
 
 import numpy as np
 
@@ -129,6 +130,7 @@ def _runs(mask: np.ndarray) -> tuple[tuple[int, int], ...]:
 
 def _mask(thermogram: Thermogram, name: str) -> np.ndarray:
     mask = np.zeros(thermogram.values.size, bool)
-    for start, length in thermogram.facts.get(name, ()):  # type: ignore[attr-defined]
+    runs = cast(Iterable[tuple[int, int]], thermogram.facts.get(name, ()))
+    for start, length in runs:
         mask[start : start + length] = True
     return mask.reshape(thermogram.shape)

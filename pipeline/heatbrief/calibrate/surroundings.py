@@ -14,7 +14,7 @@ from heatbrief.calibrate.known import ZERO_CELSIUS_K, Known, kelvin, share
 from heatbrief.calibrate.readings import Readings
 from heatbrief.calibrate.settings import RadianceSettings
 from heatbrief.model.quantity import NORMAL_95, Quantity
-from heatbrief.physics.atmosphere import path_transmittance
+from heatbrief.physics.atmosphere import Transmittance, path_transmittance
 from heatbrief.physics.measurement import Window
 from heatbrief.physics.planck import Band
 from heatbrief.physics.psychrometrics import vapour_pressure
@@ -186,7 +186,7 @@ def _through_air(
 ) -> tuple[Known, tuple[str, ...]]:
     """Transmittance of a path, from its length [m], the air [K] and the relative humidity; remembered."""
 
-    def at(metres: float, kelvins: float, relative: float):
+    def at(metres: float, kelvins: float, relative: float) -> Transmittance:
         return path_transmittance(
             metres,
             min(max(kelvins, 213.2), 333.1),

@@ -56,7 +56,8 @@ def looked_up(table: np.ndarray, base: int, counts: np.ndarray, painted: np.ndar
     if painted is None:
         index = counts if base == 0 and counts.dtype.kind == "u" else np.subtract(counts, base, dtype=np.intp)
         # All counts lie within the table; "wrap" only spares the check.
-        return table[0].take(index, mode="wrap")
+        row: np.ndarray = table[0].take(index, mode="wrap")
+        return row
     if counts.dtype == np.uint16 and table.size <= DIRECT:
         # Narrow arithmetic is twice as quick; it wraps round on the way and ends within the table.
         index = np.multiply(painted, np.uint16(table.shape[1]), dtype=np.uint16)
@@ -66,4 +67,5 @@ def looked_up(table: np.ndarray, base: int, counts: np.ndarray, painted: np.ndar
         index = np.multiply(painted, table.shape[1], dtype=np.intp)
         index += counts
         index -= base
-    return table.ravel().take(index, mode="wrap")
+    result: np.ndarray = table.ravel().take(index, mode="wrap")
+    return result

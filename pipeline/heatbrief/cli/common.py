@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from heatbrief.cli import tell
-from heatbrief.errors import UserError
+from heatbrief.errors import Problem, UserError
 from heatbrief.manifest.discover import check_unique_properties, find_surveys
 from heatbrief.manifest.load import load_manifest
 from heatbrief.manifest.schema import Manifest
@@ -35,7 +35,8 @@ def registry() -> Registry:
 
 def load_all(surveys: Sequence[Path], plugins: Registry, *, pictures_required: bool = True) -> list[Manifest]:
     """Every manifest, or all problems of all of them in one UserError."""
-    problems, manifests = [], []
+    problems: list[Problem] = []
+    manifests: list[Manifest] = []
     for path in find_surveys(surveys):
         try:
             manifests.append(load_manifest(path, plugins, pictures_required=pictures_required))

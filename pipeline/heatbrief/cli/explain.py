@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 import click
@@ -46,7 +47,7 @@ def _known(plugins: Registry) -> Mapping[str, Callable[[], str]]:
         (plugins.publishers, lambda one: f"{one.name}: {one.summary}"),
         (plugins.steps, _step),
     )
-    return {name: (lambda one=one, tell=tell: tell(one)) for group, tell in groups for name, one in group.items()}
+    return {name: partial(tell, one) for group, tell in groups for name, one in group.items()}
 
 
 def _caution(one: Caution) -> str:

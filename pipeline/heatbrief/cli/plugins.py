@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from heatbrief.api.step import Publisher, Step
 from heatbrief.cli.common import registry
 from heatbrief.registry import Registry
 
@@ -54,7 +55,7 @@ def new(name: str, out: Path) -> None:
 def markdown_table(plugins: Registry) -> str:
     """The catalogue as DEVELOPERS.md carries it."""
     rows = ["| name | stage | version | state | what it does |", "|---|---|---|---|---|"]
-    offers = [*plugins.steps.values(), *plugins.publishers.values()]
+    offers: list[Step | Publisher] = [*plugins.steps.values(), *plugins.publishers.values()]
     rows += [
         f"| `{one.name}` | {getattr(one, 'stage', 'publish')} | {one.version} | {one.status} | {one.summary} |"
         for one in offers

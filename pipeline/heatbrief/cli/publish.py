@@ -10,6 +10,7 @@ from heatbrief.cli.common import out_option
 from heatbrief.cli.publishing import portfolio
 from heatbrief.cli.summary import findings_line
 from heatbrief.errors import UserError
+from heatbrief.model.results import ResultsDocument
 from heatbrief.site.build import build_site
 from heatbrief.site.publisher import FOLDER
 from heatbrief.store.files import sweep
@@ -22,7 +23,7 @@ from heatbrief.store.results import FILE, read_results
 @out_option
 def command(results: tuple[Path, ...], out: Path) -> None:
     """Write the site again from stored results alone: a results.json, its folder, or a folder of such folders."""
-    done = []
+    done: list[tuple[str, ResultsDocument]] = []
     for path in _documents(results):
         document = read_results(path)
         slug = document.property.slug

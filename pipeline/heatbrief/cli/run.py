@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from contextlib import ExitStack
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -21,6 +22,9 @@ from heatbrief.engine.run import RunReport, run
 from heatbrief.errors import ExitCode
 from heatbrief.manifest.names import slug
 from heatbrief.model.finding import URGENCIES
+
+if TYPE_CHECKING:
+    from rich.progress import Progress
 from heatbrief.store.folders import Folders
 
 
@@ -105,7 +109,7 @@ def _code(reports: Sequence[RunReport], level: str | None) -> ExitCode:
     if any(one.failed for report in reports for one in report.results.not_analysed):
         return ExitCode.PARTLY_FAILED
     if level is not None:
-        urgent = URGENCIES[: URGENCIES.index(level) + 1]  # type: ignore[arg-type]
+        urgent = URGENCIES[: URGENCIES.index(level) + 1]
         if any(finding.urgency in urgent for report in reports for finding in report.results.findings):
             return ExitCode.FINDING_REACHED_LEVEL
     return ExitCode.DONE
@@ -124,7 +128,8 @@ class _progress:
     """A progress bar on a terminal, a line every tenth elsewhere."""
 
     def __init__(self, name: str):
-        self.name, self.bar, self.last = name, None, -1
+        self.name, self.last = name, -1
+        self.bar: Progress | None = None
 
     def __enter__(self) -> _progress:
         return self

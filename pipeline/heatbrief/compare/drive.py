@@ -60,6 +60,8 @@ def stated(region: RegionRecord | None, name: str) -> Quantity | None:
 
 def air_difference(facts: Facts, region: RegionRecord | None = None) -> Quantity | Missing:
     """The difference of the airs on both sides of a part [K], signed: as its own facts say, else inside minus outside."""
+    inside: Quantity | None
+    outside: Quantity | None
     supply, around = stated(region, "supply air"), stated(region, "air around")
     if supply is not None and around is not None:
         inside, outside = around, supply

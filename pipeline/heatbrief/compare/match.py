@@ -13,7 +13,7 @@ from heatbrief.compare.register import shift_between
 from heatbrief.model.comparison import PicturePair
 from heatbrief.model.finding import Finding
 from heatbrief.model.quantity import Quantity
-from heatbrief.model.region import Region
+from heatbrief.model.region import Region, Shape
 from heatbrief.model.results import RegionRecord, ResultsDocument, ThermogramRecord
 
 if TYPE_CHECKING:
@@ -126,8 +126,8 @@ def later_finding(finding: Finding, results: ResultsDocument, pair: Pair, taken:
 
 def polygon_mask(points: Points, record: ThermogramRecord) -> np.ndarray:
     """Pixels of a polygon in a picture, bool (height, width); a line or point keeps its pixels."""
-    shape = "polygon" if len(points) > 2 else "line" if len(points) == 2 else "point"
-    return Region("", record.id, shape, points).mask(record.height, record.width)  # type: ignore[arg-type]
+    shape: Shape = "polygon" if len(points) > 2 else "line" if len(points) == 2 else "point"
+    return Region("", record.id, shape, points).mask(record.height, record.width)
 
 
 def region_mask(region: RegionRecord | None, record: ThermogramRecord) -> np.ndarray:

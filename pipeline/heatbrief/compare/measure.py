@@ -10,7 +10,7 @@ import numpy as np
 
 from heatbrief.compare import drive
 from heatbrief.compare.drive import Facts, Missing
-from heatbrief.compare.kinds import CONTRAST, DEVIATION, FACTOR, RISE, WET, Kind
+from heatbrief.compare.kinds import CONTRAST, DEVIATION, FACTOR, LOADS, RISE, WET, Kind
 from heatbrief.compare.match import Pair, polygon_mask, region_mask
 from heatbrief.compare.pixels import Standout, grown_zone, standout, wet_pixels
 from heatbrief.model.finding import Finding
@@ -73,12 +73,13 @@ def looks(
     if places is None:
         return None
     searches = tuple(region_mask(region, record) for region, record in zip(regions, (old, new), strict=True))
-    return tuple(  # type: ignore[return-value]
+    earlier_look, later_look = (
         Look(survey, record, region, found, values, place, search, _others(survey, record, found))
         for survey, record, region, found, values, place, search in zip(
             (before, after), (old, new), regions, (finding, later), (one, two), places, searches, strict=True
         )
     )
+    return earlier_look, later_look
 
 
 def measure(kind: Kind, old: Look, new: Look) -> Measured | Missing:
@@ -93,8 +94,7 @@ def measure(kind: Kind, old: Look, new: Look) -> Measured | Missing:
         return _from_findings(kind, old.finding, new.finding)
     if kind is WET:
         return _wet(old, new, spots[0], spots[1])
-    drives = tuple(_drive(kind, look, spot) for look, spot in zip((old, new), spots, strict=True))  # type: ignore[arg-type]
-    return _divided(kind, spots[0], spots[1], *drives)
+    return _divided(kind, spots[0], spots[1], _drive(kind, old, spots[0]), _drive(kind, new, spots[1]))
 
 
 def _from_findings(kind: Kind, old: Finding, new: Finding | None) -> Measured | Missing:
@@ -113,7 +113,7 @@ def _from_findings(kind: Kind, old: Finding, new: Finding | None) -> Measured | 
 
 def _places(
     finding: Finding, later: Finding | None, pair: Pair, regions: tuple[RegionRecord | None, RegionRecord | None]
-):
+) -> tuple[np.ndarray, np.ndarray] | None:
     old, new = pair.before, pair.after
     assert old is not None and new is not None
     by_region = finding.outline is None or not is_area(finding)
@@ -121,6 +121,7 @@ def _places(
         if finding.region and regions[1] is None and regions[0] is not None and regions[0].points:
             return None
         return region_mask(regions[0], old), region_mask(regions[1], new)
+    assert finding.outline is not None
     polygon = pair.place(finding.outline.polygon, finding.region)
     if polygon is None:
         return None
@@ -177,7 +178,7 @@ def _divided(
     unit = "K" if kind is CONTRAST else "1"
     # a contrast of the same sign in the season it was found in counts as positive, in both surveys
     sign = math.copysign(1.0, one.value / first.value)
-    shown = tuple(
+    old, new = (
         Quantity.normal(
             sign * spot.value / by.value,
             unit,
@@ -193,7 +194,7 @@ def _divided(
         + (f" at a {kind.drive} of {by.value:.1f} K" if kind.drive else "")
         for when, spot, by in (("before", one, first), ("after", two, second))
     )
-    return Measured(*shown, words)
+    return Measured(old, new, words)
 
 
 def _lacking(kind: Kind, *drives: Quantity | Missing) -> Missing | None:
@@ -240,7 +241,7 @@ def _wet(old: Look, new: Look, one: Standout, two: Standout) -> Measured | Missi
     )
     words = tuple(
         f"{when}: {reach.value:.1f} K above the wet bulb around it, so water would cool it by about {abs(wet * reach.value / dry[0].value):.1f} K"
-        for when, reach in zip(("before", "after"), dry, strict=True)
+        for when, reach in (("before", dry[0]), ("after", dry[1]))
     )
     return Measured(found[0], found[1], words)
 
@@ -355,10 +356,11 @@ def _excess(look: Look) -> Quantity | Missing:
 
 def _at_load(look: Look, peer: RegionRecord, level: float, air: Quantity | None) -> float:
     """Temperature a like part would have at the part's load, where both loads and the air are known."""
-    for name, _ in drive.LOADS:
+    for name, _ in LOADS:
         own, other = drive.load_of(look.region, look.finding, name), drive.load_of(peer, None, name)
         if own is not None and other is not None and air is not None:
-            return air.value + (level - air.value) * (own / other) ** USUAL_EXPONENT
+            result: float = air.value + (level - air.value) * (own / other) ** USUAL_EXPONENT
+            return result
     return level
 
 

@@ -139,9 +139,10 @@ def _pictures(comparison: Comparison, before: Survey, after: Survey) -> Iterable
         rows = [one for one in comparison.findings if one.picture_before == pair.before and one.row != "in order"]
         if not rows or not pair.after:
             continue
-        values = before.pixels.values(old[pair.before]), after.pixels.values(new[pair.after])
-        if values[0] is None or values[1] is None:
+        first, second = before.pixels.values(old[pair.before]), after.pixels.values(new[pair.after])
+        if first is None or second is None:
             continue
+        values = first, second
         spans = [
             colour_range(one, [getattr(row, name) for row in rows if getattr(row, name)])
             for one, name in zip(values, ("polygon", "polygon_after"), strict=True)

@@ -79,14 +79,16 @@ def wet_pixels(values: np.ndarray, zone: np.ndarray, around: float, threshold: f
 
 def grown_zone(place: np.ndarray, search: np.ndarray) -> np.ndarray:
     """Where a wet place may have spread to: grown by half its size within the searched region."""
-    return _grown(place, max(4, round(0.5 * float(np.sqrt(np.count_nonzero(place)))))) & search
+    result: np.ndarray = _grown(place, max(4, round(0.5 * float(np.sqrt(np.count_nonzero(place)))))) & search
+    return result
 
 
 def _ring(place: np.ndarray, allowed: np.ndarray) -> np.ndarray:
     width = max(5, round(0.35 * float(np.sqrt(np.count_nonzero(place)))))
     near = _grown(place, MARGIN)
     ring = _grown(near, width) & ~near & allowed
-    return ring if np.count_nonzero(ring) >= 4 * LEAST_RING else allowed & ~near
+    result: np.ndarray = ring if np.count_nonzero(ring) >= 4 * LEAST_RING else allowed & ~near
+    return result
 
 
 def _inner(mask: np.ndarray) -> np.ndarray:

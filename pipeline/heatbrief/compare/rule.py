@@ -135,7 +135,7 @@ def decide(left: Quantity, edges: tuple[float, float, float] = EDGES, still_foun
     """The outcome for the share that is left, after over before, unit "1"; each side of its interval is half a normal distribution."""
     below = [_below(left, edge) for edge in edges]
     shares = (below[0], below[1] - below[0], below[2] - below[1], 1.0 - below[2])
-    chances = {name: round(share, 4) for name, share in zip(_OUTCOMES, shares, strict=True)}
+    chances: dict[str, float] = {name: round(share, 4) for name, share in zip(_OUTCOMES, shares, strict=True)}
     if _below(left, REVERSED) > 0.5:
         return Decision("not comparable", 0.0, "reversed", chances)
     outcome: Outcome = max(_OUTCOMES, key=lambda name: chances[name])

@@ -86,7 +86,7 @@ def _followed(before: Survey, after: Survey, pairs: dict[str, Pair]) -> Iterable
 
 
 def _order(row: ComparedFinding) -> tuple[bool, int, int, str]:
-    return row.row == "in order", OUTCOMES.index(row.outcome), URGENCIES.index(row.urgency), row.finding  # type: ignore[arg-type]
+    return row.row == "in order", OUTCOMES.index(row.outcome), URGENCIES.index(row.urgency), row.finding
 
 
 def _side(results: ResultsDocument) -> SurveySide:

@@ -160,7 +160,7 @@ def _joined(
         return
     labels, _ = label(kept, np.ones((3, 3)))
     groups, _ = label(grown(kept, (gap + 1) // 2), np.ones((3, 3)))
-    members: dict[tuple[int, bool], list[tuple[int, tuple[slice, slice], float]]] = {}
+    members: dict[tuple[int, bool], list[tuple[int, tuple[slice, ...], float]]] = {}
     for number, window in enumerate(find_objects(labels), 1):
         bits = labels[window] == number
         row, column = np.argwhere(bits)[0]
@@ -227,5 +227,5 @@ class _EdgeOfRegion:
         least = float(min(x0, y0, self.width - x0 - bits.shape[1], self.height - y0 - bits.shape[0]))
         if self.tree is not None:
             rows, columns = np.nonzero(edge_pixels(bits))
-            least = min(least, float(self.tree.query(np.stack([columns + x0, rows + y0], axis=1))[0].min()))
+            least = min(least, float(np.min(self.tree.query(np.stack([columns + x0, rows + y0], axis=1))[0])))
         return max(least, 0.0)

@@ -112,7 +112,7 @@ def _extremes(values: np.ndarray, mask: np.ndarray) -> tuple[np.ndarray, int]:
     each."""
     from scipy.ndimage import binary_erosion
 
-    full = binary_erosion(mask, np.ones((3, 3)))
+    full = binary_erosion(mask, np.ones((3, 3), bool))
     if not full.any():
         return values[mask].astype(np.float64), 1
     rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))

@@ -143,7 +143,8 @@ def box_mean(values: np.ndarray, inside: np.ndarray) -> np.ndarray:
     """Mean over 3 x 3 pixels, counting only those inside; 0 where none is. float32, same shape."""
     total = _sum3(np.where(inside, values, np.float32(0)).astype(np.float32, copy=False))
     count = _sum3(inside.astype(np.float32))
-    return np.divide(total, count, out=np.zeros_like(total), where=count > 0)
+    result: np.ndarray = np.divide(total, count, out=np.zeros_like(total), where=count > 0)
+    return result
 
 
 def _sum3(values: np.ndarray) -> np.ndarray:
@@ -211,7 +212,8 @@ def _polynomial(coefficients: np.ndarray, centre: float, width: int, height: int
     for value, (i, j) in zip(coefficients, ((0, 0), (0, 1), (1, 0), (0, 2), (1, 1), (2, 0)), strict=False):
         full[i, j] += value
     columns, rows = np.stack([x**0, x, x * x]), np.stack([y**0, y, y * y])
-    return ((rows.T @ full) @ columns).astype(np.float32)
+    result: np.ndarray = ((rows.T @ full) @ columns).astype(np.float32)
+    return result
 
 
 def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
@@ -225,7 +227,7 @@ def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
     for _ in range(3):
         rest = np.where(known, left - smooth, 0.0)
         sigma = residual_sigma(rest, known, noise / _SAMPLES)
-        calm = known & ~binary_dilation(known & (np.abs(rest) > _OUTLIER * sigma), np.ones((3, 3)))
+        calm = known & ~binary_dilation(known & (np.abs(rest) > _OUTLIER * sigma), np.ones((3, 3), bool))
         weight = gaussian_filter(calm.astype(float), width, mode="constant")
         total = gaussian_filter(np.where(calm, left, 0.0), width, mode="constant")
         smooth = total / np.maximum(weight, 0.15)
@@ -234,7 +236,8 @@ def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
 
 def _spread(grid: np.ndarray, x: np.ndarray, y: np.ndarray, width: int, height: int) -> np.ndarray:
     """The grid interpolated linearly to pixels, constant beyond the outermost cell centres."""
-    return (_weights(y, height) @ grid.astype(np.float32)) @ _weights(x, width).T
+    result: np.ndarray = (_weights(y, height) @ grid.astype(np.float32)) @ _weights(x, width).T
+    return result
 
 
 def _weights(centres: np.ndarray, length: int) -> np.ndarray:

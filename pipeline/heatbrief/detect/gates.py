@@ -55,7 +55,10 @@ class GateKind:
 def _table() -> Mapping[str, Any]:
     import yaml
 
-    return yaml.safe_load(resources.files("heatbrief.detect").joinpath("gates.yaml").read_text(encoding="utf-8"))
+    result: Mapping[str, Any] = yaml.safe_load(
+        resources.files("heatbrief.detect").joinpath("gates.yaml").read_text(encoding="utf-8")
+    )
+    return result
 
 
 @lru_cache(maxsize=1)

@@ -136,7 +136,7 @@ cause. WEIGHT: by how much the logarithm of the odds of the start counts. Both f
 DEFECT_FROM, IMPROBABLE = 0.9, 0.25
 LEAST, MOST = 0.01, 0.99
 
-URGENCY_RULE: dict[str, dict[str, str]] = {
+URGENCY_RULE: dict[str, dict[str, Urgency]] = {
     "safety": {"defect": "now", "suspect": "soon", "inconclusive": "plan", "normal": "none"},
     "damage": {"defect": "soon", "suspect": "plan", "inconclusive": "watch", "normal": "none"},
     "moisture": {"defect": "soon", "suspect": "plan", "inconclusive": "watch", "normal": "none"},
@@ -185,10 +185,10 @@ def judge(
     probability = _moved(start, gates, rivals, strong)
     verdict, key = _verdict(contrast, scaled, criterion.contrast, gates, rivals, strong, probability)
     urgency = URGENCY_RULE[severity][verdict]
-    if URGENCIES.index(urgency) < URGENCIES.index(at_most):  # type: ignore[arg-type]
+    if URGENCIES.index(urgency) < URGENCIES.index(at_most):
         urgency = at_most
     row = next(row for row in RULE if row.key == key)
-    return Judgement(verdict, urgency, probability, key, f"{row.when}: {row.then}")  # type: ignore[arg-type]
+    return Judgement(verdict, urgency, probability, key, f"{row.when}: {row.then}")
 
 
 def share_above(contrast: Quantity, limit: float) -> float:

@@ -13,8 +13,9 @@ from heatbrief.detect.field import Field
 from heatbrief.detect.outline import edge_pixels, grown, outline_of, shape_numbers, shrunk
 from heatbrief.detect.shared import absolute_standard, celsius, shared_standard, widened
 from heatbrief.model.finding import Outline
+from heatbrief.model.pixel_scale import PixelScale
 from heatbrief.model.quantity import NORMAL_95, Quantity
-from heatbrief.model.thermogram import ErrorSource, PixelScale, Thermogram
+from heatbrief.model.thermogram import ErrorSource, Thermogram
 
 Sign = Literal["warm", "cold"]
 _LOST_TO_BLUR = 0.16

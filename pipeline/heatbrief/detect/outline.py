@@ -60,7 +60,8 @@ def _largest(mask: np.ndarray) -> np.ndarray:
     labels, count = label(mask)
     if count <= 1:
         return mask
-    return labels == 1 + int(np.argmax(np.bincount(labels.ravel())[1:]))
+    result: np.ndarray = labels == 1 + int(np.argmax(np.bincount(labels.ravel())[1:]))
+    return result
 
 
 def _trace(mask: np.ndarray) -> np.ndarray:
@@ -120,9 +121,11 @@ def _from_line(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.nda
     along = end - start
     length = math.hypot(*along)
     if length == 0:
-        return np.hypot(*(points - start).T)
+        from_point: np.ndarray = np.hypot(*(points - start).T)
+        return from_point
     offset = points - start
-    return np.abs(along[0] * offset[:, 1] - along[1] * offset[:, 0]) / length
+    result: np.ndarray = np.abs(along[0] * offset[:, 1] - along[1] * offset[:, 0]) / length
+    return result
 
 
 def shape_numbers(bits: np.ndarray) -> tuple[float, float, float]:
@@ -147,4 +150,5 @@ def shape_numbers(bits: np.ndarray) -> tuple[float, float, float]:
 
 def edge_pixels(mask: np.ndarray) -> np.ndarray:
     """Pixels of the mask with a neighbour outside it; what lies beyond the array counts as outside."""
-    return mask & ~shrunk(mask)
+    result: np.ndarray = mask & ~shrunk(mask)
+    return result

@@ -111,7 +111,8 @@ def search_mask(thermogram: Thermogram, region: Region, context: Context, unless
     """Valid pixels of a region, without declared glass, mirrors, people and sky in it; bool (height, width)."""
     mask = region.mask(*thermogram.shape) & thermogram.valid
     own = (region.shows,) if region.shows and region.shape != "whole" else ()
-    return mask & ~excluded_mask(context, thermogram, (*unless, *own))
+    result: np.ndarray = mask & ~excluded_mask(context, thermogram, (*unless, *own))
+    return result
 
 
 def groups_of(

@@ -14,7 +14,7 @@ from heatbrief.detect.field import fit_field, residual_sigma
 from heatbrief.detect.judge import magnitude
 from heatbrief.detect.outline import grown
 from heatbrief.detect.words import number
-from heatbrief.model.finding import Rival
+from heatbrief.model.finding import Rival, RivalStatus
 from heatbrief.model.quantity import NORMAL_95
 
 SHADING_SHARE = 0.5
@@ -33,9 +33,9 @@ EXPLANATIONS = {
 }
 
 
-def rival(name: str, status: str, evidence: str, missing: str = "") -> Rival:
+def rival(name: str, status: RivalStatus, evidence: str, missing: str = "") -> Rival:
     """A Rival with the fixed wording of its name."""
-    return Rival(EXPLANATIONS[name], status, evidence, missing)  # type: ignore[arg-type]
+    return Rival(EXPLANATIONS[name], status, evidence, missing)
 
 
 def lens_shading(case: Case) -> Rival | None:
@@ -62,7 +62,7 @@ def lens_shading(case: Case) -> Rival | None:
             f"{min(max(share, 0.0), 1.0):.0%} of the contrast"
         )
     large = left is not None and left >= SHADING_SHARE * magnitude(case.area.contrast)[0]
-    status = "not ruled out" if large or (share or 0.0) >= SHADING_SHARE else "ruled out"
+    status: RivalStatus = "not ruled out" if large or (share or 0.0) >= SHADING_SHARE else "ruled out"
     return rival("lens shading", status, "; ".join(said))
 
 
@@ -78,7 +78,8 @@ def _left_over(case: Case) -> float | None:
 
 def _place(case: Case) -> str:
     height, width = case.subject.shape
-    x, y = case.area.centre  # type: ignore[union-attr]
+    assert case.area is not None
+    x, y = case.area.centre
     away = math.sqrt(float(_radius_squared((height, width))[min(round(y), height - 1), min(round(x), width - 1)]))
     return f"{away:.0%} of the way from the centre to the corner"
 
@@ -181,7 +182,7 @@ def camera_not_settled(case: Case) -> Rival | None:
     """A camera still warming up shows slow, smooth patterns; time switched on and sharpness of the edge tell."""
     minutes = case.number("camera running")
     if minutes is not None:
-        status = "ruled out" if minutes >= SETTLED_MINUTES else "not ruled out"
+        status: RivalStatus = "ruled out" if minutes >= SETTLED_MINUTES else "not ruled out"
         return rival(
             "camera not settled",
             status,

@@ -9,7 +9,7 @@ import numpy as np
 
 from heatbrief.detect.case import Case
 from heatbrief.detect.regions import own_regions
-from heatbrief.model.finding import Rival
+from heatbrief.model.finding import Rival, RivalStatus
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Fact, Region
 
@@ -18,9 +18,9 @@ LIKE_LOAD = 0.10
 EXPLANATIONS = {"load": "an ordinary rise at a higher load"}
 
 
-def rival(name: str, status: str, evidence: str, missing: str = "") -> Rival:
+def rival(name: str, status: RivalStatus, evidence: str, missing: str = "") -> Rival:
     """A Rival with the fixed wording of its name."""
-    return Rival(EXPLANATIONS[name], status, evidence, missing)  # type: ignore[arg-type]
+    return Rival(EXPLANATIONS[name], status, evidence, missing)
 
 
 def load(case: Case) -> Rival | None:

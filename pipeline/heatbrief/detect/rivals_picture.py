@@ -14,7 +14,7 @@ from heatbrief.detect.case import Case
 from heatbrief.detect.judge import REFLECTION
 from heatbrief.detect.regions import matches, own_regions
 from heatbrief.detect.words import figure
-from heatbrief.model.finding import Rival
+from heatbrief.model.finding import Rival, RivalStatus
 
 LEAST_TRUSTED_EMISSIVITY = 0.6
 """Below it a surface mirrors too much to be read (domains dossier 1.5: at least 0.6; common practice, no source)."""
@@ -33,9 +33,9 @@ EXPLANATIONS = {
 }
 
 
-def rival(name: str, status: str, evidence: str, missing: str = "") -> Rival:
+def rival(name: str, status: RivalStatus, evidence: str, missing: str = "") -> Rival:
     """A Rival with the fixed wording of its name."""
-    return Rival(EXPLANATIONS[name], status, evidence, missing)  # type: ignore[arg-type]
+    return Rival(EXPLANATIONS[name], status, evidence, missing)
 
 
 def reflection(case: Case) -> Rival | None:
@@ -123,7 +123,7 @@ def glass(case: Case) -> Rival | None:
             if overlap > 0.1:
                 return rival("glass", "not ruled out", f'{overlap:.0%} of the area lies in the region "{region.name}"')
     if case.material:
-        status = "not ruled out" if matches(REFLECTING, case.material) else "ruled out"
+        status: RivalStatus = "not ruled out" if matches(REFLECTING, case.material) else "ruled out"
         return rival("glass", status, f"the surface is stated to be {case.material}")
     if matches(REFLECTING, case.view.shows):
         return rival("glass", "not ruled out", f'the picture is said to show "{case.view.shows}"')

@@ -11,7 +11,7 @@ from heatbrief.detect.case import Case
 from heatbrief.detect.regions import matches, own_regions
 from heatbrief.detect.shared import ZERO_CELSIUS
 from heatbrief.detect.words import number, said
-from heatbrief.model.finding import Rival
+from heatbrief.model.finding import Rival, RivalStatus
 
 SUN_HOURS, SUN_HOURS_HEAVY = 3.0, 8.0
 """ASTM C1060: no direct sun for 3 h before (read), 8 h for masonry (from memory)."""
@@ -34,9 +34,9 @@ EXPLANATIONS = {
 }
 
 
-def rival(name: str, status: str, evidence: str, missing: str = "") -> Rival:
+def rival(name: str, status: RivalStatus, evidence: str, missing: str = "") -> Rival:
     """A Rival with the fixed wording of its name."""
-    return Rival(EXPLANATIONS[name], status, evidence, missing)  # type: ignore[arg-type]
+    return Rival(EXPLANATIONS[name], status, evidence, missing)
 
 
 def shade_or_sun(case: Case) -> Rival | None:
@@ -60,7 +60,7 @@ def shade_or_sun(case: Case) -> Rival | None:
             f"{sun} sun stood on the surfaces when the picture was taken" + _straight(case),
         )
     if hours is not None:
-        status = "ruled out" if hours.low >= needed else "not ruled out"
+        status: RivalStatus = "ruled out" if hours.low >= needed else "not ruled out"
         return rival("shade or sun", status, f"no sun for {said(hours)}; {needed:.0f} h are asked for this surface")
     if sun == "none":
         return rival(
@@ -202,7 +202,7 @@ def thermal_lag(case: Case) -> Rival | None:
             "how long the inside-outside difference had held is not given",
             "hours of steady conditions (`hours_steady`)",
         )
-    status = "ruled out" if hours.low >= STEADY_HOURS else "not ruled out"
+    status: RivalStatus = "ruled out" if hours.low >= STEADY_HOURS else "not ruled out"
     return rival("thermal lag", status, f"the difference had held for {said(hours)}; {STEADY_HOURS:.0f} h are asked")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from heatbrief.api.context import Camera, ColourBar, Context, Rectangle, View
 from heatbrief.manifest.schema import CameraEntry, ColourBarEntry, Manifest, RegionEntry, ScaleEntry, ThermogramEntry
 from heatbrief.model.quantity import Quantity
-from heatbrief.model.region import Region
+from heatbrief.model.region import Region, Shape
 
 CELSIUS = 273.15
 WHOLE = 1e-6
@@ -150,7 +150,8 @@ def regions_of(entry: ThermogramEntry) -> tuple[Region, ...]:
 
 
 def _region(entry: RegionEntry, on: ThermogramEntry) -> Region:
-    shape, points = "whole", ()
+    shape: Shape = "whole"
+    points: tuple[tuple[float, float], ...] = ()
     if entry.outline is not None:
         shape, points = "polygon", entry.outline
     elif entry.box is not None:
@@ -168,7 +169,7 @@ def _region(entry: RegionEntry, on: ThermogramEntry) -> Region:
         entry.shows,
         entry.room or on.room,
         entry.group,
-        entry.material,  # type: ignore[arg-type]
+        entry.material,
         entry.emissivity,
         entry.facts,
     )

@@ -116,7 +116,7 @@ class Plan:
     groups: tuple[GroupPlan, ...]
     estimates: tuple[Job, ...]
     remembered: Mapping[str, CachedJob]
-    cache: Cache = field(compare=False, default=None)  # type: ignore[assignment]
+    cache: Cache = field(compare=False)
     frames: tuple[Frame, ...] = ()
 
     @property

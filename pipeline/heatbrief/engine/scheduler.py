@@ -24,7 +24,7 @@ def dask_executor(address: str) -> Callable[[int], Executor]:
             "Install it beside heatbrief, or leave --scheduler out.",
         ) from error
     try:
-        client = Client(address, timeout=10, set_as_default=False)  # type: ignore[no-untyped-call]
+        client = Client(address, timeout=10, set_as_default=False)
     except (OSError, TimeoutError, ValueError) as error:
         raise UserError.single(
             "scheduler-silent",
@@ -47,7 +47,8 @@ class Cluster(Executor):
 
     def submit(self, function: Callable[..., Any], /, *arguments: Any, **named: Any) -> Future[Any]:
         """Hand over one call."""
-        return self._inner.submit(function, *arguments, **named)  # type: ignore[no-any-return]
+        future: Future[Any] = self._inner.submit(function, *arguments, **named)
+        return future
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
         """Wait for what is running, or cancel it."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -59,7 +60,7 @@ class _Picture:
                 if job.stage == "record":
                     self._try(job, self._record)
                 elif job.stage == "detect":
-                    self._try(job, lambda job=job: self._detect(job))  # type: ignore[misc]
+                    self._try(job, partial(self._detect, job))
         changed = sorted(path.name for path, mark in self.task.marks.items() if mark_of(path) != mark)
         if changed:
             return Outcome({}, (failure(self.task.source, "", _changed(changed)),))

@@ -52,7 +52,7 @@ def _dangers(findings: Sequence[Finding], plan: Sequence[PlanItem]) -> tuple[Bri
     return tuple(
         BriefLine(
             f"{one.title} ({one.room})" if one.room else one.title,
-            item.who if (item := safety.get(one.id) or first.get(one.id)) else "",
+            look.who if (look := safety.get(one.id) or first.get(one.id)) else "",
             one.id,
         )
         for one in findings

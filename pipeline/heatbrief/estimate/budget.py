@@ -72,6 +72,10 @@ def _solved(wish: np.ndarray, rows: Sequence[tuple[np.ndarray, float]], before: 
 
     limits = LinearConstraint(np.array([row for row, _ in rows]), ub=np.array([most for _, most in rows]))
     found = milp(
-        -wish, constraints=limits, integrality=np.ones(before.size), bounds=Bounds(0, 1), options={"mip_rel_gap": 0.0}
+        -wish,
+        constraints=limits,
+        integrality=np.ones(before.size, int),
+        bounds=Bounds(0, 1),
+        options={"mip_rel_gap": 0.0},
     )
     return before if found.x is None else np.asarray(found.x > 0.5)

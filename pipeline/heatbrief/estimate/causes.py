@@ -50,8 +50,8 @@ def _pairs(findings: Sequence[Finding], same_cause: Iterable[Sequence[str]]) -> 
     for one in findings:
         if one.outline is not None and len(one.outline.polygon) > 2:
             by_picture.setdefault(one.thermogram, []).append(one)
-    for members in by_picture.values():
-        yield from ((a.id, b.id) for a, b in combinations(members, 2) if overlap(a, b) >= SHARED_AREA)
+    for shown in by_picture.values():
+        yield from ((a.id, b.id) for a, b in combinations(shown, 2) if overlap(a, b) >= SHARED_AREA)
 
 
 def overlap(first: Finding, second: Finding) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 
 from heatbrief.api import Context
 from heatbrief.errors import StepError
-from heatbrief.estimate.change_point import ChangePoint, fit_change_point
+from heatbrief.estimate.change_point import ChangePoint, Kind, fit_change_point
 from heatbrief.estimate.season_settings import DEFAULT_BASE, Settings
 from heatbrief.estimate.weather import Weather, cooling_deficit, cooling_degrees, heating_degrees, read_weather
 from heatbrief.model.costs import Bill
@@ -18,7 +18,7 @@ from heatbrief.model.quantity import Quantity
 
 NAME = "heatbrief.season"
 LEFT_OUT = "Sun on the surfaces is left out, and so is the moisture that cooling takes from the air."
-SEASONS = ("heating", "cooling")
+SEASONS: tuple[Kind, ...] = ("heating", "cooling")
 
 
 @dataclass(frozen=True)
@@ -110,13 +110,13 @@ def _base(settings: Settings, season: str, fitted: ChangePoint | None) -> tuple[
     return DEFAULT_BASE, "65 degF, common practice; not given"
 
 
-def _fitted(bill: Bill | None, season: str) -> ChangePoint | str | None:
+def _fitted(bill: Bill | None, season: Kind) -> ChangePoint | str | None:
     """The fit to a bill with temperatures; three parameters, and four where one bill both heats and cools."""
     if bill is None or not bill.temperatures:
         return None
     use = [one.value for one in bill.months]
     t = [one.value for one in bill.temperatures]
-    single = fit_change_point(t, use, bill.period_days, season)  # type: ignore[arg-type]
+    single = fit_change_point(t, use, bill.period_days, season)
     both = fit_change_point(t, use, bill.period_days, "both")
     if isinstance(both, ChangePoint) and (isinstance(single, str) or both.r_squared > single.r_squared + 0.05):
         return both

@@ -18,7 +18,10 @@ def report_items() -> Mapping[str, Any]:
     """The checklist in report_items.yaml."""
     import yaml
 
-    return yaml.safe_load(resources.files(__package__).joinpath("report_items.yaml").read_text(encoding="utf-8"))
+    result: Mapping[str, Any] = yaml.safe_load(
+        resources.files(__package__).joinpath("report_items.yaml").read_text(encoding="utf-8")
+    )
+    return result
 
 
 def completeness_of(document: ResultsDocument, stated: Collection[str]) -> tuple[CompletenessRow, ...]:

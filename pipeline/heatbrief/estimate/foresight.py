@@ -16,7 +16,8 @@ def smallest_difference(noise: float) -> float:
 
     noise  standard deviation of one pixel [K], independent from pixel to pixel
     """
-    return SEED * noise / STARTING_PIXELS**0.5
+    result: float = SEED * noise / STARTING_PIXELS**0.5
+    return result
 
 
 def missing_insulation_contrast(inside: float, outside: float) -> float:

@@ -120,9 +120,9 @@ def present_worth(money: MoneyFacts, years: int) -> Drawn:
     """Present worth of 1 a year for so many years, at the end of each, with growing prices. Source: nist-hb135"""
     costs = money.costs
     rates = [Factor("discount rate", costs.discount_rate), Factor("growth of prices", costs.price_growth)]
-    best = (one.value.value for one in rates)
-    many = (draws(one.name, one.value) for one in rates)
-    return Drawn(float(_worth(*best, years)), np.asarray(_worth(*many, years)))
+    rate, growth = (one.value.value for one in rates)
+    rates_drawn, growths_drawn = (draws(one.name, one.value) for one in rates)
+    return Drawn(float(_worth(rate, growth, years)), np.asarray(_worth(rates_drawn, growths_drawn, years)))
 
 
 def _worth(rate: float | np.ndarray, growth: float | np.ndarray, years: int) -> float | np.ndarray:

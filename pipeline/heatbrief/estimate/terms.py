@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -135,14 +136,13 @@ def factors_of(terms: Iterable[Term]) -> dict[str, Quantity]:
     }
 
 
+def _moved_end(name: str, end: str, factor: Factor) -> float:
+    moved_to: float = getattr(factor.value, end)
+    return moved_to if factor.name == name else factor.value.value
+
+
 def moved(terms: Sequence[Term], name: str) -> tuple[float, float]:
     """The sum when one input stands at its lower and at its upper bound and all others at their best, in rising
     order."""
-    ends = [
-        sum(
-            float(product(term, lambda one, end=end: getattr(one.value, end) if one.name == name else one.value.value))
-            for term in terms
-        )
-        for end in ("low", "high")
-    ]
+    ends = [sum(float(product(term, partial(_moved_end, name, end))) for term in terms) for end in ("low", "high")]
     return min(ends), max(ends)

@@ -8,7 +8,7 @@ import numpy as np
 
 from heatbrief.estimate.consequences import Consequences
 from heatbrief.estimate.draws import Drawn, summed
-from heatbrief.estimate.plan_of_work import Work
+from heatbrief.estimate.plan_of_work import Line, Work
 from heatbrief.estimate.prices import kwh_per_m3
 from heatbrief.estimate.terms import METHOD, factors_of, moved, product, total
 from heatbrief.model.costs import Bill, MoneyFacts
@@ -177,8 +177,8 @@ def budget_of(work: Work, money: MoneyFacts) -> Estimate | None:
     )
 
 
-def _titles(lines: Sequence[object]) -> str:
-    return "; ".join(f"`{one.action.title}`" for one in lines)  # type: ignore[attr-defined]
+def _titles(lines: Sequence[Line]) -> str:
+    return "; ".join(f"`{one.action.title}`" for one in lines)
 
 
 def bill_check(found: Consequences, bill: Mapping[str, Bill]) -> tuple[Estimate | None, tuple[str, ...]]:

@@ -60,7 +60,7 @@ def _frames(path: Path) -> int:
     """Frames of a video, counted without decoding, up to more than any reader takes."""
     import av
 
-    with path.open("rb") as file, av.open(file, format=_VIDEOS[path.suffix.lower()]) as container:
+    with path.open("rb") as file, av.open(file, mode="r", format=_VIDEOS[path.suffix.lower()]) as container:
         packets = container.demux(container.streams.video[0])
         return sum(1 for packet in islice(packets, _MOST_FRAMES) if packet.size)
 

@@ -127,7 +127,7 @@ class _Maker:
         if cls is ThermogramEntry and field == "id":
             return {"type": "string", "maxLength": ID_LENGTH, "pattern": "^([a-z0-9]([a-z0-9-]*[a-z0-9])?)?$"}
         if cls is Manifest and field == "settings":
-            offered = {**self.registry.steps, **self.registry.publishers}
+            offered: dict[str, Step | Publisher] = {**self.registry.steps, **self.registry.publishers}
             properties = {name: _or_null(self._settings(one)) for name, one in sorted(offered.items())}
             return {"type": "object", "additionalProperties": False, "properties": properties}
         if cls is Manifest and field == "currency":

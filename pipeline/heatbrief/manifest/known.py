@@ -6,10 +6,10 @@ from collections.abc import Collection, Iterable, Mapping
 from typing import Any, Protocol
 
 from heatbrief.api.step import Domain, FactSpec, Publisher, Step
-from heatbrief.manifest.bind import BROKEN, Binder
+from heatbrief.manifest.bind import Binder
 from heatbrief.manifest.names import suggestion
 from heatbrief.manifest.nodes import Node, Problems, Scalar, Table, described, is_absent, shown
-from heatbrief.manifest.scalars import bind_quantity, checked_text
+from heatbrief.manifest.scalars import BROKEN, bind_quantity, checked_text
 from heatbrief.model.region import Fact
 from heatbrief.model.settings import SettingSpec
 

@@ -108,7 +108,9 @@ def _with_frames(binder: Binder, camera: CameraEntry, folder: SurveyFolder) -> C
     """The camera with the patterns of its flat-field frames expanded; adds paths that leave the folder."""
     if not camera.flat_field:
         return camera
-    place = binder.origin(camera).at("flat_field")  # type: ignore[attr-defined]
+    entry = binder.origin(camera)
+    assert isinstance(entry, Table)
+    place = entry.at("flat_field")
     files = []
     for text in camera.flat_field:
         if folder.holds(text, place, "flat_field", binder.problems):

@@ -78,7 +78,7 @@ def _pages(binder: Binder, node: Table, entry: ThermogramEntry, folder: SurveyFo
 
 def in_order(binder: Binder, placed: list[Placed]) -> list[Placed]:
     """The pictures of one entry with moments `every` so often, from `taken` on; as they are without `every`."""
-    if not placed or placed[0][1].every is None:
+    if not placed or (every := placed[0][1].every) is None:
         return placed
     node, first = placed[0]
     if not first.taken:
@@ -91,7 +91,7 @@ def in_order(binder: Binder, placed: list[Placed]) -> list[Placed]:
         return placed
     try:
         start = datetime.fromisoformat(first.taken)
-        step = timedelta(seconds=first.every.value)
+        step = timedelta(seconds=every.value)
         return [
             (at, replace(one, taken=(start + number * step).isoformat())) for number, (at, one) in enumerate(placed)
         ]

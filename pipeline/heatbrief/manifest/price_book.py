@@ -39,7 +39,7 @@ def with_price_book(tree: Table, problems: Problems) -> tuple[Table, frozenset[s
     below = example.get("costs") if isinstance(example, Table) else None
     if not isinstance(below, Table):
         return tree, stated
-    kept = {
+    kept: dict[str, tuple[Scalar, Node]] = {
         part: (
             key,
             Table(
@@ -115,6 +115,7 @@ def _prices(
 ) -> Iterator[tuple[Node, str, Quantity, tuple[str, ...]]]:
     """(place, name, price, units after the currency that it may have)"""
     given = manifest.costs
+    price: Quantity | None
     for trade, price in given.labour.items():
         yield _place(costs, "labour", trade), f"an hour of {trade}", price, ("/h",)
     for key, entry in given.actions.items():

@@ -6,10 +6,11 @@ from collections.abc import Collection, Mapping
 from typing import Any
 
 from heatbrief.api.step import STAGES, Publisher, Step
-from heatbrief.manifest.bind import BROKEN, Binder
+from heatbrief.manifest.bind import Binder
 from heatbrief.manifest.known import NameList, Registry
 from heatbrief.manifest.names import nearest, suggestion
 from heatbrief.manifest.nodes import Node, Table, is_absent, shown
+from heatbrief.manifest.scalars import BROKEN
 from heatbrief.manifest.schema import StagesEntry, StepEntry
 
 MATCHED = ("shows", "room", "domain", "thermogram")
@@ -21,7 +22,7 @@ def bind_shared(binder: Binder, tree: Table, registry: Registry) -> dict[str, An
     given = tree.get("settings")
     found: dict[str, Any] = {}
     for name, (key, value) in given.entries.items() if isinstance(given, Table) else ():
-        offered = {**registry.steps, **registry.publishers}
+        offered: dict[str, Step | Publisher] = {**registry.steps, **registry.publishers}
         if name not in offered:
             binder.problems.add(
                 key,

@@ -6,10 +6,11 @@ from heatbrief.model.conditions import Conditions
 from heatbrief.model.costs import Bill
 from heatbrief.model.estimate import Assumption, Estimate, Factor, Term
 from heatbrief.model.finding import Finding, Gate, Outline, Rival
+from heatbrief.model.pixel_scale import PixelScale
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
 from heatbrief.model.results import SourceRecord
-from heatbrief.model.thermogram import Equation, ErrorSource, Picture, PixelScale, Thermogram
+from heatbrief.model.thermogram import Equation, ErrorSource, Picture, Thermogram
 
 __all__ = [
     "Action",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, overload
 
 import numpy as np
 
@@ -37,7 +37,13 @@ class ErrorSource:
     shape: str = "normal"
     reach: float | None = None
 
-    def effect(self, temperature: float | np.ndarray) -> np.ndarray:
+    @overload
+    def effect(self, temperature: float) -> float: ...
+
+    @overload
+    def effect(self, temperature: np.ndarray) -> np.ndarray: ...
+
+    def effect(self, temperature: float | np.ndarray) -> float | np.ndarray:
         """Signed standard effect [K] at object temperatures [K]; shape of the argument."""
         return self.standard * np.interp(temperature, self.knots, self.sensitivity)
 
@@ -125,7 +131,8 @@ class Thermogram:
     @property
     def valid(self) -> np.ndarray:
         """Pixels with a value, bool (height, width)."""
-        return np.isfinite(self.values)
+        result: np.ndarray = np.isfinite(self.values)
+        return result
 
     @property
     def withheld(self) -> np.ndarray:
@@ -134,7 +141,8 @@ class Thermogram:
             return np.zeros(self.values.shape, bool)
         if self.zones is None:
             return self.valid
-        return self.valid & ~np.asarray(self.absolute, bool)[self.zones]
+        result: np.ndarray = self.valid & ~np.asarray(self.absolute, bool)[self.zones]
+        return result
 
     def errors_of(self, mask: np.ndarray) -> tuple[ErrorSource, ...]:
         """Error sources of the zone that most pixels of `mask` lie in; empty for unscaled pictures."""

@@ -11,22 +11,21 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from heatbrief.arrays import FloatArray
+from heatbrief.arrays import FloatArray, Values
 
 from .planck import Band, floating
 
 LEVELS_16_BIT = 65536
-_Number = float | FloatArray
 
 
 @dataclass(frozen=True)
 class Window:
     """An infrared window between imager and path: transmittance, reflectance, its own and its mirrored temperature."""
 
-    transmittance: ArrayLike
-    reflectance: ArrayLike
-    window_k: ArrayLike
-    reflected_k: ArrayLike
+    transmittance: Values
+    reflectance: Values
+    window_k: Values
+    reflected_k: Values
 
     def __post_init__(self) -> None:
         _share("window transmittance", self.transmittance, zero=False)
@@ -44,10 +43,10 @@ class Settings:
     Raises ValueError for emissivity or transmittance outside (0, 1] and temperatures not above 0 K.
     """
 
-    emissivity: ArrayLike = 1.0
-    reflected_k: ArrayLike = 293.15
-    transmittance: ArrayLike = 1.0
-    air_k: ArrayLike = 293.15
+    emissivity: Values = 1.0
+    reflected_k: Values = 293.15
+    transmittance: Values = 1.0
+    air_k: Values = 293.15
     window: Window | None = None
 
     def __post_init__(self) -> None:
@@ -110,7 +109,7 @@ def apparent_temperature(band: Band, object_k: ArrayLike, settings: Settings) ->
     return band.temperature(measured_signal(band, object_k, settings))
 
 
-def _like(value: ArrayLike, picture: ArrayLike) -> _Number:
+def _like(value: ArrayLike, picture: ArrayLike) -> Values:
     """Scalars as Python floats and arrays in the picture's precision, so that float32 pictures stay float32."""
     array = np.asarray(value)
     if array.ndim == 0:
@@ -118,7 +117,7 @@ def _like(value: ArrayLike, picture: ArrayLike) -> _Number:
     return array.astype(floating(picture).dtype, copy=False)
 
 
-def _level(band: Band, kelvin: ArrayLike, picture: ArrayLike) -> _Number:
+def _level(band: Band, kelvin: ArrayLike, picture: ArrayLike) -> Values:
     return _like(band.signal(np.asarray(kelvin, dtype=np.float64)), picture)
 
 
@@ -146,7 +145,7 @@ def invert_signal(
     return band.temperature(level)
 
 
-def _without_path(band: Band, level: FloatArray, tau: _Number, air_k: ArrayLike, window: Window | None) -> FloatArray:
+def _without_path(band: Band, level: FloatArray, tau: Values, air_k: ArrayLike, window: Window | None) -> FloatArray:
     if window is not None:
         t_w, r_w = _like(window.transmittance, level), _like(window.reflectance, level)
         level = (

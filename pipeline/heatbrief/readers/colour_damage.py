@@ -93,4 +93,5 @@ def spread(off: np.ndarray, offset: np.ndarray, compression: Compression | None,
     hit = np.zeros((rows[-1] + 1, columns[-1] + 1), bool)
     where = np.nonzero(strong)
     hit[rows[where[0]], columns[where[1]]] = True
-    return grown | hit[np.ix_(rows, columns)]
+    result: np.ndarray = grown | hit[np.ix_(rows, columns)]
+    return result

@@ -48,7 +48,8 @@ def _reach(samples: np.ndarray, share: np.ndarray) -> np.ndarray:
     path = np.r_[0.0, np.cumsum(np.sqrt((np.diff(samples, axis=0) ** 2).sum(axis=1)))]
     low, high = _around(len(samples))
     level = (share[high] - share[low]) / np.maximum(path[high] - path[low], 1e-6)
-    return np.clip(NEARBY_DEVIATIONS * level, NEARBY, 0.5)
+    result: np.ndarray = np.clip(NEARBY_DEVIATIONS * level, NEARBY, 0.5)
+    return result
 
 
 def _level(samples: np.ndarray, curve: Curve, metric: np.ndarray, reach: np.ndarray) -> np.ndarray:
@@ -60,7 +61,8 @@ def _level(samples: np.ndarray, curve: Curve, metric: np.ndarray, reach: np.ndar
     squared = ((samples[:, None, :] - samples[None, :, :]) ** 2).sum(axis=-1)
     apart = np.abs(curve.share[:, None] - curve.share[None, :])
     alike = np.where((squared < RIVAL) & (apart <= reach[:, None]), apart, 0.0)
-    return np.maximum(level, alike.max(axis=1) / RIVAL**0.5)
+    result: np.ndarray = np.maximum(level, alike.max(axis=1) / RIVAL**0.5)
+    return result
 
 
 def _nearest(

@@ -94,4 +94,5 @@ def _lost(kept: np.ndarray, step: np.ndarray, blocks: int) -> np.ndarray:
     reach = rate * step / 2
     gone = np.exp(-reach)
     zeroed = (2.0 - gone * (reach**2 + 2.0 * reach + 2.0)) / (rate**2 * (1.0 - gone))
-    return kept * step**2 / 12.0 + (1.0 - kept) * np.minimum(zeroed, step**2 / 12.0)
+    result: np.ndarray = kept * step**2 / 12.0 + (1.0 - kept) * np.minimum(zeroed, step**2 / 12.0)
+    return result

@@ -28,6 +28,7 @@ def from_tag(value: object) -> str:
 
 def _iso(parts: tuple[str, ...]) -> str:
     try:
-        return datetime(*(int(part) for part in parts)).isoformat()  # type: ignore[arg-type]
+        year, month, day, hour, minute, second = (int(part) for part in parts)
+        return datetime(year, month, day, hour, minute, second).isoformat()
     except ValueError:
         return ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import zipfile
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO
 
 import numpy as np
 from numpy.lib import format as npy_format
@@ -42,7 +42,7 @@ def read(path: Path, settings: NoSettings, context: Context) -> tuple[Picture, .
     return assemble(decoded, path, context)
 
 
-def _header(stream: BinaryIO) -> tuple[tuple[int, ...], bool, np.dtype]:
+def _header(stream: IO[bytes]) -> tuple[tuple[int, ...], bool, np.dtype]:
     """(shape, Fortran order, dtype); only the two header versions that plain numbers need."""
     version = npy_format.read_magic(stream)
     if version == (1, 0):
@@ -58,7 +58,7 @@ def _header(stream: BinaryIO) -> tuple[tuple[int, ...], bool, np.dtype]:
     return shape, fortran, dtype
 
 
-def _from_stream(stream: BinaryIO, size: int, page: int) -> Decoded:
+def _from_stream(stream: IO[bytes], size: int, page: int) -> Decoded:
     """One page of the array that starts here; `size` is the number of bytes from the start to the end."""
     start = stream.tell()
     shape, fortran, dtype = _header(stream)
@@ -82,7 +82,7 @@ def _from_stream(stream: BinaryIO, size: int, page: int) -> Decoded:
 
 
 def _values(
-    stream: BinaryIO, shape: tuple[int, ...], fortran: bool, dtype: np.dtype, total: int, page: int
+    stream: IO[bytes], shape: tuple[int, ...], fortran: bool, dtype: np.dtype, total: int, page: int
 ) -> np.ndarray:
     paged = len(shape) == 3 and not (shape[-1] in (3, 4) and min(shape[:2]) > 4)
     if paged and not fortran:
@@ -97,7 +97,7 @@ def _values(
     return values[page] if paged else values
 
 
-def _skip(stream: BinaryIO, count: int) -> None:
+def _skip(stream: IO[bytes], count: int) -> None:
     while count > 0:
         got = len(stream.read(min(count, 1 << 22)))
         if not got:
@@ -114,7 +114,7 @@ def _from_archive(path: Path, page: int) -> Decoded:
         if chosen.flag_bits & 1 or chosen.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             raise damaged("the archive is encrypted or packed in an unusual way")
         with archive.open(chosen) as stream:
-            return _from_stream(stream, chosen.file_size, page)  # type: ignore[arg-type]
+            return _from_stream(stream, chosen.file_size, page)
 
 
 def _choose(archive: zipfile.ZipFile, members: list[zipfile.ZipInfo]) -> zipfile.ZipInfo:
@@ -139,7 +139,7 @@ def _dimensions(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> int:
         return 0
     try:
         with archive.open(member) as stream:
-            return len(_header(stream)[0])  # type: ignore[arg-type]
+            return len(_header(stream)[0])
     except (StepError, ValueError, EOFError, OSError):
         return 0
 

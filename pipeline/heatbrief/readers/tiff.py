@@ -69,7 +69,8 @@ def _page(tiff: tifffile.TiffFile, asked: int) -> tifffile.TiffPage:
             f"page {asked} is asked for and the file has fewer pages, counted from 0",
             "Correct `page` in the manifest.",
         )
-    return page
+    result: tifffile.TiffPage = page
+    return result
 
 
 def _check(page: tifffile.TiffPage, size: int) -> None:

@@ -6,10 +6,13 @@ import io
 import re
 import warnings
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from heatbrief.site.charts import Chart, Row
 from heatbrief.site.figures import scale_ticks
+
+if TYPE_CHECKING:
+    from matplotlib.typing import RcKeyType
 
 TONES: Mapping[str, tuple[str, str]] = {
     "ink": ("#1d2529", "#e9e5da"),
@@ -26,7 +29,12 @@ TONES: Mapping[str, tuple[str, str]] = {
 WIDE, ROW, FOOT, HEAD, SIDE = 5.2, 0.42, 0.52, 0.12, 0.1
 """Inches: width of a chart, height of a row, of the axis below and the room above, and the empty edge."""
 SMALL = 9.0
-_SETTINGS = {"svg.hashsalt": "heatbrief", "svg.fonttype": "none", "font.family": "DejaVu Sans", "font.size": SMALL}
+_SETTINGS: dict[RcKeyType, str | float] = {
+    "svg.hashsalt": "heatbrief",
+    "svg.fonttype": "none",
+    "font.family": "DejaVu Sans",
+    "font.size": SMALL,
+}
 _FONT = 'font-family:system-ui,"Segoe UI",Roboto,"Noto Sans","DejaVu Sans",Arial,sans-serif'
 
 

@@ -183,7 +183,8 @@ def _row(
     name = " ".join(clean(label).split())
     name = name if len(name) <= LONGEST else name[: LONGEST - 1].rstrip() + "…"
     ends = (value if low is None else low, value if high is None else high)
-    return Row(name, clean(text), *(float(f"{one:.6g}") for one in (value, *ends)), tone)
+    best, least, most = (float(f"{one:.6g}") for one in (value, *ends))
+    return Row(name, clean(text), best, least, most, tone)
 
 
 def _spoken(rows: Iterable[Row]) -> str:

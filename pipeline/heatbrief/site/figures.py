@@ -148,7 +148,8 @@ def _ends(site: Site, drawn: Drawn) -> tuple[float, float, str]:
 def _end_texts(site: Site, drawn: Drawn) -> tuple[str, str]:
     low, high, unit = _ends(site, drawn)
     digits = 0 if high - low >= 20 else 1 if high - low >= 2 else 2
-    return tuple(site.numerals(with_unit(_fixed(value, digits, site.units), unit)) for value in (low, high))  # type: ignore[return-value]
+    start, end = (site.numerals(with_unit(_fixed(value, digits, site.units), unit)) for value in (low, high))
+    return start, end
 
 
 def _fixed(value: float, digits: int, units: str) -> str:

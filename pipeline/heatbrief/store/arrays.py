@@ -37,7 +37,7 @@ def keep_thermogram(store: ObjectStore, thermogram: Thermogram) -> dict[str, Any
 
 def load_thermogram(store: ObjectStore, data: Mapping[str, Any]) -> Thermogram:
     """The inverse of `keep_thermogram`. Raises OSError or ValueError when an object is gone or damaged."""
-    arrays = {
+    arrays: dict[str, Any] = {
         name: None if data[name] is None else np.load(store.path(data[name]), allow_pickle=False) for name in _ARRAYS
     }
     kinds = typing.get_type_hints(Thermogram)

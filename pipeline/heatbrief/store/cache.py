@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from heatbrief.store.files import Mark, mark_of, sha256_of, writing
 
@@ -83,7 +84,7 @@ class Cache:
         self._write("INSERT OR REPLACE INTO digests VALUES (?, ?, ?, ?, ?, ?)", self._fresh)
         self._fresh = []
 
-    def _read(self, query: str) -> list[tuple]:  # type: ignore[type-arg]
+    def _read(self, query: str) -> list[tuple[Any, ...]]:
         if not self.path.is_file():
             return []
         try:
@@ -94,7 +95,7 @@ class Cache:
         except sqlite3.DatabaseError:
             return []  # a damaged cache only costs time: everything is computed again
 
-    def _write(self, query: str, rows: list[tuple]) -> None:  # type: ignore[type-arg]
+    def _write(self, query: str, rows: list[tuple[Any, ...]]) -> None:
         if not rows:
             return
         with writing(self.path):
@@ -110,7 +111,7 @@ class Cache:
             except sqlite3.Error as error:
                 raise OSError(str(error)) from error
 
-    def _write_once(self, query: str, rows: list[tuple]) -> None:  # type: ignore[type-arg]
+    def _write_once(self, query: str, rows: list[tuple[Any, ...]]) -> None:
         with closing(sqlite3.connect(self.path, timeout=60)) as connection, connection:
             connection.executescript(_SCHEMA)
             connection.executemany(query, rows)

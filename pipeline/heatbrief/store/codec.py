@@ -28,7 +28,8 @@ def _converter() -> Any:
 def to_model(data: Any, kind: type[Model]) -> Model:
     """Plain data to a model class. Raises ValueError when it does not fit."""
     try:
-        return _converter().structure(data, kind)  # type: ignore[no-any-return]
+        found: Model = _converter().structure(data, kind)
+        return found
     except Exception as error:  # cattrs raises groups of many kinds
         raise ValueError(f"does not fit {kind.__name__}: {error}") from error
 

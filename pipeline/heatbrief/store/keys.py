@@ -71,7 +71,7 @@ def plain(value: Any) -> Any:
     """Dataclasses, mappings, sequences and paths as plain JSON data."""
     if value is None or isinstance(value, (str, int, float)):
         return value
-    names = _field_names(type(value))  # type: ignore[arg-type]
+    names = _field_names(type(value))  # type: ignore[arg-type]  # a class is hashable; the stub of `cache` asks its metaclass
     if names is not None:
         return {name: plain(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):

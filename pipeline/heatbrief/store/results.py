@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -109,14 +109,19 @@ def _finding_rows(results: ResultsDocument) -> Iterable[tuple[Any, ...]]:
             one.urgency,
             one.probability,
         )
-        for name, quantity in sorted(one.measured.items()) or [("", None)]:
+        for name, quantity in _named(one.measured):
             yield *head, name, *_cells(quantity), "" if quantity is None else quantity.coverage
+
+
+def _named(quantities: Mapping[str, Quantity]) -> Sequence[tuple[str, Quantity | None]]:
+    """Sorted by name; one line without a number where there is none."""
+    return sorted(quantities.items()) or [("", None)]
 
 
 def _plan_rows(results: ResultsDocument) -> Iterable[tuple[Any, ...]]:
     for item in results.plan:
         head = (item.order, item.title, item.who, item.urgency, " ".join(item.findings))
-        for name, quantity in sorted(item.quantities.items()) or [("", None)]:
+        for name, quantity in _named(item.quantities):
             yield *head, name, *_cells(quantity), item.reason
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from heatbrief.api import Context, Step, StepOutput
+from heatbrief.api import Context, Publisher, Step, StepOutput
 from heatbrief.errors import StepError
 from heatbrief.model.finding import Finding
 from heatbrief.model.thermogram import Picture, Thermogram
@@ -53,7 +53,7 @@ def check_plugin(name: str, scenes: Scenes | None = None, registry: Registry | N
     plugins = registry or load_registry()
     mine = f"{name}."
     steps = [step for key, step in plugins.steps.items() if key.startswith(mine)]
-    offers = [*steps, *(one for key, one in plugins.publishers.items() if key.startswith(mine))]
+    offers: list[Step | Publisher] = [*steps, *(one for key, one in plugins.publishers.items() if key.startswith(mine))]
     refused = [
         Fault(name, "loading", problem.message)
         for problem in plugins.refused

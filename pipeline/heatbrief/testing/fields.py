@@ -5,7 +5,7 @@ from __future__ import annotations
 import zlib
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 import numpy as np
 
@@ -58,7 +58,7 @@ class Grid:
         scaled = tuple((s * (x + 0.5) - 0.5, s * (y + 0.5) - 0.5) for x, y in outline)
         return Region("", "", "polygon", scaled).mask(*self.shape)
 
-    def soften(self, mask: np.ndarray, length_m: float, mode: str = "nearest") -> np.ndarray:
+    def soften(self, mask: np.ndarray, length_m: float, mode: Literal["nearest", "wrap"] = "nearest") -> np.ndarray:
         """A mask or field spread sideways by a Gaussian of standard deviation `length_m`, float."""
         from scipy.ndimage import gaussian_filter
 
@@ -150,4 +150,5 @@ def box_outline(box: Box) -> Points:
 
 def mix(old: np.ndarray, new: np.ndarray | float, share: np.ndarray) -> np.ndarray:
     """`old` where the share is 0, `new` where it is 1."""
-    return old + (new - old) * share
+    result: np.ndarray = old + (new - old) * share
+    return result

@@ -143,7 +143,10 @@ def _part(entry: Any, place: _Place) -> Part | None:
         near = difflib.get_close_matches(str(kind), PARTS, 1)
         place.wrong(f"no part of kind {kind!r}", f"Did you mean {near[0]}?" if near else f"Kinds: {', '.join(PARTS)}.")
         return None
-    return _build(PARTS[entry["part"]], {key: value for key, value in entry.items() if key != "part"}, place)
+    result: Part | None = _build(
+        PARTS[entry["part"]], {key: value for key, value in entry.items() if key != "part"}, place
+    )
+    return result
 
 
 def _build(cls: type, entry: dict[str, Any], place: _Place) -> Any:

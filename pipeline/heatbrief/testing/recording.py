@@ -46,7 +46,8 @@ def table_band(low_um: float, high_um: float) -> TableBand:
 def pooled(values: np.ndarray, factor: int) -> np.ndarray:
     """Mean of each factor x factor block."""
     rows, columns = values.shape
-    return values.reshape(rows // factor, factor, columns // factor, factor).mean(axis=(1, 3))
+    result: np.ndarray = values.reshape(rows // factor, factor, columns // factor, factor).mean(axis=(1, 3))
+    return result
 
 
 def through_lens(signal: np.ndarray, scene: Scene) -> np.ndarray:

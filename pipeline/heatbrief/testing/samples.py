@@ -16,7 +16,7 @@ from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Fact, Region
 from heatbrief.model.thermogram import Picture, Thermogram
 from heatbrief.testing.fields import Box, Part
-from heatbrief.testing.parts import Patch
+from heatbrief.testing.parts.general import Patch
 from heatbrief.testing.rendering import Rendered, render
 from heatbrief.testing.scene import Imager, Scene
 

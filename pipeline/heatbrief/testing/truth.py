@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -79,7 +80,8 @@ def hull(mask: np.ndarray, grid: Grid) -> Points:
 def _outer(rows: np.ndarray, columns: np.ndarray) -> np.ndarray:
     """Indices of the first and last point of every row: the hull needs no others."""
     first = np.flatnonzero(np.r_[True, rows[1:] != rows[:-1]])
-    return np.r_[first, np.r_[first[1:] - 1, rows.size - 1]]
+    result: np.ndarray = np.r_[first, np.r_[first[1:] - 1, rows.size - 1]]
+    return result
 
 
 def to_json(truths: Truth | Iterable[Truth]) -> str:
@@ -99,7 +101,7 @@ def read_truth(path: Path) -> tuple[Truth, ...]:
     return from_json(Path(path).read_text(encoding="utf-8"))
 
 
-def _truth(plain: dict) -> Truth:
+def _truth(plain: dict[str, Any]) -> Truth:
     records = tuple(TruthRecord(**{**one, "outline": tuple(map(tuple, one["outline"]))}) for one in plain["records"])
     return Truth(**{**plain, "pixel_m": tuple(plain["pixel_m"]), "records": records})
 

@@ -26,13 +26,15 @@ def draw_visible(rendered: Rendered, scene: Scene) -> np.ndarray:
     grain = stream(scene.seed, scene.texture or scene.name, "visible").standard_normal(tone.shape)
     grey = tone * light - 0.6 * edges + 0.02 * gaussian_filter(grain, 2.5)
     steps = np.rint(np.clip(grey, 0.0, 1.0) * (LEVELS - 1))
-    return (steps * (255.0 / (LEVELS - 1))).astype(np.uint8)
+    result: np.ndarray = (steps * (255.0 / (LEVELS - 1))).astype(np.uint8)
+    return result
 
 
 def stretched(reading: np.ndarray) -> np.ndarray:
     """8-bit greys between the 0.5 and 99.5 percentile, as a camera without a scale exports them."""
     low, high = np.percentile(reading, (0.5, 99.5))
-    return np.rint(np.clip((reading - low) / max(high - low, 1e-9), 0.0, 1.0) * 255.0).astype(np.uint8)
+    result: np.ndarray = np.rint(np.clip((reading - low) / max(high - low, 1e-9), 0.0, 1.0) * 255.0).astype(np.uint8)
+    return result
 
 
 def write_grey(greys: np.ndarray, path: Path) -> None:
