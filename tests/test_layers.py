@@ -65,7 +65,9 @@ def test_imports_point_downwards(path):
             assert part in ("site", "pages") and module.startswith("heatbrief_site"), f"{path}:{line}: {module}"
         if module.startswith("heatbrief."):
             target = module.split(".")[1]
-            assert target in (part, "arrays") or target in MAY_IMPORT[part], f"{path}:{line}: {part} may not import {target}"
+            assert target in (part, "arrays") or target in MAY_IMPORT[part], (
+                f"{path}:{line}: {part} may not import {target}"
+            )
 
 
 def plugin_files() -> list[Path]:

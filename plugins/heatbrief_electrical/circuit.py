@@ -78,8 +78,8 @@ def _alike(first: Member, second: Member) -> bool:
 
 def ranking(circuits: tuple[Circuit, ...]) -> tuple[Circuit, ...]:
     """Circuits with 40 % load and 3 K rise or more, the largest rise at full load first."""
-    found = [one for one in circuits if one.full is not None]
-    return tuple(sorted(found, key=lambda one: (-one.full.value, one.name)))  # type: ignore[union-attr]
+    found = [(-one.full.value, one.name, one) for one in circuits if one.full is not None]
+    return tuple(one for _, _, one in sorted(found, key=lambda each: each[:2]))
 
 
 def usual_rise(ranked: tuple[Circuit, ...]) -> float | None:

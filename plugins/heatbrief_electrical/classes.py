@@ -144,7 +144,7 @@ def at_full_load(difference: Quantity, share: float) -> Quantity | None:
 def more_urgent(urgency: Urgency) -> Urgency:
     """One step more urgent."""
     place = URGENCIES.index(urgency)
-    return URGENCIES[max(0, place - 1)]  # type: ignore[return-value]
+    return URGENCIES[max(0, place - 1)]
 
 
 def table_sources(table: str) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -149,13 +149,12 @@ def _load_ratio(member: Member, others: Sequence[Member]) -> float | None:
     """Own load over the load of the twin it differs from most; None when a load is not known, infinite over an idle
     one.
     """
-    own, loads = member.load.amps, [one.load.amps for one in others]
-    if own is None or any(load is None for load in loads):
-        shares = [one.load.share for one in others]
-        if member.load.share is None or any(share is None for share in shares):
+    own, loads = member.load.amps, [one.load.amps for one in others if one.load.amps is not None]
+    if own is None or len(loads) < len(others):
+        own, loads = member.load.share, [one.load.share for one in others if one.load.share is not None]
+        if own is None or len(loads) < len(others):
             return None
-        own, loads = member.load.share, shares
-    ratios = [1.0 if own == load else own / load if load else float("inf") for load in loads]  # type: ignore[operator]
+    ratios = [1.0 if own == load else own / load if load else float("inf") for load in loads]
     return max(ratios, key=lambda ratio: abs(ratio - 1))
 
 
@@ -188,7 +187,7 @@ def _corrected(member: Member, others: Sequence[Member]) -> tuple[Quantity, str]
     return found[len(found) // 2]
 
 
-def _left(ratio: float):
+def _left(ratio: float) -> Callable[[float, float, float], float]:
     def left(difference: float, rise: float, exponent: float) -> float:
         return difference - (float(electrical.rise_at_load(1.0, 1.0, ratio, exponent)) - 1.0) * rise
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from heatbrief.api import Context
 from heatbrief.detect import Case, Criterion, conclude, number
 from heatbrief.model import Finding, Rival, Thermogram
+from heatbrief.model.finding import RivalStatus
 
 from heatbrief_electrical import rivals
 from heatbrief_electrical.circuit import Circuit
@@ -96,7 +97,7 @@ def load_read(case: Case) -> Rival:
             "it is not known for how long it had been idle",
             "for how long the load had been the same (`load held`)",
         )
-    status = "ruled out" if held >= rivals.HELD_MINUTES else "not ruled out"
+    status: RivalStatus = "ruled out" if held >= rivals.HELD_MINUTES else "not ruled out"
     return Rival(
         NOT_IDLE,
         status,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
@@ -177,13 +178,14 @@ def output_of(member: Member) -> tuple[float, str] | None:
     return (member.load.amps, "A") if member.load.amps else None
 
 
-def _index(apart: float, own: float, other: float):
+def _index(apart: float, own: float, other: float) -> Callable[[float], float]:
     """The rises share their error of the air and the camera, so the twin's rise alone is moved."""
     return lambda rise: (rise + apart) / own / (rise / other)
 
 
 def _cold(subject: Thermogram, settings: Settings, context: Context, compared: Compared) -> Finding:
     member = compared.member
+    assert member.rise is not None  # `is_off` asks for it
     warmest: Member = max(compared.others, key=lambda one: one.reading.values["mean"])
     apart = Quantity.normal(
         member.reading.values["mean"] - warmest.reading.values["mean"],
@@ -195,7 +197,7 @@ def _cold(subject: Thermogram, settings: Settings, context: Context, compared: C
         _case(subject, settings, context, compared, "cold"),
         title=f"{member.region.name}: as cold as the air while its twin works",
         summary=f"{member.region.name} is {number(member.rise.value, 'K')} over the air while {warmest.region.name} is "
-        f"{number(warmest.rise.value if warmest.rise else 0.0, 'K')} over it. "  # type: ignore[union-attr]
+        f"{number(warmest.rise.value if warmest.rise else 0.0, 'K')} over it. "
         "A unit that works gives off heat; the pattern is consistent with one that is off, has tripped or has no "
         "input.",
         criterion=Criterion(

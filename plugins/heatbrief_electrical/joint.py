@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from heatbrief.api import Context, Step, StepOutput, setting
 from heatbrief.detect import Case, Criterion, conclude, difference, groups_of, matches, number, own_regions, read_region
 from heatbrief.model import Finding, Quantity, Region, Rival, Thermogram
+from heatbrief.model.finding import RivalStatus
 from heatbrief.physics.electrical import load_gate
 
 from heatbrief_electrical import rivals
@@ -199,7 +201,7 @@ def _reach_words(subject: Thermogram, decay: Decay) -> str:
     return "" if reach is None else f", to about a third within {100 * reach.value:.0f} cm"
 
 
-def _shape_rival(line: Line, lines: list[Line]):
+def _shape_rival(line: Line, lines: list[Line]) -> Callable[[Case], Rival | None]:
     """Load warms the far end too: compare it with the far ends of the group."""
 
     def even_warmth(case: Case) -> Rival | None:
@@ -213,7 +215,7 @@ def _shape_rival(line: Line, lines: list[Line]):
         if not others:
             return Rival(SHAPE, "ruled out", f"{shape}; an even rise would not fall")
         off = fit.far - float(np.median(others))
-        status = "ruled out" if off < max(2.0, 0.25 * fit.rise.value) else "not ruled out"
+        status: RivalStatus = "ruled out" if off < max(2.0, 0.25 * fit.rise.value) else "not ruled out"
         return Rival(SHAPE, status, f"{shape}; far from the joint it differs from its twins by {number(off, 'K')}")
 
     return even_warmth

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from heatbrief.api import Context, FactSpec, propagated
 from heatbrief.detect import figure, number
@@ -98,7 +99,7 @@ class Held:
     over_full: float
 
 
-def _row(group: str, part: str) -> Mapping[str, object]:
+def _row(group: str, part: str) -> Mapping[str, Any]:
     return next(row for row in electrical.limits(group) if row["part"] == part)
 
 
@@ -112,13 +113,13 @@ def limit_for(
     termination, insulation = (fact_of(one.name, region, context) for one in LIMIT_FACTS)
     if isinstance(termination, str) and termination in TERMINATIONS:
         row = _row(*TERMINATIONS[termination])
-        rise = Quantity.exact(float(row["rise"]), "K")  # type: ignore[arg-type]
+        rise = Quantity.exact(float(row["rise"]), "K")
         found.append(Limit(str(row["part"]), rise, str(row["mark"]), str(row["source"])))
     elif default is not None:
         found.append(default)
     if isinstance(insulation, str) and insulation in INSULATIONS and air is not None:
         row = _row("conductor", INSULATIONS[insulation])
-        most = float(row["max"])  # type: ignore[arg-type]
+        most = float(row["max"])
         rise = Quantity(
             most - air.value, "K", most - air.high, most - air.low, 0.95, "highest temperature minus the air"
         )
@@ -134,7 +135,7 @@ def insulation_rating(region: Region, context: Context) -> float | None:
         float(_row("conductor", INSULATIONS[stated])["max"])
         if isinstance(stated, str) and stated in INSULATIONS
         else None
-    )  # type: ignore[arg-type]
+    )
 
 
 def stated_rise(kelvin: float) -> Limit:

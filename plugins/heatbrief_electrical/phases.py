@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
@@ -153,8 +154,8 @@ def _open_words(kind: str) -> str:
 
 
 def _current_unbalance(phases: tuple[Member, ...]) -> Quantity | None:
-    amps = [one.load.amps for one in phases]
-    return None if any(one is None for one in amps) else unbalance(amps)  # type: ignore[arg-type]
+    amps = [one.load.amps for one in phases if one.load.amps is not None]
+    return None if len(amps) < len(phases) else unbalance(amps)
 
 
 def _unbalanced(
@@ -217,13 +218,12 @@ def neutral_of(neutral: Member, phases: tuple[Member, ...]) -> Neutral | None:
 
     Rise and current go together as in the phases (the neutral as thick as they are), exponent 1.6 to 2.0.
     """
-    amps = [one.load.amps for one in phases]
-    rises = [one.rise for one in phases]
-    if neutral.rise is None or any(not one for one in amps) or any(one is None or one.value <= 0 for one in rises):
+    amps = [one.load.amps for one in phases if one.load.amps]
+    rises = [one.rise for one in phases if one.rise is not None and one.rise.value > 0]
+    if neutral.rise is None or len(amps) < len(phases) or len(rises) < len(phases):
         return None
-    usual = sorted(zip(rises, amps, strict=True), key=lambda pair: pair[0].value)[1]  # type: ignore[union-attr]
-    rise, current = usual
-    vector = neutral.load.amps if neutral.load.amps else float(electrical.neutral_current(*amps))
+    rise, current = sorted(zip(rises, amps, strict=True), key=lambda pair: pair[0].value)[1]
+    vector = neutral.load.amps if neutral.load.amps else float(electrical.neutral_current(amps[0], amps[1], amps[2]))
     inputs = {"rise": rise, "exponent": exponent_range()}
     explained = propagated(
         lambda rise, exponent: rise * (vector / current) ** exponent, "K", "rise that its current explains", **inputs
@@ -237,7 +237,7 @@ def neutral_of(neutral: Member, phases: tuple[Member, ...]) -> Neutral | None:
     )
     if explained is None or excess is None:
         return None
-    total = neutral_current(*amps)  # type: ignore[arg-type]
+    total = neutral_current(amps[0], amps[1], amps[2])
     suggested = propagated(
         lambda own, rise, exponent: current * (max(own, 0.0) / rise) ** (1 / exponent),
         "A",
@@ -248,7 +248,7 @@ def neutral_of(neutral: Member, phases: tuple[Member, ...]) -> Neutral | None:
     third = None
     if suggested is not None and total is not None:
         third = propagated(
-            lambda suggested: (max(suggested**2 - total.value**2, 0.0) ** 0.5) / sum(amps),  # type: ignore[arg-type]
+            lambda suggested: (max(suggested**2 - total.value**2, 0.0) ** 0.5) / sum(amps),
             "1",
             "third harmonics that would make this current, as a share of the phase currents",
             suggested=suggested,
@@ -303,7 +303,7 @@ def _neutral(
     )
 
 
-def _other_cause(given: bool):
+def _other_cause(given: bool) -> Callable[[Case], Rival]:
     """The cause that the neutral's own current would tell from the one named."""
 
     def other(case: Case) -> Rival:

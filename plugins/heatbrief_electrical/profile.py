@@ -101,8 +101,8 @@ def fit_decay(profile: Profile) -> Decay | None:
 
 def _best(profile: Profile, start: bool) -> Decay | None:
     way = profile.way - profile.way[0] if start else profile.way[-1] - profile.way
-    fits = [_linear(way, profile.kelvin, share * profile.length) for share in _LENGTHS]
-    fits = [one for one in fits if one is not None and one[0] > 0]
+    tried = (_linear(way, profile.kelvin, share * profile.length) for share in _LENGTHS)
+    fits = [one for one in tried if one is not None and one[0] > 0]
     total = float(np.sum((profile.kelvin - profile.kelvin.mean()) ** 2))
     if not fits or total <= 0:
         return None

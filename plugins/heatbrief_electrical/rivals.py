@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from heatbrief.detect import Case, figure, matches, number, own_regions, read_region
 from heatbrief.model import Region, Rival
+from heatbrief.model.finding import RivalStatus
 
 from heatbrief_electrical.compared import LIKE_LOAD, TwinCase
 from heatbrief_electrical.parts import BREAKERS, CONVERTERS, FUSES, JOINTS, OTHERS
@@ -27,7 +28,7 @@ def ordinary_spread(case: Case) -> Rival | None:
     if found is None or found.unit != "K":
         return None
     least = max(0.0, min(abs(found.low), abs(found.high)) if found.low * found.high > 0 else 0.0)
-    status = "ruled out" if least > ORDINARY_K else "not ruled out"
+    status: RivalStatus = "ruled out" if least > ORDINARY_K else "not ruled out"
     return Rival(
         SPREAD,
         status,
@@ -72,7 +73,7 @@ def load_changed(case: Case) -> Rival | None:
     """Parts lag behind their load; parts of one circuit lag together."""
     held = case.number("load held")
     if held is not None:
-        status = "ruled out" if held >= HELD_MINUTES else "not ruled out"
+        status: RivalStatus = "ruled out" if held >= HELD_MINUTES else "not ruled out"
         return Rival(
             CHANGED, status, f"the load had been about the same for {held:.0f} min; {HELD_MINUTES:.0f} min are asked"
         )
@@ -106,7 +107,9 @@ def higher_load(case: Case) -> Rival | None:
             LOAD, "ruled out", f"its load is {said} times that of its twin; within {LIKE_LOAD:.0%} counts as alike"
         )
     if compared.corrected:
-        status = "ruled out" if compared.difference.low > 0 or compared.difference.high < 0 else "not ruled out"
+        status: RivalStatus = (
+            "ruled out" if compared.difference.low > 0 or compared.difference.high < 0 else "not ruled out"
+        )
         return Rival(
             LOAD,
             status,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
 from heatbrief.detect import Area, Case, Criterion, conclude, facts_for, find_areas, matches, read_region, search_mask
@@ -58,7 +59,7 @@ def run_single(subject: Thermogram, settings: Settings, context: Context) -> Ste
     """Plumes at edges in one picture: at most suspect, because structure at an edge draws the same pattern."""
     if context.view.sequence and context.conditions.pressure_difference is not None:
         return StepOutput(notes=(f"{subject.id}: left to {PAIR}, which compares the pictures of its sequence.",))
-    findings = []
+    findings: list[Finding] = []
     for region in looked_at(context, SHOWS, subject):
         airs = airs_of(context, region)
         if airs.difference is not None and airs.sign is None:
@@ -120,9 +121,10 @@ def repairs(region: Region) -> tuple[str, ...]:
 
 def run_pair(subjects: Sequence[Thermogram], settings: Settings, context: Context) -> StepOutput:
     """The picture with the largest pressure difference against the one with the smallest."""
-    given = {one.id: _pressure(one, context) for one in subjects}
-    unknown = [name for name, pressure in given.items() if pressure is None]
-    if len(unknown) == len(given) and any(context.facts_of.get(name, {}).get("shade") for name in given):
+    stated = {one.id: _pressure(one, context) for one in subjects}
+    given = {name: pressure for name, pressure in stated.items() if pressure is not None}
+    unknown = [name for name in stated if name not in given]
+    if not given and any(context.facts_of.get(name, {}).get("shade") for name in stated):
         return StepOutput()  # a sequence about a shade, not about air
     if unknown:
         return StepOutput(
@@ -131,9 +133,9 @@ def run_pair(subjects: Sequence[Thermogram], settings: Settings, context: Contex
                 "without a fan.",
             )
         )
-    ordered = sorted(subjects, key=lambda one: (abs(given[one.id].value), one.id))  # type: ignore[union-attr]
+    ordered = sorted(subjects, key=lambda one: (abs(given[one.id].value), one.id))
     still, moved = ordered[0], ordered[-1]
-    if abs(given[still.id].value) > STILL_PA or abs(given[moved.id].value) < LEAST_PA:  # type: ignore[union-attr]
+    if abs(given[still.id].value) > STILL_PA or abs(given[moved.id].value) < LEAST_PA:
         return StepOutput(
             notes=(
                 f"{still.id} and {moved.id}: asked for one picture below {STILL_PA:g} Pa and one of {LEAST_PA:g} Pa or "
@@ -156,11 +158,11 @@ def run_pair(subjects: Sequence[Thermogram], settings: Settings, context: Contex
     for region in looked_at(own, SHOWS, moved):
         airs = airs_of(own, region)
         inside = search_mask(moved, region, own) & change.picture.valid
-        sign = _expected_sign(airs, given[moved.id])  # type: ignore[arg-type]
+        sign = _expected_sign(airs, given[moved.id])
         areas = find_areas(change.picture, inside, sign, kind="constant", smallest_m2=settings.smallest)
-        findings.extend(_proved(moved, still, settings, own, region, airs, area, given[moved.id]) for area in areas)  # type: ignore[arg-type]
+        findings.extend(_proved(moved, still, settings, own, region, airs, area, given[moved.id]) for area in areas)
         if not areas:
-            notes.append(f"{moved.id}, {region.name}: nothing changed with {given[moved.id].value:g} Pa.")  # type: ignore[union-attr]
+            notes.append(f"{moved.id}, {region.name}: nothing changed with {given[moved.id].value:g} Pa.")
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 
 
@@ -169,7 +171,7 @@ def _pressure(one: Thermogram, context: Context) -> Quantity | None:
     return None if conditions is None else conditions.pressure_difference
 
 
-def _expected_sign(airs: Airs, pressure: Quantity) -> str:
+def _expected_sign(airs: Airs, pressure: Quantity) -> Literal["warm", "cold", "either"]:
     """Air enters where the pressure is lower on the camera's side; air that leaves does not change the surface seen."""
     return airs.sign or "either" if pressure.value < 0 else "either"
 

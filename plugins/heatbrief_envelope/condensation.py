@@ -103,7 +103,8 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
 
 
 def _mask(subject: Thermogram, region: Region, context: Context) -> np.ndarray:
-    return search_mask(subject, region, context) & ~others_mask(context, SHOWS, region, subject)
+    result: np.ndarray = search_mask(subject, region, context) & ~others_mask(context, SHOWS, region, subject)
+    return result
 
 
 def surface_humidity(now: Conditions, surface: Quantity) -> Quantity | None:
@@ -113,6 +114,8 @@ def surface_humidity(now: Conditions, surface: Quantity) -> Quantity | None:
     def share(air: float, humidity: float, surface: float) -> float:
         return float(humidity * saturation_pressure(air + CELSIUS) / saturation_pressure(surface + CELSIUS))
 
+    if now.inside_air is None or now.humidity is None:
+        return None
     return propagated(
         share,
         "1",
@@ -120,7 +123,7 @@ def surface_humidity(now: Conditions, surface: Quantity) -> Quantity | None:
         air=now.inside_air,
         humidity=now.humidity,
         surface=surface,
-    )  # type: ignore[arg-type]
+    )
 
 
 def shortfall_of(surface: Quantity, limit: Quantity) -> Quantity:

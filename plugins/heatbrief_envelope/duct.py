@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
 from heatbrief.detect import Area, Case, Criterion, conclude, fact_of, facts_for, find_areas, search_mask
@@ -61,6 +62,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     notes: list[str] = []
     for region in looked_at(context, SHOWS, subject):
         supply, around = (_fact(name, region, context) for name in ("supply_air", "air_around"))
+        sign: Literal["warm", "cold", "either"]
         sign = "either" if supply is None or around is None else "cold" if supply.value < around.value else "warm"
         if supply is None or around is None:
             notes.append(
@@ -73,7 +75,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
             )
             continue
         inside = search_mask(subject, region, context)
-        areas = find_areas(subject, inside, sign, kind="constant", smallest_m2=settings.smallest)  # type: ignore[arg-type]
+        areas = find_areas(subject, inside, sign, kind="constant", smallest_m2=settings.smallest)
         findings.extend(_finding(subject, settings, context, region, area, supply, around) for area in areas)
         if supply is not None and around is not None:
             thin = jacket_finding(subject, context, region, inside, supply, around, settings.thin)

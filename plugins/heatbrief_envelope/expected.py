@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 from importlib import resources
+from typing import Any
 
 from heatbrief.api import Context, FactSpec
 from heatbrief.detect import fact_of
@@ -14,10 +15,13 @@ R_IP = 0.1761101838
 
 
 @lru_cache(maxsize=1)
-def _table() -> dict:
+def _table() -> dict[str, Any]:
     import yaml
 
-    return yaml.safe_load(resources.files(__package__).joinpath("assemblies.yaml").read_text(encoding="utf-8"))
+    result: dict[str, Any] = yaml.safe_load(
+        resources.files(__package__).joinpath("assemblies.yaml").read_text(encoding="utf-8")
+    )
+    return result
 
 
 EXPECTED_U = FactSpec(

@@ -74,7 +74,8 @@ def _columns(shape: tuple[int, ...], slant: float) -> np.ndarray:
     """For each pixel the column its leaning line crosses at mid height, kept within the picture."""
     height, width = shape
     y, x = np.mgrid[0:height, 0:width]
-    return np.clip(np.rint(x - slant * (y - (height - 1) / 2)), 0, width - 1).astype(int)
+    result: np.ndarray = np.clip(np.rint(x - slant * (y - (height - 1) / 2)), 0, width - 1).astype(int)
+    return result
 
 
 def _profile(residual: np.ndarray, inside: np.ndarray, slant: float) -> np.ndarray:

@@ -95,7 +95,8 @@ def _niche(
     found = difference(reading, plain)
     way = -1.0 if airs.sign == "cold" else 1.0
     toward = [max(0.0, way * value) for value in (found.value, found.low, found.high)]
-    contrast = Quantity(way * toward[0], found.unit, *sorted((way * toward[1], way * toward[2])), 0.95, found.method)
+    low, high = sorted((way * toward[1], way * toward[2]))
+    contrast = Quantity(way * toward[0], found.unit, low, high, 0.95, found.method)
     limit = max(settings.least, settings.share * abs(drive.value))
     case = Case(
         check=NAME,

@@ -9,6 +9,7 @@ import numpy as np
 from heatbrief.api import Context, Step, StepOutput, setting
 from heatbrief.detect import Area, Case, Criterion, conclude, facts_for
 from heatbrief.detect.films import facing_of
+from heatbrief.detect.measure import Sign
 from heatbrief.detect.outline import grown
 from heatbrief.detect.subjects import looked_at
 from heatbrief.model import Finding, Region, Thermogram
@@ -62,7 +63,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
 
 
 def _patches(
-    subject: Thermogram, region: Region, context: Context, sign: str | None, least: float
+    subject: Thermogram, region: Region, context: Context, sign: Sign | None, least: float
 ) -> tuple[list[Area], np.ndarray]:
     """Patches in reading order, and the searched pixels."""
     first = searched(subject, region, context, SHOWS, sign)
@@ -73,7 +74,7 @@ def _patches(
 
 
 def _repeated(
-    subject: Thermogram, region: Region, context: Context, sign: str | None, areas: tuple[Area, ...]
+    subject: Thermogram, region: Region, context: Context, sign: Sign | None, areas: tuple[Area, ...]
 ) -> Iterator[Area]:
     """The areas, then those that show once these are left out; what clings to an area left out is its rim."""
     rim = max(3, round(RIM_SHARE * subject.shape[1]))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from heatbrief.api import Context
 from heatbrief.detect import Area, find_areas, fit_field, search_mask
+from heatbrief.detect.measure import Sign
 from heatbrief.detect.subjects import others_mask
 from heatbrief.model import Quantity, Region, Thermogram
 
@@ -32,7 +33,7 @@ def searched(
     region: Region,
     context: Context,
     words: tuple[str, ...],
-    sign: str | None,
+    sign: Sign | None,
     smallest_m2: float = 0.0,
 ) -> Searched:
     """Areas of one sign ("either" when it is not known) that stand out of the smooth field and the framing of a region.
@@ -49,7 +50,7 @@ def searched(
         framing = framing_of(residual, plain, subject.noise(), subject.pixel.width if subject.pixel else None)
     if framing is not None:
         field = replace(field, expected=(field.expected + framing.expected).astype(np.float32))
-    areas = find_areas(subject, inside, sign or "either", smallest_m2=smallest_m2, field=field)  # type: ignore[arg-type]
+    areas = find_areas(subject, inside, sign or "either", smallest_m2=smallest_m2, field=field)
     return Searched(areas, framing, inside)
 
 
@@ -61,7 +62,7 @@ def _compact(subject: Thermogram, areas: tuple[Area, ...]) -> np.ndarray:
     for area in areas:
         if not is_line(subject, area) and area.fill > 0.5:
             mask |= area.mask(*subject.shape)
-    return binary_dilation(mask, np.ones((3, 3)), iterations=3) if mask.any() else mask
+    return binary_dilation(mask, np.ones((3, 3), bool), iterations=3) if mask.any() else mask
 
 
 def is_line(subject: Thermogram, area: Area) -> bool:

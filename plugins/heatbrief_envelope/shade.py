@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
@@ -189,7 +189,7 @@ def _finding(
     )
 
 
-def _drift(airs: Airs, before: Airs):
+def _drift(airs: Airs, before: Airs) -> Callable[[Case], Rival]:
     def drift(case: Case) -> Rival:
         now, then = airs.difference, before.difference
         assert now is not None and then is not None

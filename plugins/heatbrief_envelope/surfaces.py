@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from heatbrief.api import Context, FactSpec, propagated
 from heatbrief.detect import fact_of
 from heatbrief.detect.films import facing_of, heat_goes, taken_outside
+from heatbrief.detect.measure import Sign
 from heatbrief.model import Quantity, Region
 
 CELSIUS = 273.15
@@ -48,7 +49,7 @@ class Airs:
         )
 
     @property
-    def sign(self) -> str | None:
+    def sign(self) -> Sign | None:
         """How less insulation, a bridge or air from beyond shows: "warm", "cold", or None when nothing drives heat
         through."""
         drive = self.difference

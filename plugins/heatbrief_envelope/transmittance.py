@@ -120,7 +120,7 @@ def _without_patches(subject: Thermogram, airs: Airs, inside: np.ndarray) -> np.
     All of it where these take up more than half.
     """
     left = inside.copy()
-    for area in find_areas(subject, inside, airs.sign or "either"):  # type: ignore[arg-type]
+    for area in find_areas(subject, inside, airs.sign or "either"):
         if not is_line(subject, area):  # members are part of the surface
             left &= ~area.mask(*subject.shape)
     return left if left.sum() > 0.5 * inside.sum() else inside

@@ -207,7 +207,8 @@ def _result(model: Callable[..., float], method: str, **inputs: Quantity) -> UVa
 def _bounded(model: Callable[..., float], unit: str, method: str, inputs: dict[str, Quantity]) -> Quantity | None:
     """Bounds in quadrature, and the spread of the correlations in full on top: which of them holds is not chance."""
     best = {name: one.value for name, one in inputs.items()}
-    others = propagated(model, unit, method, **{**inputs, "hc": inputs["hc"].value})
+    held: dict[str, Quantity | float] = {**inputs, "hc": inputs["hc"].value}
+    others = propagated(model, unit, method, **held)
     if others is None:
         return None
     moved = [model(**{**best, "hc": end}) - others.value for end in (inputs["hc"].low, inputs["hc"].high)]

@@ -70,7 +70,7 @@ def _frame(subject: Thermogram, settings: Settings, context: Context, region: Re
     if reading is None or (airs.difference is not None and airs.sign is None):
         return []
     inside = search_mask(subject, region, context, unless=FRAMES) & ~_glass_mask(subject, context, region)
-    areas = find_areas(subject, inside, airs.sign or "either", kind="constant", smallest=6)  # type: ignore[arg-type]
+    areas = find_areas(subject, inside, airs.sign or "either", kind="constant", smallest=6)
     return [_part(subject, settings, context, region, airs, area) for area in areas]
 
 

@@ -43,7 +43,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     """Cold areas of one picture that is not part of a sequence."""
     if context.view.sequence:
         return StepOutput()
-    findings = []
+    findings: list[Finding] = []
     for region in looked_at(context, SHOWS, subject):
         areas = find_areas(subject, search_mask(subject, region, context), "cold", smallest_m2=settings.smallest)
         findings.extend(

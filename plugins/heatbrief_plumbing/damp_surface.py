@@ -42,7 +42,7 @@ class Settings:
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
     """Cold compact areas of declared ceilings and walls inside."""
-    findings = []
+    findings: list[Finding] = []
     for region in looked_at(context, SHOWS, subject):
         if matches(("outside", "exterior", "facade", "outdoors"), f"{region.shows} {context.view.shows}"):
             continue
@@ -57,11 +57,11 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
     floor = wet_bulb_of(now.inside_air, now.humidity)
     reach = (
         None
-        if floor is None
+        if floor is None or now.inside_air is None
         else propagated(
             lambda air, floor: max(air - floor, 0.0), "K", "air minus wet bulb", air=now.inside_air, floor=floor
         )
-    )  # type: ignore[arg-type]
+    )
     limit = settings.least if reach is None else max(settings.least, settings.share * reach.value)
     case = Case(
         check=NAME, domain="plumbing", subject=subject, context=context, region=region, area=area, purpose="moisture"
@@ -80,7 +80,13 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
         title=f"Cold patch in {region.name}" + ("" if beyond else ", possibly damp"),
         summary=f"A patch of {size} reads {abs(area.contrast.value):.1f} {unit} colder than around it. {tail}",
         criterion=Criterion(limit, because=_because(settings, reach), sources=("wet-bulb-floor",)),
-        gates=("humidity", "spot", "emissivity", nothing_colder(case), *((_below(area, floor),) if beyond else ())),
+        gates=(
+            "humidity",
+            "spot",
+            "emissivity",
+            nothing_colder(case),
+            *((_below(area, floor),) if beyond and floor is not None else ()),
+        ),
         rivals=(*RIVALS, cold_behind, soft_edge, meter),
         strong=("reflection", "lens shading", COLD_BEHIND, DRY),
         severity="moisture",
@@ -116,11 +122,16 @@ def deeper_than_reach(contrast: Quantity, reach: Quantity | None) -> bool:
     return reach is not None and contrast.unit == "K" and -contrast.high > reach.high + FLOOR_K
 
 
-def _below(area: Area, floor: Quantity | None) -> Gate:
+def _below(area: Area, floor: Quantity) -> Gate:
+    reads = (
+        f"{area.mean.value:.1f} degC"
+        if area.mean is not None
+        else f"no temperature, but {abs(area.contrast.value):.1f} K colder than around it"
+    )
     return Gate(
         "not colder than the wet bulb",
         None,
-        f"asked: not below the wet bulb of {floor.value:.1f} degC; given: {area.mean.value:.1f} degC",  # type: ignore[union-attr]
+        f"asked: not below the wet bulb of {floor.value:.1f} degC; given: {reads}",
         "wet-bulb-floor",
         "Look for a cold pipe, supply air or cold air behind the spot.",
     )

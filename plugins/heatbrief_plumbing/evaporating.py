@@ -40,7 +40,10 @@ def forced_film(wind: Quantity, length: float, air: Quantity) -> Quantity | None
 
     def film(wind: float, unrest: float) -> float:
         reynolds = max(wind, LEAST_WIND) * length / kinematic
-        return unrest * 0.664 * reynolds**0.5 * float(prandtl(kelvin)) ** (1 / 3) * float(conductivity(kelvin)) / length
+        result: float = (
+            unrest * 0.664 * reynolds**0.5 * float(prandtl(kelvin)) ** (1 / 3) * float(conductivity(kelvin)) / length
+        )
+        return result
 
     return propagated(
         film,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -107,7 +108,7 @@ def freezing_hours(case: Case, air: Quantity | None) -> dict[str, Quantity]:
     return found
 
 
-def _hours(diameter: float, place: int):
+def _hours(diameter: float, place: int) -> Callable[[float, float, float], float]:
     from heatbrief.physics.water import freeze_times
 
     def hours(air: float, start: float, film: float) -> float:
@@ -128,7 +129,7 @@ def _words(times: dict[str, Quantity], air: Quantity | None) -> str:
     )
 
 
-def _published(air: Quantity | None):
+def _published(air: Quantity | None) -> Iterator[dict[str, str]]:
     if air is None:
         return
     yield {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -124,7 +125,7 @@ def _what_settles(case: Case, floors: Floors) -> str:
     return "pictures before and after the valve opens"
 
 
-def shade_rival(reading: Reading):
+def shade_rival(reading: Reading) -> Callable[[Case], Rival]:
     """How shade alone fared, as a rival explanation."""
 
     def shade_alone(case: Case) -> Rival:

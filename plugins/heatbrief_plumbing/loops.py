@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
@@ -55,7 +56,7 @@ class Settings:
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
     """Each region of a group that is colder than the median of the others."""
-    findings = []
+    findings: list[Finding | None] = []
     for kind, words in (("radiator", RADIATORS), ("floor", FLOORS)):
         for members in groups_of(context, subject, words).values():
             members = tuple(one for one in members if not matches(NOT, f"{one.shows} {context.view.shows}"))
@@ -174,7 +175,7 @@ def _covered(case: Case) -> Rival:
     )
 
 
-def _still_filling(kind: str):
+def _still_filling(kind: str) -> Callable[[Case], Rival]:
     needed = SETTLED_MIN if kind == "radiator" else FLOOR_SETTLED_MIN
 
     def still_filling(case: Case) -> Rival:

@@ -154,7 +154,7 @@ def _finding(
     size = f"{area.area.value:.2g} m2" if area.area else f"{area.pixels} pixels"
     unit = "K" if area.contrast.unit == "K" else "counts"
     place = _distance(subject, area, ridge)
-    gates = (
+    gates: list[str | Gate] = (
         ["spot", "emissivity"]
         if ridge
         else [

@@ -41,7 +41,7 @@ class Settings:
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
     """Cold parts of declared radiators that the fall from flow to return does not explain."""
-    findings = []
+    findings: list[Finding] = []
     for region in looked_at(context, SHOWS, subject):
         if matches(VEHICLE, f"{region.shows} {context.view.shows}"):
             continue

@@ -77,10 +77,10 @@ def _contacts(mask: np.ndarray, already: np.ndarray, width: float) -> tuple[floa
     from scipy.ndimage import binary_dilation
 
     reach = 3
-    rim = binary_dilation(mask, np.ones((3, 3)), iterations=reach) & ~mask
+    rim = binary_dilation(mask, np.ones((3, 3), bool), iterations=reach) & ~mask
     border = np.zeros(mask.shape, bool)
     border[0], border[-1], border[:, 0], border[:, -1] = True, True, True, True
-    touching = binary_dilation(mask, np.ones((3, 3))) & border
+    touching = binary_dilation(mask, np.ones((3, 3), bool)) & border
     return float(touching.sum()) / max(width, 1.0), float((rim & already).sum()) / reach / max(width, 1.0)
 
 

@@ -52,7 +52,8 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         for one in own_regions(context, subject)
     ):
         return StepOutput()
-    findings, notes = [], []
+    findings: list[Finding] = []
+    notes: list[str] = []
     for region in looked_at(context, SHOWS, subject):
         if region.shape in ("line", "point"):
             continue
@@ -150,6 +151,7 @@ def _finding(base: Case, area: Area, arrived: Quantity | None) -> Finding:
         purpose="plumbing",
     )
     air, region = base.conditions.inside_air, base.region
+    assert region is not None
     over = (
         None
         if air is None or area.mean is None
@@ -162,7 +164,7 @@ def _finding(base: Case, area: Area, arrived: Quantity | None) -> Finding:
     return conclude(
         case,
         contrast=over if warm_floor else None,
-        title=f"{word.capitalize()} line in {region.name}",  # type: ignore[union-attr]
+        title=f"{word.capitalize()} line in {region.name}",
         summary=f"A line reads {abs(area.contrast.value):.1f} {unit} {word}er than the surface around it. Consistent "
         f"with a pipe that carries {word} water. {can_be_seen(case, arrived)}",
         criterion=Criterion(

@@ -60,7 +60,7 @@ class Settings:
 
 def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput:
     """The skin of tanks as a whole, warm places on it, and what may be said of outlets."""
-    findings = []
+    findings: list[Finding | None] = []
     for region in looked_at(context, TANKS, subject):
         if region.shape in ("line", "point"):
             continue
@@ -104,7 +104,8 @@ def _tank(subject: Thermogram, settings: Settings, context: Context, region: Reg
             lambda skin, air: max(skin - air, 0.0), "K", "mean skin minus air", skin=reading.mean, air=air
         )
         limit = skin_rise(water.high, air.low, settings.resistance)
-        made.append(_standby(case, rise, limit, reading.mean, settings, isinstance(stated, Quantity)))  # type: ignore[arg-type]
+        if rise is not None:
+            made.append(_standby(case, rise, limit, reading.mean, settings, isinstance(stated, Quantity)))
     areas = find_areas(subject, inside, "warm", smallest=max(9, int(0.01 * inside.sum())))
     made.extend(
         _warm_place(_case(subject, context, region, area, "place"), settings)
@@ -116,6 +117,7 @@ def _tank(subject: Thermogram, settings: Settings, context: Context, region: Reg
 
 def _standby(case: Case, rise: Quantity, limit: float, skin: Quantity, settings: Settings, stated: bool) -> Finding:
     region = case.region
+    assert region is not None
     remedy = "Give `water_temperature`, measured with a thermometer at the nearest tap."
     gate = Gate(
         "temperature of the water",
@@ -127,7 +129,7 @@ def _standby(case: Case, rise: Quantity, limit: float, skin: Quantity, settings:
     return conclude(
         case,
         contrast=rise,
-        title=f"Heat through the skin of {region.name}",  # type: ignore[union-attr]
+        title=f"Heat through the skin of {region.name}",
         summary=f"The skin reads {said(skin)}, {rise.value:.1f} K over the air; sound insulation lets it rise by up to "
         f"{limit:.1f} K. " + ("Consistent with thin or missing insulation. " if rise.low > limit else "") + CONFLICT,
         criterion=Criterion(
@@ -145,7 +147,7 @@ def _standby(case: Case, rise: Quantity, limit: float, skin: Quantity, settings:
         sources=("iso-6946", "plumbing-hse-legionella", "plumbing-us-heater"),
         measured=known(skin_rise=rise, skin=skin),
         classes=GUIDANCE,
-        shares=f"{case.subject.id}:{region.name}:skin",  # type: ignore[union-attr]
+        shares=f"{case.subject.id}:{region.name}:skin",
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Literal
 
 import numpy as np
 from heatbrief.api import Context, Step, StepOutput, setting
@@ -62,7 +63,7 @@ def run_sequence(subjects: Sequence[Thermogram], settings: Settings, context: Co
         facts=context.facts_of.get(last.id, context.facts),
     )
     change = change_of(last, before)
-    signs = ("cold", "warm") if after_dark(own, last) else ("cold",)
+    signs: tuple[Literal["cold", "warm"], ...] = ("cold", "warm") if after_dark(own, last) else ("cold",)
     findings: list[Finding] = []
     for region in looked_at(own, SHOWS, last):
         inside = search_mask(last, region, own) & change.picture.valid

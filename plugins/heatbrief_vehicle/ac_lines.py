@@ -98,9 +98,21 @@ def _line(part: Part, kind: str, settings: Settings, context: Context) -> Findin
         contrast=short,
         gates=(
             at_least(
-                "air conditioning settled", ran and ran.value, 5, "min", "Let it run for 5 to 10 min.", "ac-practice"
+                "air conditioning settled",
+                None if ran is None else ran.value,
+                5,
+                "min",
+                "Let it run for 5 to 10 min.",
+                "ac-practice",
             ),
-            at_least("ambient", ambient and ambient.value, 21, "degC", "Take it at 21 degC or more.", "vent-table"),
+            at_least(
+                "ambient",
+                None if ambient is None else ambient.value,
+                21,
+                "degC",
+                "Take it at 21 degC or more.",
+                "vent-table",
+            ),
             "spot",
             "emissivity",
         ),

@@ -16,6 +16,7 @@ from heatbrief.detect import (
     number,
 )
 from heatbrief.model import Finding, Gate, Rival, Thermogram
+from heatbrief.model.finding import RivalStatus
 
 from heatbrief_vehicle.parts import (
     DOMAIN,
@@ -139,8 +140,10 @@ def _same_time(warm: Part, cold: Part, context: Context) -> Gate:
     remedy = "Photograph both sides right after one drive and give `since_stop` for each."
     if warm.subject.id == cold.subject.id:
         return Gate("same time after the stop", True, f"{asked}; given: one picture", "")
-    times = [seconds("since_stop", one.region, of_picture(context, one.subject)) for one in (warm, cold)]
-    if None in times:
+    first, second = times = [
+        seconds("since_stop", one.region, of_picture(context, one.subject)) for one in (warm, cold)
+    ]
+    if first is None or second is None:
         return Gate(
             "same time after the stop",
             None,
@@ -148,7 +151,7 @@ def _same_time(warm: Part, cold: Part, context: Context) -> Gate:
             "",
             remedy,
         )
-    apart = abs(times[0] - times[1])  # type: ignore[operator]
+    apart = abs(first - second)
     return Gate(
         "same time after the stop",
         apart <= ALIKE_S,
@@ -172,7 +175,7 @@ def either_side(case: Case) -> Rival | None:
 def same_drive(case: Case) -> Rival | None:
     """Sun, wind and a tight bend warm or cool one side."""
     sun = case.conditions.sun
-    status = "ruled out" if sun == "none" else "not testable" if sun is None else "not ruled out"
+    status: RivalStatus = "ruled out" if sun == "none" else "not testable" if sun is None else "not ruled out"
     return Rival(
         "sun or wind on one side",
         status,

@@ -38,7 +38,7 @@ def without_rim(inside: np.ndarray) -> np.ndarray:
     """The region without its outermost pixels, which mix with the frame of the core."""
     from scipy.ndimage import binary_erosion
 
-    return binary_erosion(inside, np.ones((2 * RIM + 1, 2 * RIM + 1)), border_value=1)
+    return binary_erosion(inside, np.ones((2 * RIM + 1, 2 * RIM + 1), bool), border_value=1)
 
 
 def flow_of(subject: Thermogram, inside: np.ndarray) -> Flow | None:

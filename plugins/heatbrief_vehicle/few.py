@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 from heatbrief.physics.small_groups import GroupComparison, compare_group, modified_z_limit
+from numpy.typing import ArrayLike
 
 FAR = 2.0
 """Floors from the median of the majority: 56 K for runners, where one looks (common practice, a case of 56 K seen)."""
@@ -38,7 +39,7 @@ def false_alarm(n: int, scatter: float) -> float:
     return float(np.interp(scatter, (0.0, *SCATTERS), (0.0, *FALSE_ALARM[min(n, 8)])))
 
 
-def compare_few(values, floor: float) -> GroupComparison:
+def compare_few(values: ArrayLike, floor: float) -> GroupComparison:
     """`compare_group` with the second rule on top; deviations are from the median of the majority where there is one.
 
     values: (n,), finite; floor: same unit, above 0. Three parts or fewer: as `compare_group`.
@@ -70,7 +71,8 @@ def flags(values: np.ndarray, floor: float) -> np.ndarray:
     score = np.divide(0.6745 * off, spread, out=np.where(off > 0, np.inf, 0.0), where=spread > 0)
     agree, middle, inside = majority(x, floor)
     known = agree[:, None] & ~inside & (np.abs(x - middle[:, None]) >= FAR * floor)
-    return (far & usual & (score > modified_z_limit(x.shape[1]))) | known
+    result: np.ndarray = (far & usual & (score > modified_z_limit(x.shape[1]))) | known
+    return result
 
 
 def majority(x: np.ndarray, floor: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -100,4 +102,5 @@ def _three(x: np.ndarray, floor: float) -> np.ndarray:
     worst = np.argmax(np.abs(deviation), axis=1)
     others = np.sort(np.where(np.arange(3) == worst[:, None], np.inf, x), axis=1)[:, :2]
     alarm = (np.abs(deviation[groups, worst]) >= floor) & (others[:, 1] - others[:, 0] < floor)
-    return (np.arange(3) == worst[:, None]) & alarm[:, None]
+    result: np.ndarray = (np.arange(3) == worst[:, None]) & alarm[:, None]
+    return result

@@ -138,7 +138,9 @@ def _line(subject: Thermogram, region: Region, grid: Grid, place: int, settings:
         criterion=Criterion(limit, because=f"a line with less than {WEAK:.0%} of the usual warmth", sources=SOURCES),
         contrast=Quantity(short, "K", short - half, short + half, 0.95, "usual warmth of a line minus its own"),
         gates=(
-            at_least("heating on", ran and ran.value, 2, "min", "Heat it for 3 min first.", SOURCES[0]),
+            at_least(
+                "heating on", None if ran is None else ran.value, 2, "min", "Heat it for 3 min first.", SOURCES[0]
+            ),
             "emissivity",
         ),
         rivals=("reflection", by_design),

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from heatbrief.api import Context
 from heatbrief.detect import Case, Criterion, conclude, difference, number, twins
+from heatbrief.detect.judge import Severity
 from heatbrief.model import Finding, Gate, Quantity, Rival
+from heatbrief.model.finding import Urgency
 
 from heatbrief_vehicle.few import compare_few
 from heatbrief_vehicle.parts import DOMAIN, Part
@@ -22,12 +24,12 @@ class Kind:
     odd: str
     because: str
     source: str
-    severity: str
+    severity: Severity
     actions: tuple[str, ...]
     cautions: tuple[str, ...]
     gates: tuple[str | Gate, ...] = ("spot", "emissivity")
     rivals: tuple[str | Callable[[Case], Rival | None], ...] = ("reflection", "material change")
-    at_most: str = "now"
+    at_most: Urgency = "now"
 
 
 def odd_ones(parts: Sequence[Part], least: float) -> list[tuple[Part, Quantity]]:
@@ -67,8 +69,8 @@ def warm_part(part: Part, apart: Quantity, kind: Kind, context: Context, others:
         contrast=apart,
         gates=kind.gates,
         rivals=kind.rivals,
-        severity=kind.severity,  # type: ignore[arg-type]
-        at_most=kind.at_most if above else "watch",  # type: ignore[arg-type]
+        severity=kind.severity,
+        at_most=kind.at_most if above else "watch",
         actions=kind.actions,
         cautions=kind.cautions,
         sources=(kind.source,),

@@ -139,4 +139,5 @@ def beyond(value: Quantity, limit: float, sign: int = 1) -> Quantity:
 def profile(values: np.ndarray, axis: int) -> np.ndarray:
     """Median of each line along an axis without NaN; lines without any value are left out."""
     kept = values[:, np.isfinite(values).any(axis=0)] if axis == 0 else values[np.isfinite(values).any(axis=1)]
-    return np.nanmedian(kept, axis=axis)
+    result: np.ndarray = np.nanmedian(kept, axis=axis)
+    return result

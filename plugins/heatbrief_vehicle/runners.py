@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from heatbrief.detect import Case, Reading, number
 from heatbrief.model import Quantity, Rival
+from heatbrief.model.finding import RivalStatus
 from heatbrief.physics.planck import ZERO_CELSIUS_K
 from heatbrief.physics.small_groups import GroupComparison
 
@@ -101,7 +103,7 @@ def end_of_row(case: RunnerCase) -> Rival | None:
     least = -case.difference.high
     if not case.at_end:
         return Rival(END, "ruled out", "it stands between other runners")
-    status = "ruled out" if least >= END_K else "not ruled out"
+    status: RivalStatus = "ruled out" if least >= END_K else "not ruled out"
     return Rival(
         END,
         status,
@@ -110,7 +112,7 @@ def end_of_row(case: RunnerCase) -> Rival | None:
     )
 
 
-def by_design(case: RunnerCase) -> Rival | None:
+def by_design(case: Case) -> Rival | None:
     """Nothing in a picture tells a design from a fault."""
     return Rival(TRIM, "not testable", "a picture cannot tell", "the vehicle's manual, or its misfire counters")
 
@@ -118,7 +120,7 @@ def by_design(case: RunnerCase) -> Rival | None:
 SCATTER = "ordinary scatter of the group"
 
 
-def scatter_of(group: GroupComparison, place: int, limit: float | None):
+def scatter_of(group: GroupComparison, place: int, limit: float | None) -> Callable[[RunnerCase], Rival | None]:
     """The scatter of the others, as an argument of its own."""
 
     def scatter(case: RunnerCase) -> Rival | None:

@@ -60,14 +60,25 @@ def _finding(part: Part, settings: Settings, context: Context) -> Finding:
         contrast=contrast,
         gates=(
             at_least(
-                "air conditioning settled", ran and ran.value, 10, "min", "Run it for 10 min at full fan.", SOURCE
+                "air conditioning settled",
+                None if ran is None else ran.value,
+                10,
+                "min",
+                "Run it for 10 min at full fan.",
+                SOURCE,
             ),
             at_least(
-                "air that goes in", inlet and inlet.value, 20, "degC", "Take it at 20 to 30 degC in shade.", SOURCE, 30
+                "air that goes in",
+                None if inlet is None else inlet.value,
+                20,
+                "degC",
+                "Take it at 20 to 30 degC in shade.",
+                SOURCE,
+                30,
             ),
             at_least(
                 "humidity of that air",
-                humid and 100 * humid.value,
+                None if humid is None else 100 * humid.value,
                 50,
                 "%",
                 "Take it at 50 to 70 % humidity, or use the maker's own table.",

@@ -73,7 +73,7 @@ def run(subject: Sequence[Thermogram], settings: Settings, context: Context) -> 
 
 def _series(subject: Sequence[Thermogram], context: Context, words: Sequence[str], notes: list[str]) -> list[Part]:
     """The first such part of each picture; pictures without one are left out."""
-    found = []
+    found: list[Part] = []
     for picture in subject:
         parts = parts_of(picture, of_picture(context, picture), words, notes)
         found.extend(parts[:1])

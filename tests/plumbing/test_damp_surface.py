@@ -124,3 +124,12 @@ def test_a_sharp_patch_is_not_called_water():
 def test_what_is_not_a_cold_patch_gives_nothing(parts):
     subject, context, _ = ceiling(*parts)
     assert run_step(STEP, subject, context).findings == ()
+
+
+def test_a_patch_on_a_surface_without_temperatures_is_still_told_from_water():
+    """A surface fit for comparison only has contrasts but no temperatures; evaporation reaches about 7 K at 22 degC and 45 %."""
+    subject, context, _ = ceiling(Patch(name="cold", celsius=8.0, ellipse=(80.0, 60.0, 16.0, 14.0), soft_m=0.06))
+    (finding,) = run_step(STEP, replace(subject, absolute=(False,) * len(subject.absolute)), context).findings
+    (gate,) = (one for one in finding.gates if one.name == "not colder than the wet bulb")
+    assert "no temperature" in gate.reason and "K colder than around it" in gate.reason
+    assert finding.verdict == "suspect"

@@ -134,7 +134,7 @@ def region_mask(region: RegionRecord | None, record: ThermogramRecord) -> np.nda
     """Pixels of a region as drawn; the whole picture when there is none."""
     if region is None:
         return np.ones((record.height, record.width), bool)
-    return Region(region.name, record.id, region.shape, region.points).mask(record.height, record.width)  # type: ignore[arg-type]
+    return Region(region.name, record.id, region.shape, region.points).mask(record.height, record.width)  # type: ignore[arg-type]  # stored shapes are plain text
 
 
 def _overlap(one: Points, two: Points, record: ThermogramRecord) -> float:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from heatbrief.detect.case import Case
 from heatbrief.detect.gates import survey_gate
 from heatbrief.detect.judge import Criterion, Severity, judge
 from heatbrief.detect.measure import zone_allows_temperature
-from heatbrief.detect.rivals import RivalFunction, argue
+from heatbrief.detect.rivals import CaseT, argue
 from heatbrief.model.finding import Finding, Gate, Outline, Rival, Urgency
 from heatbrief.model.quantity import Quantity
 
@@ -22,14 +22,14 @@ SCALE_GATE = Gate(
 
 
 def conclude(
-    case: Case,
+    case: CaseT,
     *,
     title: str,
     summary: str,
     criterion: Criterion,
     contrast: Quantity | None = None,
     gates: Iterable[str | Gate] = (),
-    rivals: Iterable[str | RivalFunction] = (),
+    rivals: Iterable[str | Callable[[CaseT], Rival | None]] = (),
     strong: Iterable[str] | None = None,
     severity: Severity = "energy",
     at_most: Urgency = "now",

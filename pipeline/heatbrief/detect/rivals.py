@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import TypeVar
 
 from heatbrief.api.step import FactSpec
 from heatbrief.detect import rivals_camera as camera
@@ -15,6 +16,8 @@ from heatbrief.detect.case import Case
 from heatbrief.model.finding import Rival
 
 RivalFunction = Callable[[Case], "Rival | None"]
+CaseT = TypeVar("CaseT", bound=Case)
+"""The kind of case that functions of a check's own take: Case, or its own class of it."""
 
 
 @dataclass(frozen=True)
@@ -140,7 +143,7 @@ RIVALS: Mapping[str, RivalKind] = MappingProxyType(
 
 
 def argue(
-    case: Case, names: Iterable[str | RivalFunction], strong: Iterable[str] | None = None
+    case: CaseT, names: Iterable[str | Callable[[CaseT], Rival | None]], strong: Iterable[str] | None = None
 ) -> tuple[tuple[Rival, ...], frozenset[str]]:
     """The rivals that apply, in the order asked, and the explanations among them that count as strong.
 
@@ -151,14 +154,16 @@ def argue(
     chosen = None if strong is None else frozenset(strong)
     found, heavy = [], set()
     for name in names:
-        kind = RivalKind(getattr(name, "__name__", ""), "", name, True) if callable(name) else RIVALS.get(name)
-        if kind is None:
+        if callable(name):
+            called, alone, one = getattr(name, "__name__", ""), True, name(case)
+        elif name in RIVALS:
+            called, alone, one = name, RIVALS[name].strong, RIVALS[name].function(case)
+        else:
             raise ValueError(f"there is no rival explanation {name!r}; known: {', '.join(RIVALS)}")
-        one = kind.function(case)
         if one is None:
             continue
         found.append(one)
-        if kind.strong if chosen is None else (kind.name in chosen or one.explanation in chosen):
+        if alone if chosen is None else (called in chosen or one.explanation in chosen):
             heavy.add(one.explanation)
     return tuple(found), frozenset(heavy)
 
