@@ -130,7 +130,7 @@ def _take(
         name, position = forwarder
         makers[module.path if name.startswith("_") else "", name] = position
     elif texts is not None:
-        found.codes.update({text: place for text in texts})
+        found.codes.update(dict.fromkeys(texts, place))
     elif not (
         isinstance(code, ast.Attribute) and code.attr == "code"
     ):  # an error's own code was found where the error is made

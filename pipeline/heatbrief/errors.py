@@ -45,7 +45,7 @@ class HeatbriefError(Exception):
 class UserError(HeatbriefError):
     """The input cannot be used as it is. Carries every problem found, not only the first."""
 
-    def __init__(self, problems: Problem | Iterable[Problem]):
+    def __init__(self, problems: Problem | Iterable[Problem]) -> None:
         self.problems: tuple[Problem, ...] = (problems,) if isinstance(problems, Problem) else tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
@@ -64,7 +64,7 @@ class StepError(HeatbriefError):
     Raised by steps for expected cases (an unreadable picture, a region outside the picture).
     """
 
-    def __init__(self, code: str, message: str, remedy: str = ""):
+    def __init__(self, code: str, message: str, remedy: str = "") -> None:
         self.code, self.message, self.remedy = code, message, remedy
         super().__init__(message)
 

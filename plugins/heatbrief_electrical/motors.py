@@ -73,12 +73,12 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
             notes.append(
                 f"{subject.id}, group {group}: no frame is {settings.least:g} K or more warmer than the others."
             )
-    for region in own_regions(context, subject):
-        if matches(MOTORS, region.shows) and not region.group:
-            notes.append(
-                f"{subject.id}, {region.name}: a motor without a twin. A frame says little by itself and is never held "
-                "against the limit of its winding; name a like motor in the same `group`."
-            )
+    notes.extend(
+        f"{subject.id}, {region.name}: a motor without a twin. A frame says little by itself and is never held "
+        "against the limit of its winding; name a like motor in the same `group`."
+        for region in own_regions(context, subject)
+        if matches(MOTORS, region.shows) and not region.group
+    )
     return StepOutput(findings=tuple(findings), notes=tuple(notes))
 
 

@@ -186,7 +186,7 @@ def wind_on(context: Context, region: Region | None) -> float | None:
 
 def is_solar(context: Context, region: Region) -> bool:
     """Whether the part belongs to a photovoltaic system, by the owner's words."""
-    return matches(SOLAR, " ".join((region.shows, region.name, region.group, context.view.shows)))
+    return matches(SOLAR, f"{region.shows} {region.name} {region.group} {context.view.shows}")
 
 
 def known(**quantities: Quantity | None) -> dict[str, Quantity]:

@@ -223,7 +223,7 @@ def neutral_of(neutral: Member, phases: tuple[Member, ...]) -> Neutral | None:
     if neutral.rise is None or len(amps) < len(phases) or len(rises) < len(phases):
         return None
     rise, current = sorted(zip(rises, amps, strict=True), key=lambda pair: pair[0].value)[1]
-    vector = neutral.load.amps if neutral.load.amps else float(electrical.neutral_current(amps[0], amps[1], amps[2]))
+    vector = neutral.load.amps or float(electrical.neutral_current(amps[0], amps[1], amps[2]))
     inputs = {"rise": rise, "exponent": exponent_range()}
     explained = propagated(
         lambda rise, exponent: rise * (vector / current) ** exponent, "K", "rise that its current explains", **inputs

@@ -133,6 +133,7 @@ def warm_words(
 
 
 def cold_words(compared: Compared) -> str:
+    """The summary for a part that is as warm as the air while its twins are warm."""
     against = " and ".join(compared.against)
     return (
         f"{compared.member.region.name} is {number(-compared.difference.value, 'K')} colder than {against} and about "

@@ -250,15 +250,17 @@ def _contrast(area: Area, lead: str = "") -> str:
     unit = "K" if area.contrast.unit == "K" else "counts"
     if lead:
         return f"{lead} {area.contrast.value:+.1f} {unit} (up to {area.peak.value:+.1f} {unit})"
-    return f"{abs(area.contrast.value):.1f} {unit} {'warmer' if area.sign == 'warm' else 'colder'} (up to "
-    f"{abs(area.peak.value):.1f} {unit})"
+    return (
+        f"{abs(area.contrast.value):.1f} {unit} {'warmer' if area.sign == 'warm' else 'colder'} (up to "
+        f"{abs(area.peak.value):.1f} {unit})"
+    )
 
 
 STEPS = (
     Step(
         name=SINGLE,
         stage="detect",
-        version=1,
+        version=2,
         run=run_single,
         settings=Settings,
         domain="envelope",

@@ -46,8 +46,10 @@ def because(change: float, airs: Airs) -> str:
     drive = airs.difference
     if drive is None:
         return "the air temperatures on both sides are not known, so 1 K is taken (common practice)"
-    return f"a rise of {change:g} W/m2/K at {abs(drive.value):.0f} K across the surface, with the conventional surface "
-    "resistance"
+    return (
+        f"a rise of {change:g} W/m2/K at {abs(drive.value):.0f} K across the surface, with the conventional surface "
+        "resistance"
+    )
 
 
 def measures(

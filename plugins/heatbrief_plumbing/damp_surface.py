@@ -107,8 +107,10 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
 def _because(settings: Settings, reach: Quantity | None) -> str:
     if reach is None:
         return "the humidity is not known, so only the least contrast is asked (common practice)"
-    return f"{settings.share:.0%} of the {reach.value:.1f} K that full evaporation could reach in this air, and at "
-    f"least {settings.least:g} K"
+    return (
+        f"{settings.share:.0%} of the {reach.value:.1f} K that full evaporation could reach in this air, and at "
+        f"least {settings.least:g} K"
+    )
 
 
 def colder_than_floor(mean: Quantity | None, floor: Quantity | None) -> bool:

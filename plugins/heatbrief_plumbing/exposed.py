@@ -83,14 +83,14 @@ def along(subject: Thermogram, region: Region, context: Context) -> Along | None
 def _along_line(subject: Thermogram, region: Region, mask: np.ndarray) -> Along | None:
     if not mask.any():
         return None
-    points, values, total, metres = np.asarray(region.points, float), [], 0.0, 0.0
+    points, total, metres = np.asarray(region.points, float), 0.0, 0.0
+    values: list[float] = []
     sized = subject.pixel
     for start, end in pairwise(points):
         span = end - start
         step = float(np.hypot(*span))
         count = max(int(2 * step), 1)
-        for share in (np.arange(count) + 0.5) / count:
-            values.append(_reading_at(subject, start + share * span))
+        values.extend(_reading_at(subject, start + share * span) for share in (np.arange(count) + 0.5) / count)
         total += step
         metres += 0.0 if sized is None else float(np.hypot(span[0] * sized.width, span[1] * sized.height))
     kept = np.array(values)[np.isfinite(values)]

@@ -65,8 +65,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         if region.shape in ("line", "point"):
             continue
         findings.extend(_tank(subject, settings, context, region))
-    for region in looked_at(context, OUTLETS, subject):
-        findings.append(_outlet(subject, context, region))
+    findings.extend(_outlet(subject, context, region) for region in looked_at(context, OUTLETS, subject))
     return StepOutput(findings=tuple(one for one in findings if one is not None))
 
 

@@ -74,6 +74,7 @@ def no_majority(
     runners: Sequence[Runner],
     group: GroupComparison,
 ) -> Finding:
+    """The finding that the group is split, so that nobody can say which runners differ: the coolest against the hottest."""
     values = [one.reading.values["mean"] for one in runners]
     lowest, highest = runners[int(np.argmin(values))], runners[int(np.argmax(values))]
     spread = twins([lowest.reading, highest.reading])[0].difference

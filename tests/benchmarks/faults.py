@@ -91,9 +91,11 @@ def half_written(published: Path, wholes: list[Tree]) -> list[str]:
     """What is there and is not whole."""
     wrong = []
     now = tree(published)
-    for name in ("results.json", "findings.csv", "plan.csv"):
-        if name in now and now[name] not in {whole[name] for whole in wholes}:
-            wrong.append(name)
+    wrong += [
+        name
+        for name in ("results.json", "findings.csv", "plan.csv")
+        if name in now and now[name] not in {whole[name] for whole in wholes}
+    ]
     if "results.json" in now:
         json.loads((published / "results.json").read_text("utf-8"))
     objects = {name.removeprefix("objects/"): digest for name, digest in now.items() if name.startswith("objects/")}

@@ -86,7 +86,7 @@ def engine(kind: str, number: int, times: float = TIMES) -> tuple[set[str], list
         eps = float(np.clip(random.normal(stated["emissivity"], 0.02), 0.6, 0.97))
         line = ((x, 10.0), (x, 110.0))
         parts.append(
-            ExhaustRunner(name=f"cylinder {place + 1} runner", line=line, gas_c=skin[place] + 10, 
+            ExhaustRunner(name=f"cylinder {place + 1} runner", line=line, gas_c=skin[place] + 10,
                           end_c=skin[place] - 25,                          fall_off_m=0.3, emissivity=eps)
         )  # fmt: skip
         if place in hidden:

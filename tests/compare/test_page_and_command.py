@@ -25,7 +25,7 @@ def test_the_page_needs_no_other_file_and_says_each_outcome(compared, surveys):
 
 def test_both_pictures_have_one_scale(compared, surveys):
     text = page_text(compared, read_survey(surveys.before), read_survey(surveys.after))
-    plates = re.findall(r"<figure.*?</figure>", text, re.S)
+    plates = re.findall(r"<figure.*?</figure>", text, re.DOTALL)
     assert plates and len(plates) % 2 == 0
     ends = [re.findall(r"<span>([^<]*°C)</span>", plate) for plate in plates]
     assert all(one == two and len(one) == 2 for one, two in zip(ends[::2], ends[1::2], strict=True))

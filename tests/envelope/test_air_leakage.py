@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -101,6 +102,7 @@ def test_one_picture_is_at_most_suspect_and_says_what_would_decide(room):
     findings = run_step(SINGLE, seen.subject, seen.context).findings
     assert findings and all(one.verdict in ("suspect", "inconclusive") for one in findings)
     assert any("fan" in text for text in findings[0].next_time)
+    assert re.match(r"[\d.]+ K colder \(up to [\d.]+ K\) at wall foot, ", findings[0].summary)
 
 
 def test_one_picture_of_a_pair_is_left_to_the_pair(room):

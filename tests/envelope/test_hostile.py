@@ -107,9 +107,8 @@ def test_regions_beside_the_picture(step, box):
 
 @pytest.mark.parametrize("step", STEPS, ids=lambda step: step.name)
 def test_words_where_numbers_are_expected(step):
-    facts = {
-        name: "rather warm"
-        for name in (
+    facts = dict.fromkeys(
+        (
             "air_beyond",
             "supply_air",
             "air_around",
@@ -118,8 +117,9 @@ def test_words_where_numbers_are_expected(step):
             "construction",
             "valve",
             "moisture meter",
-        )
-    }
+        ),
+        "rather warm",
+    )
     regions = (Region("whole", "odd", shows=step.shows[0], facts=facts),)
     run(step, PICTURES["step"], regions=regions)
 

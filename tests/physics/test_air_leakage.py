@@ -44,14 +44,14 @@ def test_enhanced_model_is_the_quadrature_of_its_parts(dt: float, wind: float, f
     assert flow.total >= max(flow.stack, flow.wind)
 
 
-@pytest.mark.parametrize("storeys, table", [(2, 0.078), (3, 0.098)])
+@pytest.mark.parametrize(("storeys", "table"), [(2, 0.078), (3, 0.098)])
 def test_closed_form_does_not_match_the_table_beyond_one_storey(storeys: int, table: float) -> None:
     """The published table uses other leak shares there, so the form must not be taken for it."""
     closed = al.enhanced_stack_coefficient(2.5 * storeys)
     assert abs(closed / table - 1.0) > 0.05
 
 
-@pytest.mark.parametrize("storeys, shelter", [(0, 3), (4, 3), (1, 0), (1, 6)])
+@pytest.mark.parametrize(("storeys", "shelter"), [(0, 3), (4, 3), (1, 0), (1, 6)])
 def test_outside_the_tables_is_refused(storeys: int, shelter: int) -> None:
     with pytest.raises(ValueError, match="storeys"):
         al.enhanced_coefficients(storeys, shelter)

@@ -54,14 +54,14 @@ def test_a_missing_hour_is_not_counted_as_mild() -> None:
 
 
 @pytest.mark.parametrize(
-    "name, kwh", [("natural gas", 29.307), ("heating oil", 40.65), ("propane", 26.77), ("cord wood", 5861)]
+    ("name", "kwh"), [("natural gas", 29.307), ("heating oil", 40.65), ("propane", 26.77), ("cord wood", 5861)]
 )
 def test_fuel_heat_content_in_kwh(name: str, kwh: float) -> None:
     """US EIA heat contents (seen), converted."""
     assert dd.fuel(name).heat_content / 3.6e6 == pytest.approx(kwh, rel=3e-4)
 
 
-@pytest.mark.parametrize("name, kg", [("natural gas", 0.1810), ("heating oil", 0.2496), ("propane", 0.2152)])
+@pytest.mark.parametrize(("name", "kg"), [("natural gas", 0.1810), ("heating oil", 0.2496), ("propane", 0.2152)])
 def test_fuel_carbon_per_kwh(name: str, kg: float) -> None:
     """US EIA coefficients (seen), converted."""
     assert dd.carbon_dioxide(3.6e6, name) == pytest.approx(kg, abs=6e-5)

@@ -21,7 +21,7 @@ def test_every_entry_is_complete() -> None:
 
 
 @pytest.mark.parametrize(
-    "name, main",
+    ("name", "main"),
     [
         ("painted plaster", "painted surface"),
         ("Painted_Plaster", "painted surface"),
@@ -45,14 +45,14 @@ def test_unknown_names_come_with_near_ones() -> None:
         e.find_material("\x00" * 10_000)
 
 
-@pytest.mark.parametrize("name, value", [("water", 0.67), ("polished marble", 0.56), ("concrete", 0.72)])
+@pytest.mark.parametrize(("name", "value"), [("water", 0.67), ("polished marble", 0.56), ("concrete", 0.72)])
 def test_rejected_list_values_stay_out(name: str, value: float) -> None:
     """Values some older lists print, which are not long-wave normal emissivities."""
     assert e.find_material(name).low > value
 
 
 @pytest.mark.parametrize(
-    "name, value",
+    ("name", "value"),
     [
         ("red brick", 0.944),
         ("wood", 0.902),

@@ -88,7 +88,7 @@ def test_triangular_response_against_quadrature() -> None:
 
 
 @pytest.mark.parametrize(
-    "lam, response",
+    ("lam", "response"),
     [
         ((8.0,), (1.0,)),
         ((8.0, 8.0), (1.0, 1.0)),

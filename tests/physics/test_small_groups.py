@@ -20,7 +20,7 @@ def test_limits_are_the_95_percent_points(n: int) -> None:
     assert np.quantile(z, 0.95) == pytest.approx(sg.modified_z_limit(n), rel=0.03)
 
 
-@pytest.mark.parametrize("n, alpha", [(n, a) for n in (3, 5, 8, 10) for a in (0.10, 0.05, 0.01)])
+@pytest.mark.parametrize(("n", "alpha"), [(n, a) for n in (3, 5, 8, 10) for a in (0.10, 0.05, 0.01)])
 def test_dixon_limits_are_two_sided(n: int, alpha: float) -> None:
     """Rorabacher 1991 (seen), simulated: a table that calls .941/.765/.642 5 % is one-sided."""
     x = np.sort(np.random.default_rng(3).standard_normal((100_000, n)), axis=1)
@@ -67,7 +67,7 @@ def test_half_deviating_stops_the_comparison() -> None:
     assert np.sum(np.abs(exactly_half.deviation) >= 25.0) == 2 and exactly_half.status == "no majority"
 
 
-@pytest.mark.parametrize("values, status", [([], "too few"), ([300.0], "too few"), ([300.0, 200.0], "too few")])
+@pytest.mark.parametrize(("values", "status"), [([], "too few"), ([300.0], "too few"), ([300.0, 200.0], "too few")])
 def test_too_few(values: list[float], status: str) -> None:
     assert sg.compare_group(values, 25.0).status == status
 

@@ -26,7 +26,7 @@ def total(**parts: np.ndarray) -> np.ndarray:
 
 
 @pytest.mark.parametrize(
-    "shape, last, spread, half, tolerance",
+    ("shape", "last", "spread", "half", "tolerance"),
     [("normal", 1.0, 2.0, 3.92, 0.03), ("rectangle", 1.0, 2.0, 3.88, 0.03), ("rectangle", 10.0, 10.1, 17.0, 0.06)],
 )
 def test_monte_carlo_reference_cases(shape: str, last: float, spread: float, half: float, tolerance: float) -> None:

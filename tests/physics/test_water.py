@@ -31,7 +31,7 @@ def test_latent_heat_against_coolprop(t: float) -> None:
     assert water.latent_heat(t) == pytest.approx(steam - liquid, rel=3e-3)
 
 
-@pytest.mark.parametrize("diameter, dt", [(0.015, 22.0), (0.022, 55.0), (0.054, 38.0), (0.022, -8.0)])
+@pytest.mark.parametrize(("diameter", "dt"), [(0.015, 22.0), (0.022, 55.0), (0.054, 38.0), (0.022, -8.0)])
 def test_bare_pipe_against_ht(diameter: float, dt: float) -> None:
     film = 293.15 + dt / 2
 

@@ -22,7 +22,9 @@ def test_shaded_wet_surface_lies_between_wet_bulb_and_air(t: float, rh: float, h
     assert ws.equilibrium_temperature(t, rh, h * 10) <= surface + 1e-6
 
 
-@pytest.mark.parametrize("t, rh, h, around", [(20.0, 0.5, 5.0, 5.0), (32.0, 0.3, 12.0, 40.0), (25.0, 0.8, 3.5, 25.0)])
+@pytest.mark.parametrize(
+    ("t", "rh", "h", "around"), [(20.0, 0.5, 5.0, 5.0), (32.0, 0.3, 12.0, 40.0), (25.0, 0.8, 3.5, 25.0)]
+)
 def test_against_a_balance_written_with_psychrolib(t: float, rh: float, h: float, around: float) -> None:
     w_air = psychrolib.GetHumRatioFromRelHum(t, rh, 101325)
 

@@ -125,6 +125,6 @@ def test_another_format_behind_the_name(name, folder):
     own = {".jpg": ".png", ".npz": ".npy", ".tsv": ".csv"}
     for suffix in (".tif", ".png", ".npy", ".csv"):
         if suffix != own.get(Path(name).suffix, Path(name).suffix):
+            (folder / f"wrong{suffix}").write_bytes(SAMPLES[name])
             with pytest.raises(StepError):
-                (folder / f"wrong{suffix}").write_bytes(SAMPLES[name])
                 BY_SUFFIX[suffix].run(folder / f"wrong{suffix}", NoSettings(), Context())

@@ -14,7 +14,7 @@ def palettes() -> dict[str, dict[str, str]]:
     """Custom properties of the light and the dark palette."""
     light, dark = (
         dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", block))
-        for block in re.findall(r":root \{(.*?)\}", CSS, re.S)[:2]
+        for block in re.findall(r":root \{(.*?)\}", CSS, re.DOTALL)[:2]
     )
     return {"light": light, "dark": {**light, **dark}}
 

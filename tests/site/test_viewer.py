@@ -23,7 +23,7 @@ SCRIPTS = {
 
 def call(data: bytes) -> dict:
     """The plain data that a script hands over."""
-    found = re.fullmatch(r"heatbrief\w+\((.*)\);\n", data.decode("ascii"), re.S)
+    found = re.fullmatch(r"heatbrief\w+\((.*)\);\n", data.decode("ascii"), re.DOTALL)
     assert found is not None
     return json.loads(found[1])
 

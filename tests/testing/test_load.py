@@ -51,7 +51,7 @@ def test_fields_become_dataclasses(tmp_path):
 def test_making_writes_all_and_says_so(tmp_path, capsys):
     write(tmp_path, GOOD)
     assert main([str(tmp_path)]) == 0
-    named = {line for line in capsys.readouterr().out.splitlines()}
+    named = set(capsys.readouterr().out.splitlines())
     found = {str(path) for path in tmp_path.rglob("*") if path.is_file() and path.name != "scenes.yaml"}
     assert named == found
     assert len(found) == 4 + 3 + 1

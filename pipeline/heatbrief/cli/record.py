@@ -30,7 +30,7 @@ def problems_of(results: ResultsDocument) -> tuple[Problem, ...]:
 class Log:
     """JSON lines in a file, each with the time, an event and its facts. Without a path nothing is written."""
 
-    def __init__(self, path: Path | None):
+    def __init__(self, path: Path | None) -> None:
         self.path = path
         self.stream: IO[str] | None = None
 

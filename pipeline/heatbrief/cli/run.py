@@ -84,7 +84,7 @@ def command(
             held.enter_context(Folders(out, slug(manifest.property.name)).lock)
         reports = []
         for manifest in manifests:
-            with _progress(manifest.property.name) as advance:
+            with _Progress(manifest.property.name) as advance:
                 reports.append(run(make_plan(manifest, plugins, out), jobs or default_jobs(), advance, executor))
             log.report(reports[-1])
         published = publish_all([(report.plan, report.results) for report in reports], out)
@@ -124,14 +124,14 @@ def _failures(reports: Sequence[RunReport], debug: bool) -> None:
                 click.echo(failure.trace, err=True)
 
 
-class _progress:
+class _Progress:
     """A progress bar on a terminal, a line every tenth elsewhere."""
 
-    def __init__(self, name: str):
+    def __init__(self, name: str) -> None:
         self.name, self.last = name, -1
         self.bar: Progress | None = None
 
-    def __enter__(self) -> _progress:
+    def __enter__(self) -> _Progress:
         return self
 
     def __call__(self, done: int, total: int, what: str) -> None:

@@ -20,7 +20,7 @@ EMISSIVITY_SHARE = 0.02
 class Pixels:
     """Temperatures of a survey's pictures, read when first asked for."""
 
-    def __init__(self, objects: Path | None, given: dict[str, np.ndarray] | None = None):
+    def __init__(self, objects: Path | None, given: dict[str, np.ndarray] | None = None) -> None:
         self.objects = objects
         self._known: dict[str, np.ndarray | None] = dict(given or {})
 

@@ -101,7 +101,9 @@ def start_level(pixels: int) -> float:
 class _Sizes:
     """Whether a patch is large enough, in pixels and on the surface."""
 
-    def __init__(self, thermogram: Thermogram, smallest: int, smallest_m2: float, box: tuple[int, int, int, int]):
+    def __init__(
+        self, thermogram: Thermogram, smallest: int, smallest_m2: float, box: tuple[int, int, int, int]
+    ) -> None:
         self.fewest, self.smallest_m2, self.areas = smallest, smallest_m2, None
         if thermogram.pixel is None or thermogram.pixel.area <= 0 or smallest_m2 <= 0:
             return
@@ -210,7 +212,7 @@ def _cored(
 class _EdgeOfRegion:
     """Distance from a patch to the edge of the searched region, exact and without a distance map of the picture."""
 
-    def __init__(self, region: np.ndarray):
+    def __init__(self, region: np.ndarray) -> None:
         self.height, self.width = region.shape
         self.tree = None
         if not region.all():

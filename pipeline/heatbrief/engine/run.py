@@ -72,7 +72,7 @@ def run(
 class _Run:
     """The state of one run: outputs by address, remembered ones first."""
 
-    def __init__(self, plan: Plan, jobs: int, progress: Progress, executor: Callable[[int], Executor] | None):
+    def __init__(self, plan: Plan, jobs: int, progress: Progress, executor: Callable[[int], Executor] | None) -> None:
         self.plan, self.jobs, self.progress, self.executor = plan, jobs, progress, executor
         self.outputs = {job.address: plan.remembered[job.address].output for job in plan.jobs if not job.stale}
         self.keys = {job.address: job.key for job in plan.jobs}

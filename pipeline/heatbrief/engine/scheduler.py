@@ -41,7 +41,7 @@ class Cluster(Executor):
     workers  how many tasks the cluster can do at a time now
     """
 
-    def __init__(self, client: Any):
+    def __init__(self, client: Any) -> None:
         self._inner = client.get_executor(pure=False)
         self.workers = max(1, sum(client.nthreads().values()))
 

@@ -44,7 +44,7 @@ def work(task: Task) -> Outcome:
 class _Picture:
     """The jobs of one picture. The calibrated thermogram is loaded or computed only when a stale job needs it."""
 
-    def __init__(self, task: ThermogramTask):
+    def __init__(self, task: ThermogramTask) -> None:
         self.task = task
         self.outputs: dict[str, str] = {}
         self.failures: list[Failure] = []

@@ -47,7 +47,9 @@ class Known(Protocol):
 class SafePath(Protocol):
     """Judges a path written in the manifest; adds a problem and returns False when it leaves the survey's folder."""
 
-    def __call__(self, binder: Binder, node: Node, name: str, text: str) -> bool: ...
+    def __call__(self, binder: Binder, node: Node, name: str, text: str) -> bool:
+        """False after adding a problem to the binder's list; `name` is the key, `text` the path as written."""
+        ...
 
 
 @dataclass

@@ -12,7 +12,7 @@ from heatbrief.manifest.nodes import shown
 class QuantityError(ValueError):
     """A text is not the quantity that is wanted. `dimension`: the unit may be known, but has another dimension."""
 
-    def __init__(self, message: str, remedy: str = "", dimension: bool = False):
+    def __init__(self, message: str, remedy: str = "", dimension: bool = False) -> None:
         self.message, self.remedy, self.dimension = message, remedy, dimension
         super().__init__(f"{message}. {remedy}" if remedy else message)
 

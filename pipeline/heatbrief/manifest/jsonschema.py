@@ -46,7 +46,7 @@ def json_schema(registry: Registry) -> Schema:
 class _Maker:
     """Schemas of annotated types; classes become definitions, each once."""
 
-    def __init__(self, registry: Registry):
+    def __init__(self, registry: Registry) -> None:
         self.registry = registry
         self.defs: Schema = {}
         self.facts = FactBook(registry.steps[name] for name in sorted(registry.steps))

@@ -18,19 +18,25 @@ class Registry(Protocol):
     """What is installed."""
 
     @property
-    def steps(self) -> Mapping[str, Step]: ...
+    def steps(self) -> Mapping[str, Step]:
+        """Every step by its full name."""
+        ...
 
     @property
-    def publishers(self) -> Mapping[str, Publisher]: ...
+    def publishers(self) -> Mapping[str, Publisher]:
+        """Every publisher by its full name."""
+        ...
 
     @property
-    def domains(self) -> Mapping[str, Domain]: ...
+    def domains(self) -> Mapping[str, Domain]:
+        """Every kind of inspection by its name."""
+        ...
 
 
 class NameList:
     """A fixed set of names."""
 
-    def __init__(self, names: Collection[str], noun: str, more: str = ""):
+    def __init__(self, names: Collection[str], noun: str, more: str = "") -> None:
         self._names, self._noun, self._more = frozenset(names), noun, more
 
     def accepts(self, text: str) -> bool:
@@ -75,7 +81,7 @@ def known_names(registry: Registry) -> dict[str, Any]:
 class FactBook:
     """All facts that steps declare, by name. Two steps may read one fact in different units or words."""
 
-    def __init__(self, steps: Iterable[Step]):
+    def __init__(self, steps: Iterable[Step]) -> None:
         self.specs: dict[str, list[FactSpec]] = {}
         for step in steps:
             for spec in step.facts:

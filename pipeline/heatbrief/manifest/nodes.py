@@ -25,7 +25,7 @@ class Node:
 
     __slots__ = ("column", "file", "line")
 
-    def __init__(self, file: str, line: int, column: int):
+    def __init__(self, file: str, line: int, column: int) -> None:
         self.file, self.line, self.column = file, line, column
 
     @property
@@ -39,7 +39,7 @@ class Scalar(Node):
 
     __slots__ = ("plain", "text")
 
-    def __init__(self, file: str, line: int, column: int, text: str, plain: bool):
+    def __init__(self, file: str, line: int, column: int, text: str, plain: bool) -> None:
         self.file, self.line, self.column, self.text, self.plain = file, line, column, text, plain
 
 
@@ -48,7 +48,7 @@ class Items(Node):
 
     __slots__ = ("items",)
 
-    def __init__(self, file: str, line: int, column: int, items: list[Node] | None = None):
+    def __init__(self, file: str, line: int, column: int, items: list[Node] | None = None) -> None:
         self.file, self.line, self.column = file, line, column
         self.items: list[Node] = [] if items is None else items
 
@@ -61,7 +61,9 @@ class Table(Node):
 
     __slots__ = ("entries",)
 
-    def __init__(self, file: str, line: int, column: int, entries: dict[str, tuple[Scalar, Node]] | None = None):
+    def __init__(
+        self, file: str, line: int, column: int, entries: dict[str, tuple[Scalar, Node]] | None = None
+    ) -> None:
         self.file, self.line, self.column = file, line, column
         self.entries: dict[str, tuple[Scalar, Node]] = {} if entries is None else entries
 

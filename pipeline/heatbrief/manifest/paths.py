@@ -18,7 +18,7 @@ _GLOB = re.compile(r"[*?\[]")
 class SurveyFolder:
     """The folder that every picture of a survey lies in."""
 
-    def __init__(self, folder: Path):
+    def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._real = os.path.realpath(folder)
         self._parents: dict[str, bool] = {}

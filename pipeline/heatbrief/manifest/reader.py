@@ -120,7 +120,7 @@ class _Open:
 
     __slots__ = ("anchor", "before", "height", "key", "node")
 
-    def __init__(self, node: Table | Items, anchor: str | None, before: int):
+    def __init__(self, node: Table | Items, anchor: str | None, before: int) -> None:
         self.node, self.anchor, self.before = node, anchor, before
         self.key: Scalar | None = None
         self.height = 1
@@ -129,7 +129,7 @@ class _Open:
 class _Builder:
     """Builds the tree from parser events, without recursion."""
 
-    def __init__(self, file: str, problems: Problems):
+    def __init__(self, file: str, problems: Problems) -> None:
         self.file, self.problems = file, problems
         self.root: Node | None = None
         self.failed = False

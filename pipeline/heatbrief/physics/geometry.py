@@ -44,6 +44,7 @@ class Footprint:
 
     @property
     def pixel_area_m2(self) -> float:
+        """Area of one pixel on a surface that faces the camera, m2."""
         return self.pixel_width_m * self.pixel_height_m
 
 

@@ -72,6 +72,7 @@ class Sensitivities:
     window_reflected_k: FloatArray
 
     def as_dict(self) -> dict[str, FloatArray]:
+        """The derivatives by the name of their input."""
         return {one.name: getattr(self, one.name) for one in fields(self)}
 
 

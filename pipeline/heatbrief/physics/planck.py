@@ -39,11 +39,17 @@ _SMALL_X_SERIES = tuple(b / ((2 * k + 3) * math.factorial(2 * k)) for k, b in en
 class Band(Protocol):
     """What the measurement equation needs to know of a detector: monotone signal of a blackbody, inverse and slope."""
 
-    def signal(self, t: ArrayLike) -> FloatArray: ...
+    def signal(self, t: ArrayLike) -> FloatArray:
+        """Signal of a blackbody at t [K], in the band's own unit; rises with t; shape of t."""
+        ...
 
-    def temperature(self, s: ArrayLike) -> FloatArray: ...
+    def temperature(self, s: ArrayLike) -> FloatArray:
+        """Temperature [K] of a blackbody of this signal, the inverse of `signal`; NaN where there is none."""
+        ...
 
-    def slope(self, t: ArrayLike) -> FloatArray: ...
+    def slope(self, t: ArrayLike) -> FloatArray:
+        """d(signal)/dT at t [K], per kelvin; shape of t."""
+        ...
 
 
 def floating(values: ArrayLike) -> FloatArray:
@@ -112,12 +118,15 @@ class IdealBand:
             raise ValueError(f"a band needs 0 < low < high, got {self.low_um} um to {self.high_um} um")
 
     def signal(self, t: ArrayLike) -> FloatArray:
+        """Radiance in the band of a blackbody at t [K], W m-2 sr-1; shape of t."""
         return band_radiance(t, self.low_um, self.high_um)
 
     def temperature(self, s: ArrayLike) -> FloatArray:
+        """Temperature [K] of a blackbody with this radiance in the band, W m-2 sr-1; NaN where there is none."""
         return band_temperature(s, self.low_um, self.high_um)
 
     def slope(self, t: ArrayLike) -> FloatArray:
+        """d(signal)/dT at t [K], W m-2 sr-1 K-1; shape of t."""
         return band_slope(t, self.low_um, self.high_um)
 
 
@@ -126,14 +135,17 @@ class TotalBand:
     """A detector that responds to all wavelengths alike: the T^4 form, signal sigma T^4 / pi."""
 
     def signal(self, t: ArrayLike) -> FloatArray:
+        """Radiance in the band of a blackbody at t [K], W m-2 sr-1; shape of t."""
         return exitance(t) / math.pi
 
     def temperature(self, s: ArrayLike) -> FloatArray:
+        """Temperature [K] of a blackbody with this radiance in the band, W m-2 sr-1; NaN where there is none."""
         radiance = floating(s)
         with np.errstate(invalid="ignore"):
             return np.where(radiance > 0, (math.pi * np.maximum(radiance, 0) / SIGMA_W_M2_K4) ** 0.25, np.nan)[()]
 
     def slope(self, t: ArrayLike) -> FloatArray:
+        """d(signal)/dT at t [K], W m-2 sr-1 K-1; shape of t."""
         return 4.0 * SIGMA_W_M2_K4 / math.pi * floating(t) ** 3
 
 
@@ -211,12 +223,14 @@ class TabulatedBand:
             raise ValueError("responses must not be negative, and one must be above zero")
 
     def signal(self, t: ArrayLike) -> FloatArray:
+        """Radiance in the band of a blackbody at t [K], W m-2 sr-1; shape of t."""
         lam, weight = self._nodes()
         kelvin = np.asarray(t, dtype=np.float64)[..., None]
         result: FloatArray = np.sum(weight * spectral_radiance(lam, kelvin), axis=-1)
         return result
 
     def slope(self, t: ArrayLike) -> FloatArray:
+        """d(signal)/dT at t [K], W m-2 sr-1 K-1; shape of t."""
         lam, weight = self._nodes()
         kelvin = np.asarray(t, dtype=np.float64)[..., None]
         x = C2_UM_K / (lam * kelvin)
@@ -224,6 +238,7 @@ class TabulatedBand:
         return result
 
     def temperature(self, s: ArrayLike) -> FloatArray:
+        """Temperature [K] of a blackbody with this radiance in the band, W m-2 sr-1; NaN where there is none."""
         centre = float(np.average(self.wavelengths_um, weights=self.response))
         return _invert(np.asarray(s, dtype=np.float64), self.signal, self.slope, centre)
 

@@ -74,6 +74,7 @@ class Grubbs:
 
     @property
     def outlier(self) -> bool:
+        """True when the statistic is above its critical value."""
         return self.statistic > self.critical
 
 

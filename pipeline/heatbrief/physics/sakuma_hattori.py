@@ -38,12 +38,15 @@ class BandModel:
     rms_error_k: float = math.nan
 
     def signal(self, t: ArrayLike) -> FloatArray:
+        """Signal of a blackbody at t [K] by the fitted form, in the unit of the fit; shape of t."""
         return planck_form(t, self.a, self.b, self.c)
 
     def temperature(self, s: ArrayLike) -> FloatArray:
+        """Temperature [K] of a blackbody of this signal; NaN for signals that are not above 0."""
         return planck_form_inverse(s, self.a, self.b, self.c)
 
     def slope(self, t: ArrayLike) -> FloatArray:
+        """d(signal)/dT at t [K], per kelvin; shape of t."""
         return planck_form_slope(t, self.a, self.b, self.c)
 
 

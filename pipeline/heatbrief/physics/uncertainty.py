@@ -230,6 +230,7 @@ class Validation:
 
     @property
     def valid(self) -> bool:
+        """True when both ends lie within `delta` of those of Monte Carlo (JCGM 101 clause 8)."""
         return self.d_low <= self.delta and self.d_high <= self.delta
 
 

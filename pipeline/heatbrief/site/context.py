@@ -43,10 +43,12 @@ class Site:
 
     @functools.cached_property
     def finding_by_id(self) -> Mapping[str, Finding]:
+        """The findings by their id."""
         return {one.id: one for one in self.results.findings}
 
     @functools.cached_property
     def record_by_id(self) -> Mapping[str, ThermogramRecord]:
+        """The pictures' records by their id."""
         return {one.id: one for one in self.results.thermograms}
 
     @functools.cached_property

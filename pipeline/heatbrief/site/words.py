@@ -26,7 +26,7 @@ def messages(language: str = FALLBACK) -> Mapping[str, Any]:
 class Words:
     """Sentences of one language, found by dotted names such as "overview.first"."""
 
-    def __init__(self, language: str = FALLBACK):
+    def __init__(self, language: str = FALLBACK) -> None:
         self.all = messages(language)
         self.language = str(self.all["language"])
 

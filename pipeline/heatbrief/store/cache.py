@@ -38,7 +38,7 @@ class CachedJob:
 class Cache:
     """Reads never change the file; each write is one transaction."""
 
-    def __init__(self, path: Path):
+    def __init__(self, path: Path) -> None:
         self.path = path
         self.marks: dict[Path, Mark | None] = {}
         self._fresh: list[tuple[str | int, ...]] = []

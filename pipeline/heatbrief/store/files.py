@@ -120,7 +120,7 @@ def sha256_of(path: Path) -> str:
 class ObjectStore:
     """Files named by the SHA-256 of their content."""
 
-    def __init__(self, root: Path):
+    def __init__(self, root: Path) -> None:
         self.root = root
 
     def put(self, data: bytes, suffix: str) -> str:

@@ -42,7 +42,7 @@ class _Same:
 
     __slots__ = ("it",)
 
-    def __init__(self, it: Any):
+    def __init__(self, it: Any) -> None:
         self.it = it
 
     def __hash__(self) -> int:

@@ -21,7 +21,7 @@ class Lock:
     A lock of this machine whose process has ended is taken over; one of another machine cannot be judged.
     """
 
-    def __init__(self, path: Path):
+    def __init__(self, path: Path) -> None:
         self.path = path
         self.mine = ""
 

@@ -57,8 +57,8 @@ def context_of(step: Step, subject: Thermogram | tuple[Thermogram, ...], told: b
         views=views,
         regions=regions,
         facts=facts,
-        conditions_of={one: known for one in views},
-        facts_of={one: facts for one in views},
+        conditions_of=dict.fromkeys(views, known),
+        facts_of=dict.fromkeys(views, facts),
     )
 
 

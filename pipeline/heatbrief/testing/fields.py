@@ -33,6 +33,7 @@ class Grid:
 
     @property
     def shape(self) -> tuple[int, int]:
+        """(height, width) of the fields, in fine pixels."""
         return self.height * self.oversample, self.width * self.oversample
 
     @property

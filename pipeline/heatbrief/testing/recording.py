@@ -19,7 +19,7 @@ TABLE_K = np.arange(150.0, 1300.0, 0.25)
 class TableBand:
     """An ideal band read from a dense table of the exact band radiance; error below 1e-6 K from 150 K to 1300 K."""
 
-    def __init__(self, low_um: float, high_um: float):
+    def __init__(self, low_um: float, high_um: float) -> None:
         from scipy.interpolate import CubicSpline
 
         radiance = band_radiance(TABLE_K, low_um, high_um)
@@ -28,12 +28,15 @@ class TableBand:
         self.low_um, self.high_um = low_um, high_um
 
     def signal(self, t: ArrayLike) -> np.ndarray:
+        """Radiance in the band of a blackbody at t [K], W m-2 sr-1; shape of t."""
         return np.exp(self._forward(np.asarray(t, dtype=np.float64)))
 
     def temperature(self, s: ArrayLike) -> np.ndarray:
+        """Temperature [K] of a blackbody with this radiance in the band, W m-2 sr-1; NaN where there is none."""
         return self._back(np.log(np.asarray(s, dtype=np.float64)))
 
     def slope(self, t: ArrayLike) -> np.ndarray:
+        """d(signal)/dT at t [K], W m-2 sr-1 K-1; shape of t."""
         return band_slope(t, self.low_um, self.high_um)
 
 
@@ -80,6 +83,7 @@ def _corners(height: int, width: int) -> np.ndarray:
 
 
 def quantised(reading: np.ndarray, scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """(counts, bad): a reading [K] as whole counts, uint16, and the mask of pixels stuck at an end; shape of the reading."""
     imager, random = scene.imager, scene.random("bad pixels")
     counts = np.clip(np.rint((reading - imager.kelvin_at_0) / imager.kelvin_per_count), 0, FULL_COUNT).astype(np.uint16)
     bad = random.random(counts.shape) < imager.bad_share

@@ -58,6 +58,7 @@ class Truth:
 
     @property
     def defects(self) -> tuple[TruthRecord, ...]:
+        """The records of parts that are defects."""
         return tuple(record for record in self.records if record.is_defect)
 
 

@@ -50,9 +50,11 @@ class Layers(Conducting, Shaped):
     emissivity: float | None = None
 
     def corners(self) -> Points:
+        """The outline of the shape as a polygon; () for the whole view."""
         return super().corners() if self.outline or self.box or self.ellipse else ()
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The surface temperature of the layers over the shape, rising upwards with the air."""
         corners = self.corners()
         mask = grid.inside(corners) if corners else np.ones(grid.shape, bool)
         _, height = grid.metres(0.0, (grid.height - 1) / 2.0)
@@ -83,6 +85,7 @@ class Framing(Conducting):
     box: Box | None = None
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """Stripes at the surface temperature of the members; the mark covers the members."""
         across, down = grid.metres(self.first_px, self.first_px)
         away = across + 0.0 * down if self.runs == "down" else down + 0.0 * across
         wrapped = np.abs((away + self.spacing_m / 2.0) % self.spacing_m - self.spacing_m / 2.0)
@@ -104,6 +107,7 @@ class MissingInsulation(Conducting, Shaped):
     ragged_m: float = 0.0
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The surface temperature of what is left, over a shape with a soft or ragged edge; the mark covers the shape."""
         mask, share, corners = self.shape(grid)
         if self.ragged_m:
             # the edge wanders by moving the half-way line of a wider transition
@@ -128,6 +132,7 @@ class ThermalBridge(Conducting):
     soft_m: float = 0.05
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The surface temperature of the member along its line, falling off to both sides; the mark covers its width and soft_m."""
         distance, _ = grid.along(self.line)
         share = np.exp(-np.maximum(distance - self.width_m / 2.0, 0.0) / self.soft_m)
         after = replace(fields, kelvin=mix(fields.kelvin, self.surface_k(), share))
@@ -153,6 +158,7 @@ class AirLeak(Part):
     width_m: float = 0.03
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The tongue of entering air on the surface; the mark covers where it is strong."""
         across, down = grid.metres(*self.start_px)
         u, v = (
             (self.toward_px[0] - self.start_px[0]) * grid.pixel_m[0],

@@ -50,6 +50,7 @@ class Breaker(Part):
         return replace(self, defect=False, fault_rise_k=0.0)
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The face over ambient by its load and fault, brightest at the connection; the mark covers the box."""
         left, top, width, height = self.box
         mask, (x, y) = grid.inside(box_outline(self.box)), grid.xy()
         u, v = (x - left) / width - self.warm_x, (y - top) / height - 0.5
@@ -79,6 +80,7 @@ class Conductor(Part):
     tone: float = 0.12
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The cable over ambient by its load; the mark covers its width."""
         distance, _ = grid.along(self.line)
         mask = distance <= self.diameter_m / 2.0
         # the flanks of a round cable lose heat to both sides and look a little cooler
@@ -118,6 +120,7 @@ class Joint(Part):
         return replace(self, defect=False, extra_k=0.0)
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The joint and the decay along its conductor to both sides; the mark covers the joint's body."""
         distance, _ = grid.along(self.line)
         across, down = grid.metres(*self.centre_px)
         (x0, y0), (x1, y1) = self.line[0], self.line[-1]
@@ -157,6 +160,7 @@ class HeatSink(Part):
         return None if self.sound_w is None else replace(self, defect=False, loss_w=self.sound_w)
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The body over ambient by its loss, with ribs; the mark covers the box."""
         left, top, width, height = self.box
         mask, (x, y) = grid.inside(box_outline(self.box)), grid.xy()
         rise = self.loss_w / self.conductance_w_k

@@ -65,6 +65,7 @@ class Patch(Shaped):
     tone: float | None = None
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The temperature, emissivity, reflection and tone that are set, over the shape; the mark covers it."""
         mask, share, corners = self.shape(grid)
         target = fields.kelvin if self.celsius is None else kelvin(self.celsius) + fields.uneven
         after = replace(fields, kelvin=mix(fields.kelvin, target + self.rise_k, share))
@@ -90,6 +91,7 @@ class Reflection(Shaped):
     tone: float | None = None
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """What the surface mirrors, over the shape; its true temperature stays. The mark covers the shape."""
         mask, share, corners = self.shape(grid)
         after = replace(fields, reflected=mix(fields.reflected, kelvin(self.reflected_c), self.gloss * share))
         if self.tone is not None:
@@ -105,6 +107,7 @@ class Shade(Shaped):
     drop_k: float = 8.0
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The surface cooler by drop_k and darker, over the shape; the mark covers it."""
         mask, share, corners = self.shape(grid)
         darker = mix(fields.tone, 0.45 * fields.tone, mask)
         return replace(fields, kelvin=fields.kelvin - self.drop_k * share, tone=darker), Mark(mask, corners)
@@ -123,6 +126,7 @@ class SunPatch(Shaped):
     h_w_m2k: float = 20.0
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The surface warmer by the absorbed flux over the film and brighter, over the shape; the mark covers it."""
         mask, share, corners = self.shape(grid)
         rise = self.absorptance * self.irradiance_w_m2 / self.h_w_m2k
         brighter = mix(fields.tone, np.minimum(1.0, 1.25 * fields.tone), mask)

@@ -30,6 +30,7 @@ class Window(Conducting):
     glass_emissivity: float = 0.89
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """Frame, panes and shade at their surface temperatures; the mark covers the box."""
         left, top, width, height = self.box
         edge, (x, y) = self.frame_px, grid.xy()
         mask = grid.inside(box_outline(self.box))
@@ -60,6 +61,7 @@ class Vent(Part):
     slats: int = 6
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """Slats at the air's temperature in a frame half way to the room; the mark covers the box."""
         left, top, width, height = self.box
         mask = grid.inside(box_outline(self.box))
         inner = grid.inside(box_outline((left + 2, top + 2, width - 4, height - 4)))

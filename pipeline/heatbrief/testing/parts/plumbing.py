@@ -59,6 +59,7 @@ class WetPatch(Part):
         return self.radius_m * float(-np.expm1(-max(time_s - self.start_s, 0.0) / self.tau_s))
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The patch at its wet temperature as large as it is by now; an empty mark before it starts."""
         radius = self.radius(grid.time_s)
         if radius <= 0.0:
             return fields, Mark(np.zeros(grid.shape, bool), note="not there yet")
@@ -94,6 +95,7 @@ class PipeRidge(Part):
     rise_k: float = 4.0
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The ridge over the pipe added to the surface; the mark covers its depth to both sides."""
         distance, _ = grid.along(self.line)
         rise = self.rise_k / (1.0 + (distance / self.depth_m) ** 2)
         return replace(fields, kelvin=fields.kelvin + rise), Mark(distance <= self.depth_m)
@@ -111,6 +113,7 @@ class WarmSpread(Part):
     ragged: float = 0.12
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The lopsided rise added to the surface; the mark covers where it is strong."""
         across, down = grid.metres(*self.centre_px)
         wander = np.maximum(1.0 + self.ragged * grid.uneven(self.name or self.kind, 0.6 * self.radius_m), 0.4)
         rise = self.rise_k * np.exp(-0.5 * (np.hypot(across, down) / (self.radius_m * wander)) ** 2)
@@ -138,6 +141,7 @@ class Radiator(Part):
         return replace(self, defect=False, sludge=0.0, air=0.0)
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The panel from flow to return with its cold parts; the mark covers the cold parts, else the panel."""
         left, top, width, height = self.box
         mask, (x, y) = grid.inside(box_outline(self.box)), grid.xy()
         u, v = (x - left) / width, (y - top) / height
@@ -181,6 +185,7 @@ class Duct(Part):
         return replace(self, defect=False, bare=())
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The skin of the run, and of the bare part; the mark covers the bare part, else the run."""
         distance, way = grid.along(self.line)
         mask = distance <= self.diameter_m / 2.0
         round_off = np.sqrt(np.clip(1.0 - (2.0 * distance / self.diameter_m) ** 2, 0.0, 1.0))

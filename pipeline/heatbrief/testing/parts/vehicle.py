@@ -33,6 +33,7 @@ class ExhaustRunner(Part):
         return None if self.sound_c is None else replace(self, defect=False, gas_c=self.sound_c)
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The pipe cooling along its way; the mark covers its width."""
         distance, way = grid.along(self.line)
         mask = distance <= self.diameter_m / 2.0
         round_off = np.sqrt(np.clip(1.0 - (2.0 * distance / self.diameter_m) ** 2, 0.0, 1.0))
@@ -68,6 +69,7 @@ class EngineRadiator(Part):
         return replace(self, defect=False, blocked=())
 
     def paint(self, fields: Fields, grid: Grid) -> tuple[Fields, Mark]:
+        """The core from inlet to outlet with its blocked tubes; the mark covers the blocked tubes, else the core."""
         left, top, width, height = self.box
         mask, (x, y) = grid.inside(box_outline(self.box)), grid.xy()
         u, v = (x - left) / width, (y - top) / height
