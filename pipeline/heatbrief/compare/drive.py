@@ -113,7 +113,7 @@ def load_of(region: RegionRecord | None, finding: Finding | None, name: str) -> 
 
 
 def load_share(region: RegionRecord | None, finding: Finding | None) -> float | None:
-    """Load over rating where it can be told."""
+    """Load over rating, 1 at the rating, where it can be told; else None."""
     share = load_of(region, finding, "load share")
     if share is not None:
         return share

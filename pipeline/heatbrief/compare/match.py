@@ -131,7 +131,7 @@ def polygon_mask(points: Points, record: ThermogramRecord) -> np.ndarray:
 
 
 def region_mask(region: RegionRecord | None, record: ThermogramRecord) -> np.ndarray:
-    """Pixels of a region as drawn; the whole picture when there is none."""
+    """Pixels of a region as drawn, bool (height, width); the whole picture when there is none."""
     if region is None:
         return np.ones((record.height, record.width), bool)
     return Region(region.name, record.id, region.shape, region.points).mask(record.height, record.width)  # type: ignore[arg-type]  # stored shapes are plain text

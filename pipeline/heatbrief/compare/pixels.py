@@ -78,7 +78,7 @@ def wet_pixels(values: np.ndarray, zone: np.ndarray, around: float, threshold: f
 
 
 def grown_zone(place: np.ndarray, search: np.ndarray) -> np.ndarray:
-    """Where a wet place may have spread to: grown by half its size within the searched region."""
+    """Where a wet place may have spread to: grown by half its size within the searched region; bool, shape of both."""
     result: np.ndarray = _grown(place, max(4, round(0.5 * float(np.sqrt(np.count_nonzero(place)))))) & search
     return result
 

@@ -60,7 +60,7 @@ class Case:
 
     @cached_property
     def mask(self) -> np.ndarray:
-        """Pixels the case is about: the area, else the region, else the whole picture."""
+        """Pixels the case is about: the area, else the region, else the whole picture; bool (height, width)."""
         shape = self.subject.shape
         if self.area is not None:
             return self.area.mask(*shape)
@@ -78,7 +78,7 @@ class Case:
 
     @cached_property
     def emissivity(self) -> float | None:
-        """Emissivity there: of the region, of the zone of the picture, else as stated for the picture."""
+        """Emissivity there, 0..1: of the region, of the zone of the picture, else as stated for the picture."""
         if self.region is not None and self.region.emissivity is not None:
             return self.region.emissivity.value
         zone = zone_of(self.subject, self.mask)

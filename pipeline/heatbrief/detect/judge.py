@@ -192,7 +192,7 @@ def judge(
 
 
 def share_above(contrast: Quantity, limit: float) -> float:
-    """Probability that the magnitude of the contrast exceeds a limit, each side of its interval read as half of a
+    """Probability 0..1 that the magnitude of the contrast exceeds a limit in its unit, each side of its interval read as half of a
     normal distribution."""
     value, low, high = magnitude(contrast)
     half = high - value if limit > value else value - low

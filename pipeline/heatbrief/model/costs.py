@@ -114,7 +114,7 @@ class Bill:
 
     @property
     def period_days(self) -> tuple[float, ...]:
-        """Days of each period."""
+        """Days of each period, in the order of the bill."""
         return self.days or MONTH_DAYS[: len(self.months)]
 
     @property

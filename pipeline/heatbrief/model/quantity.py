@@ -52,7 +52,7 @@ class Quantity:
 
     @classmethod
     def between(cls, low: float, high: float, unit: str, value: float | None = None, method: str = "") -> Quantity:
-        """Bounds in any order; the value defaults to their middle."""
+        """A quantity from its bounds in any order; the value defaults to their middle, all in `unit`."""
         low, high = sorted((float(low), float(high)))
         middle = (low + high) / 2 if value is None else min(max(float(value), low), high)
         return cls(middle, unit, low, high, 0.95, method)
@@ -64,7 +64,7 @@ class Quantity:
 
     @property
     def standard(self) -> float:
-        """Standard uncertainty if the bounds are read as those of a normal distribution; 0 when exact."""
+        """Standard uncertainty if the bounds are read as those of a normal distribution, in its unit; 0 when exact."""
         return 0.0 if self.coverage == 1.0 and self.low == self.high else self.half_width / NORMAL_95
 
     def scaled(self, factor: float, unit: str, method: str | None = None) -> Quantity:

@@ -200,7 +200,7 @@ def enhanced_stack_coefficient(
     skew: Values = 0.0,
     air_density: Values = 1.2,
     t_in: Values = 296.0,
-) -> FloatArray:
+) -> Values:
     """AIM-2 Cs without flue: fs (rho g H / T)^n. share R = ceiling + floor, skew X = ceiling - floor.
 
     Matches the table for one storey only; two and three storeys use other leak shares there.
@@ -218,7 +218,7 @@ def enhanced_wind_coefficient(
     skew: Values = 0.0,
     air_density: Values = 1.2,
     foundation: str = "slab",
-) -> FloatArray:
+) -> Values:
     """AIM-2 Cw without flue: fw (rho/2)^n, for "slab" (also basement) or "crawl".
 
     Source: walker-wilson-1998

@@ -61,7 +61,10 @@ def transmittance(
 def path_transmittance(
     distance_m: ArrayLike, air_k: ArrayLike, relative_humidity: ArrayLike, *, low_um: float = 7.5, high_um: float = 14.0
 ) -> Transmittance:
-    """As `transmittance`, with its bound, and notes where the inputs leave the range of the fit."""
+    """As `transmittance`, with its bound, and notes where the inputs leave the range of the fit.
+
+    distance_m 0 or more, air_k 213 to 333 K, relative_humidity 0..1; they broadcast. Raises ValueError outside these.
+    """
     d, t = np.asarray(distance_m, dtype=np.float64), np.asarray(air_k, dtype=np.float64)
     if not np.all(np.isfinite(d) & (d >= 0.0)):
         raise ValueError("distance must be a finite number of metres, not below 0")

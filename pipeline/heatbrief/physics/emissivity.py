@@ -96,7 +96,10 @@ def find_material(name: str) -> Material:
 
 
 def fresnel_emissivity(angle_deg: ArrayLike, n: float, k: float = 0.0) -> FloatArray:
-    """Directional emissivity of an opaque smooth surface of refractive index n - ik at an angle from its normal."""
+    """Directional emissivity of an opaque smooth surface of refractive index n - ik at an angle from its normal.
+
+    Shape of the angle, 0 to 90 degrees (else ValueError); a share, 0..1, averaged over polarisations (Fresnel).
+    """
     angle = np.radians(np.asarray(angle_deg, dtype=np.float64))
     if np.any((angle < 0.0) | (angle > math.pi / 2 + 1e-12)):
         raise ValueError("the viewing angle is 0 to 90 degrees from the normal")
@@ -110,7 +113,7 @@ def fresnel_emissivity(angle_deg: ArrayLike, n: float, k: float = 0.0) -> FloatA
 
 
 def hemispherical_emissivity(n: float, k: float = 0.0) -> float:
-    """Hemispherical emissivity of an opaque smooth surface: the directional one weighted with its cosine."""
+    """Hemispherical emissivity of an opaque smooth surface: the directional one weighted with its cosine, 0..1."""
     points, weights = np.polynomial.legendre.leggauss(400)
     angle = (points + 1.0) * 45.0
     value = fresnel_emissivity(angle, n, k) * np.sin(2.0 * np.radians(angle))
@@ -118,7 +121,10 @@ def hemispherical_emissivity(n: float, k: float = 0.0) -> float:
 
 
 def index_from_normal(emissivity: float) -> float:
-    """Refractive index n >= 1 of the dielectric with this normal emissivity (inverse of 4 n/(n + 1)^2)."""
+    """Refractive index n >= 1 of the dielectric with this normal emissivity (inverse of 4 n/(n + 1)^2).
+
+    Raises ValueError unless the emissivity is above 0 and not above 1.
+    """
     if not 0.0 < emissivity <= 1.0:
         raise ValueError(f"emissivity must be above 0 up to 1, got {emissivity}")
     root = math.sqrt(1.0 - emissivity)
@@ -126,5 +132,8 @@ def index_from_normal(emissivity: float) -> float:
 
 
 def angle_factor(angle_deg: ArrayLike, emissivity: float) -> FloatArray:
-    """Emissivity of a non-metal at an angle over its normal emissivity, taken as a smooth dielectric."""
+    """Emissivity of a non-metal at an angle over its normal emissivity, taken as a smooth dielectric.
+
+    Shape of the angle, 0 to 90 degrees from the normal; ValueError outside that, or for an emissivity outside (0, 1].
+    """
     return fresnel_emissivity(angle_deg, index_from_normal(emissivity)) / emissivity

@@ -19,7 +19,7 @@ _EDGE_BLUR_DEFAULT = 0.5
 
 
 def field_of_view_deg(pixels: int, pitch_um: float, focal_mm: float) -> float:
-    """Full angle of view in degrees along one axis of a rectilinear lens."""
+    """Full angle of view in degrees along one axis of a rectilinear lens; pitch of a pixel in um, focal length in mm."""
     return math.degrees(2.0 * math.atan(pixels * pitch_um * 1e-3 / (2.0 * focal_mm)))
 
 
@@ -57,7 +57,10 @@ def footprint(distance_m: float, field_deg: tuple[float, float], pixels: tuple[i
 
 
 def tilt_area_factor(tilt_deg: ArrayLike) -> FloatArray:
-    """True area over area seen, for a surface whose normal is tilted away from the line of sight."""
+    """True area over area seen, for a surface whose normal is tilted away from the line of sight.
+
+    Shape of the angle [deg]; 1 / cos, so it grows without bound towards 90 degrees.
+    """
     return 1.0 / np.cos(np.radians(np.asarray(tilt_deg, dtype=np.float64)))
 
 
@@ -67,7 +70,7 @@ def slant_factor(off_axis_deg: ArrayLike) -> FloatArray:
 
 
 def off_axis_irradiance(off_axis_deg: ArrayLike) -> FloatArray:
-    """Natural fall-off of irradiance on the detector, cos^4."""
+    """Natural fall-off of irradiance on the detector, cos^4 of the angle [deg]; a share of that on the axis, 0..1."""
     return np.cos(np.radians(np.asarray(off_axis_deg, dtype=np.float64))) ** 4
 
 
@@ -103,7 +106,10 @@ class Homography:
         return self.scale(np.stack([x, y], axis=-1))
 
     def polygon_area(self, outline: ArrayLike) -> float:
-        """Area on the plane of a polygon drawn in the picture (exact: straight lines stay straight)."""
+        """Area on the plane of a polygon drawn in the picture (exact: straight lines stay straight).
+
+        outline (n, 2) in pixels, the area in target units squared; NaN when it reaches the horizon of the plane.
+        """
         return polygon_area(self.map(outline))
 
 

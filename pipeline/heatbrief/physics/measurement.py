@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from heatbrief.arrays import FloatArray, Values
+from heatbrief.arrays import FloatArray, Mask, Values
 
 from .planck import Band, floating
 
@@ -179,13 +179,16 @@ def object_temperature(band: Band, apparent_k: ArrayLike, settings: Settings) ->
 
 
 def recorrected_temperature(band: Band, reported_k: ArrayLike, stated: Settings, actual: Settings) -> FloatArray:
-    """Undo the settings a reading was already corrected with, then apply the actual ones. Kelvin in and out."""
+    """Undo the settings a reading was already corrected with, then apply the actual ones. Kelvin in and out.
+
+    Shape of the reading broadcast with the settings; NaN where there is no solution.
+    """
     return temperature_from_signal(band, measured_signal(band, reported_k, stated), actual)
 
 
-def unsolved(given: ArrayLike, solved_k: ArrayLike) -> FloatArray:
+def unsolved(given: ArrayLike, solved_k: ArrayLike) -> Mask:
     """Mask of pixels that had a finite input and have no solution; `.sum()` counts them."""
-    result: FloatArray = np.isfinite(np.asarray(given)) & ~np.isfinite(np.asarray(solved_k))
+    result: Mask = np.isfinite(np.asarray(given)) & ~np.isfinite(np.asarray(solved_k))
     return result
 
 
@@ -214,7 +217,10 @@ def object_temperature_lut(
 
 
 def sensitivities(band: Band, object_k: ArrayLike, settings: Settings) -> Sensitivities:
-    """Derivatives of the surface temperature to every input, at a surface temperature and settings (GUM 5.1)."""
+    """Derivatives of the surface temperature to every input, at a surface temperature [K] and settings (GUM 5.1).
+
+    In kelvin per unit of each input; shape of the temperature broadcast with the settings, zeros for what is absent.
+    """
     t = floating(object_k)
     eps, tau = np.asarray(settings.emissivity, float), np.asarray(settings.transmittance, float)
     f_o, f_r, f_a = band.signal(t), band.signal(settings.reflected_k), band.signal(settings.air_k)
@@ -277,7 +283,10 @@ def emissivity_uncertainty(
     u_true_k: float,
     u_reflected_k: float = 0.0,
 ) -> float:
-    """Standard uncertainty of `emissivity_from_reference` (no path), first order."""
+    """Standard uncertainty (a share, 0..1) of `emissivity_from_reference` (no path), first order.
+
+    Temperatures and their standard uncertainties in kelvin.
+    """
     eps = emissivity_from_reference(band, apparent_k, true_k, reflected_k)
     span = band.signal(true_k) - band.signal(reflected_k)
     terms = (
@@ -289,5 +298,9 @@ def emissivity_uncertainty(
 
 
 def window_transmittance(band: Band, through_k: ArrayLike, hot_k: ArrayLike, window_k: ArrayLike) -> FloatArray:
-    """Transmittance of a window from a hot target seen with and without it; reflection by the window left out."""
+    """Transmittance of a window from a hot target seen with and without it; reflection by the window left out.
+
+    A share, 0..1; temperatures in kelvin that broadcast: seen through the window, without it, and of the window itself.
+    NaN where the window is as warm as the target.
+    """
     return emissivity_from_reference(band, through_k, hot_k, window_k)

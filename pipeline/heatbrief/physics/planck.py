@@ -53,7 +53,7 @@ class Band(Protocol):
 
 
 def floating(values: ArrayLike) -> FloatArray:
-    """As an array of floats; float32 stays float32, everything else becomes float64."""
+    """As an array of floats; float32 stays float32, everything else becomes float64; same shape."""
     array = np.asarray(values)
     return array if array.dtype in (np.float32, np.float64) else array.astype(np.float64)
 

@@ -102,7 +102,7 @@ def dew_point(air_k: ArrayLike, relative_humidity: ArrayLike, over: Phase = "aut
 
 
 def humidity_ratio(vapour_pa: ArrayLike, pressure_pa: ArrayLike = STANDARD_PRESSURE_PA) -> FloatArray:
-    """Mass of vapour per mass of dry air; NaN where vapour pressure reaches the total pressure."""
+    """Mass of vapour per mass of dry air, kg/kg, from pressures in Pa; NaN where vapour pressure reaches the total pressure."""
     vapour, total = np.asarray(vapour_pa, dtype=np.float64), np.asarray(pressure_pa, dtype=np.float64)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(vapour < total, MOLAR_MASS_RATIO * vapour / (total - vapour), np.nan)[()]

@@ -85,7 +85,10 @@ def analytic_coefficients(low_um: float, high_um: float) -> tuple[float, float]:
 
 @lru_cache(maxsize=64)
 def fit_band(low_um: float, high_um: float, low_k: float = DEFAULT_LOW_K, high_k: float = DEFAULT_HIGH_K) -> BandModel:
-    """Least-squares fit to an ideal band over a temperature range; cached, so repeated use costs nothing."""
+    """Least-squares fit to an ideal band over a temperature range; cached, so repeated use costs nothing.
+
+    Raises ValueError unless 0 < low < high for the wavelengths [um] and for the temperatures [K].
+    """
     a, b = analytic_coefficients(low_um, high_um)
     return _fit(IdealBand(low_um, high_um), a, b, low_k, high_k)
 
@@ -97,7 +100,10 @@ def fit_response(
     low_k: float = DEFAULT_LOW_K,
     high_k: float = DEFAULT_HIGH_K,
 ) -> BandModel:
-    """Least-squares fit to a tabulated spectral response (tuples, so that the fit can be cached)."""
+    """Least-squares fit to a tabulated spectral response (tuples, so that the fit can be cached).
+
+    Wavelengths in um, rising, and a relative response 0 or more for each; temperatures in K. Raises ValueError otherwise.
+    """
     lam, weight = np.asarray(wavelengths_um, float), np.asarray(response, float)
     band = TabulatedBand(tuple(wavelengths_um), tuple(response))
     centre = float(np.average(lam, weights=weight))

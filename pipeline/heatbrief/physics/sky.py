@@ -105,7 +105,10 @@ def band_sky_temperature(band: Band, air_k: ArrayLike, vapour_pa: ArrayLike) -> 
 
 
 def sky_view_factor(tilt_deg: ArrayLike) -> FloatArray:
-    """Share of the hemisphere over a surface that is sky; tilt 0 looks up, 90 is a wall, 180 looks down."""
+    """Share of the hemisphere over a surface that is sky; tilt 0 looks up, 90 is a wall, 180 looks down.
+
+    0..1, shape of the tilt [deg]; ValueError outside 0 to 180.
+    """
     return 0.5 * (1.0 + np.cos(np.radians(_within("tilt in degrees", tilt_deg, 180.0))))
 
 

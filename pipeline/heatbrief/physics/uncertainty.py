@@ -61,7 +61,10 @@ class Input:
 
 
 def standard_from_half_width(half_width: float, shape: Shape = "rectangle") -> float:
-    """Standard uncertainty of a bound +/- half_width; a normal bound is read as k = 2."""
+    """Standard uncertainty of a bound +/- half_width; a normal bound is read as k = 2.
+
+    In the unit of the half-width. Raises ValueError for "t", which has no half-width, and for an unknown shape.
+    """
     divisor = {"rectangle": RECTANGLE_DIVISOR, "triangle": TRIANGLE_DIVISOR, "u-shape": U_SHAPE_DIVISOR, "normal": 2.0}
     if shape not in divisor:
         raise ValueError(f"a bound is {', '.join(divisor)}; got {shape!r}")
@@ -74,7 +77,10 @@ def instrument_accuracy(t: ArrayLike, kelvin: float = 2.0, fraction: float = 0.0
 
 
 def averaged_noise(sigma: ArrayLike, count: float, floor: float = 0.0) -> FloatArray:
-    """Noise of the mean of `count` independent readings; fixed pattern `floor` does not fall with averaging."""
+    """Noise of the mean of `count` independent readings; fixed pattern `floor` does not fall with averaging.
+
+    In the unit and shape of sigma. Raises ValueError for fewer than one reading.
+    """
     if count < 1:
         raise ValueError(f"a mean needs at least one reading, got {count}")
     return np.hypot(np.asarray(sigma, dtype=np.float64) / math.sqrt(count), floor)
@@ -91,7 +97,10 @@ def student_factor(dof: float, coverage: float = COVERAGE) -> float:
 
 
 def welch_satterthwaite(contributions: Sequence[float], dofs: Sequence[float]) -> float:
-    """Effective degrees of freedom of a combined standard uncertainty; infinite when nothing limits it."""
+    """Effective degrees of freedom of a combined standard uncertainty; infinite when nothing limits it.
+
+    contributions and dofs go together one by one (GUM G.4.1); ValueError when their counts differ.
+    """
     u = math.sqrt(sum(one**2 for one in contributions))
     below = sum(one**4 / dof for one, dof in zip(contributions, dofs, strict=True) if not math.isinf(dof))
     return u**4 / below if below > 0.0 else math.inf
@@ -191,6 +200,7 @@ def monte_carlo(
     """Propagate distributions through `model(**arrays)`, which gets arrays of shape (draws,) and returns one.
 
     NaN results (no solution) are counted and left out; all is NaN when more than half are. Same seed, same result.
+    Raises ValueError for fewer draws than `least_draws` of the coverage.
     """
     least = least_draws(coverage)
     if draws < least:
@@ -237,7 +247,11 @@ class Validation:
 def validate_first_order(
     value: float, u: float, reference: MonteCarlo, *, digits: int = 1, factor: float | None = None
 ) -> Validation:
-    """The test of JCGM 101 clause 8: first-order interval value +/- factor u against the Monte Carlo interval."""
+    """The test of JCGM 101 clause 8: first-order interval value +/- factor u against the Monte Carlo interval.
+
+    factor None takes the normal one of the reference's coverage; digits 1 or 2 of u decide how near is near enough.
+    Raises ValueError for u that is not above 0.
+    """
     k = student_factor(math.inf, reference.coverage) if factor is None else factor
     return Validation(
         abs(value - k * u - reference.low), abs(value + k * u - reference.high), numerical_tolerance(u, digits)
@@ -253,7 +267,10 @@ def _rounded_exponent(u: float, digits: int) -> int:
 
 
 def round_uncertainty(u: float, digits: int = 2) -> Decimal:
-    """u to significant digits, half up, as Decimal with its trailing zeros: 0.0996 gives 0.10 and 9.96 gives 10."""
+    """u to significant digits, half up, as Decimal with its trailing zeros: 0.0996 gives 0.10 and 9.96 gives 10.
+
+    Raises ValueError unless u is finite and not below 0.
+    """
     if not math.isfinite(u) or u < 0.0:
         raise ValueError(f"an uncertainty must be finite and not below 0, got {u}")
     number = Decimal(str(float(u)))

@@ -42,12 +42,12 @@ class TableBand:
 
 @lru_cache(maxsize=8)
 def table_band(low_um: float, high_um: float) -> TableBand:
-    """The table of one band, made once."""
+    """The table of one band between two wavelengths [um], made once."""
     return TableBand(low_um, high_um)
 
 
 def pooled(values: np.ndarray, factor: int) -> np.ndarray:
-    """Mean of each factor x factor block."""
+    """Mean of each factor x factor block; (height, width) over the factor, NaN where one of the block is NaN."""
     rows, columns = values.shape
     result: np.ndarray = values.reshape(rows // factor, factor, columns // factor, factor).mean(axis=(1, 3))
     return result

@@ -31,7 +31,7 @@ def draw_visible(rendered: Rendered, scene: Scene) -> np.ndarray:
 
 
 def stretched(reading: np.ndarray) -> np.ndarray:
-    """8-bit greys between the 0.5 and 99.5 percentile, as a camera without a scale exports them."""
+    """8-bit greys between the 0.5 and 99.5 percentile, as a camera without a scale exports them; uint8, shape of the reading."""
     low, high = np.percentile(reading, (0.5, 99.5))
     result: np.ndarray = np.rint(np.clip((reading - low) / max(high - low, 1e-9), 0.0, 1.0) * 255.0).astype(np.uint8)
     return result
