@@ -353,7 +353,7 @@ def _over_rating(subject: Thermogram, context: Context, circuit: Circuit) -> Fin
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain=DOMAIN,

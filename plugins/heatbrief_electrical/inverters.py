@@ -241,7 +241,7 @@ def _switched_off(case: TwinCase) -> Rival | None:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain=DOMAIN,

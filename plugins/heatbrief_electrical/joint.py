@@ -311,7 +311,7 @@ def _warmer_by_load(case: Case) -> Rival | None:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain=DOMAIN,

@@ -103,7 +103,7 @@ def winding_rows(region: Region) -> tuple[Mapping[str, str], ...]:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain=DOMAIN,

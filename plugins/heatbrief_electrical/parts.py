@@ -62,6 +62,8 @@ ELECTRONICS = FactSpec(
     example="yes",
 )
 YEAR_WIRED = FactSpec("year wired", "year in which the house was wired", unit="1", example="1968")
+ALUMINIUM_YEARS = (1965, 1973)
+"""Years in which branch wiring of aluminium was common. Source: S21 [seen]."""
 POWER = FactSpec("power", "power of the unit, from its display", unit="W", example="3000 W")
 RATED_POWER = FactSpec("rated power", "rated power of the unit", unit="W", example="5000 W")
 LOAD_HELD = FactSpec("load held", "for how long the load had been about the same", unit="min", example="45 min")
@@ -184,9 +186,10 @@ def wind_on(context: Context, region: Region | None) -> float | None:
     return None if context.conditions.wind is None else context.conditions.wind.value
 
 
-def is_solar(context: Context, region: Region) -> bool:
-    """Whether the part belongs to a photovoltaic system, by the owner's words."""
-    return matches(SOLAR, f"{region.shows} {region.name} {region.group} {context.view.shows}")
+def is_solar(context: Context, region: Region | None) -> bool:
+    """Whether the part, or the picture without one, belongs to a photovoltaic system, by the owner's words."""
+    own = () if region is None else (region.shows, region.name, region.group)
+    return matches(SOLAR, " ".join((*own, context.view.shows)))
 
 
 def known(**quantities: Quantity | None) -> dict[str, Quantity]:
@@ -201,21 +204,39 @@ ALWAYS = (
     "electrical.photovoltaics",
     "electrical.aluminium-wiring",
 )
-"""Cautions of every electrical finding: covers, arc flash and shock, who may work and whom to call, the DC side,
-aluminium.
-"""
+"""Cautions of the domain: covers, arc flash and shock, who may work and whom to call, the DC side, aluminium."""
 
 
 def cautions_for(context: Context, region: Region | None, *more: str) -> tuple[str, ...]:
     """Keys of the cautions that stand beside a finding on this part, the ones that matter most for it first."""
-    solar = region is not None and is_solar(context, region)
+    solar = is_solar(context, region)
     outlet = region is not None and matches(OUTLETS, region.shows)
-    first = (
-        "electrical.panels",
-        *(("electrical.photovoltaics",) if solar else ()),
-        *(("electrical.aluminium-wiring",) if outlet else ()),
+    aluminium = ("electrical.aluminium-wiring",) if house_wiring(context, region) else ()
+    return tuple(
+        dict.fromkeys(
+            (
+                "electrical.panels",
+                *(("electrical.photovoltaics",) if solar else ()),
+                *(aluminium if outlet else ()),
+                "electrical.arc-flash",
+                "electrical.qualified-persons",
+                *aluminium,
+                *more,
+            )
+        )
     )
-    return tuple(dict.fromkeys((*first, *ALWAYS, *more)))
+
+
+def house_wiring(context: Context, region: Region | None) -> bool:
+    """Whether a part may hang on branch wiring of aluminium: of the house's own circuits, and not wired in other years.
+
+    Source: cpsc-516, cpsc-1974 [seen: S21]
+    """
+    if region is not None and (is_solar(context, region) or matches((*CONVERTERS, *MOTORS), region.shows)):
+        return False
+    stated = fact_of(YEAR_WIRED.name, region, context)
+    first, last = ALUMINIUM_YEARS
+    return not isinstance(stated, Quantity) or first <= stated.value <= last
 
 
 def repair_for(context: Context, region: Region, usual: str = "electrical.restore-connection") -> str:

@@ -323,7 +323,7 @@ def _other_cause(given: bool) -> Callable[[Case], Rival]:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain=DOMAIN,

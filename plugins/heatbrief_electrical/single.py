@@ -15,6 +15,7 @@ from heatbrief_electrical.calculators import life_factor
 from heatbrief_electrical.compared import Member, members_of
 from heatbrief_electrical.limits import LIMIT_FACTS, limit_for
 from heatbrief_electrical.parts import (
+    ALUMINIUM_YEARS,
     ALWAYS,
     CONDUCTORS,
     DOMAIN,
@@ -44,7 +45,6 @@ ALUMINIUM = (
     "In a house wired about 1965 to 1973 a warm cover plate is consistent with aluminium branch wiring: leave it in "
     "place, stop using the outlet and call a licensed electrician."
 )
-ALUMINIUM_YEARS = (1965, 1973)
 COVER_K = 3.0
 """A cover plate without load is as warm as the wall; from this rise on it is reported (common practice, own choice)."""
 
@@ -254,7 +254,7 @@ def _ageing(subject: Thermogram, context: Context, region: Region) -> Quantity |
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain=DOMAIN,

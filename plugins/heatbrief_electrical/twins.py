@@ -164,7 +164,7 @@ def _calm(
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain=DOMAIN,

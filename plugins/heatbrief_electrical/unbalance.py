@@ -124,7 +124,7 @@ def _ageing(region: Region | None, context: Context, off: Quantity) -> Quantity 
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain=DOMAIN,

@@ -42,7 +42,8 @@ STILL_PA, LEAST_PA = 5.0, 10.0
 """Below STILL_PA a picture counts as the one without a fan (common practice); ASTM E1186 names 10 to 50 Pa (from
 memory)."""
 FRAMED = ("door", "window", "sash", "hatch")
-CAUTIONS = ("envelope.depressurising", "envelope.old-wiring")
+WIRED = ("socket", "outlet", "light fitting", "downlight", "recessed light")
+OVERHEAD = ("attic", "ceiling", "light fitting", "downlight", "recessed light", "chimney")
 
 
 @dataclass(frozen=True)
@@ -107,10 +108,19 @@ def _single(
         severity="energy",
         at_most="plan",
         actions=("envelope.blower-door", *repairs(region)),
-        cautions=CAUTIONS,
+        cautions=cautions_at(region),
         sources=("gate-astm-e1186", "gate-us-army"),
         measured=known(temperature_factor=temperature_factor(area.mean, airs)),
         shares=f"{subject.id}:{region.name}:{area.ordinal}",
+    )
+
+
+def cautions_at(region: Region) -> tuple[str, ...]:
+    """Fans and tightening everywhere; wiring where there is some; the attic for what is sealed from above."""
+    return (
+        "envelope.depressurising",
+        *(("envelope.old-wiring",) if matches((*WIRED, *OVERHEAD), region.shows) else ()),
+        *(("envelope.attic",) if matches(OVERHEAD, region.shows) else ()),
     )
 
 
@@ -213,7 +223,7 @@ def _proved(
         severity="energy",
         at_most="plan",
         actions=repairs(region),
-        cautions=CAUTIONS,
+        cautions=cautions_at(region),
         sources=("gate-astm-e1186", "gate-us-army"),
         measured=known(leak_index=_index(area, airs), pressure_difference=pressure),
         shares=f"{moved.id}:{region.name}:{area.ordinal}",
@@ -274,7 +284,7 @@ STEPS = (
     Step(
         name=PAIR,
         stage="detect",
-        version=1,
+        version=2,
         run=run_pair,
         settings=Settings,
         domain="envelope",

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 from heatbrief.api import Context, FactSpec, propagated
-from heatbrief.detect import Case, Criterion, conclude, fact_of, read_region
+from heatbrief.detect import Case, Criterion, conclude, fact_of, matches, read_region
 from heatbrief.model import Finding, Quantity, Region, Thermogram
 
-from heatbrief_envelope.surfaces import CELSIUS, known
+from heatbrief_envelope.surfaces import CELSIUS, known, words_of
 
 DIAMETER = FactSpec("diameter", "outer diameter of the duct with its jacket", unit="m", example="0.3 m")
 DUCT_R = FactSpec("duct_r", "nominal resistance of the duct's insulation", unit="m2*K/W", example="1.06 m2 K/W")
@@ -28,6 +28,13 @@ def side_of(region: Region | None, context: Context) -> str:
 def way_of_air(region: Region | None, context: Context) -> str:
     """What a leak does: a supply duct blows air out, a return duct draws air in from around it."""
     return "drawn in from around it" if side_of(region, context) == "return" else "escaping"
+
+
+def duct_cautions(region: Region | None, context: Context) -> tuple[str, ...]:
+    """Those of a crawl space where the words say so, else those of an attic."""
+    if matches(("crawl space", "crawlspace", "basement", "cellar"), words_of(context, region)):
+        return ("envelope.crawl-space",)
+    return ("envelope.attic", "envelope.attic-heat", "envelope.vermiculite")
 
 
 def skin_coefficient(skin: Quantity, around: Quantity, diameter: Quantity, emissivity: float) -> Quantity:
@@ -138,7 +145,7 @@ def jacket_finding(
         severity="energy",
         at_most="plan",
         actions=("envelope.wrap-run",),
-        cautions=("envelope.attic", "envelope.attic-heat", "envelope.vermiculite"),
+        cautions=duct_cautions(region, context),
         sources=("ashrae-152", "churchill-chu-cylinder"),
         measured=known(
             expected_resistance=effective,

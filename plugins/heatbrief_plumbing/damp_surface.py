@@ -92,7 +92,7 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
         severity="moisture",
         at_most="soon",
         actions=("plumbing.moisture-meter", "plumbing.meter-test", "plumbing.find-leak", "plumbing.dry-out"),
-        cautions=("plumbing.water-and-electricity", "plumbing.wet-ceiling", "plumbing.mould"),
+        cautions=_cautions(region, context),
         sources=("wet-bulb-floor", "plumbing-instruments"),
         measured=known(
             wet_bulb=floor,
@@ -102,6 +102,13 @@ def _finding(subject: Thermogram, settings: Settings, context: Context, region: 
         ),
         shares=f"{subject.id}:{region.name}:damp {area.ordinal}",
     )
+
+
+def _cautions(region: Region, context: Context) -> tuple[str, ...]:
+    """Overhead water only where the surface is, or may be, overhead."""
+    text = region.shows or context.view.shows
+    overhead = ("plumbing.wet-ceiling",) if matches(("ceiling",), text) or not matches(SHOWS, text) else ()
+    return ("plumbing.water-and-electricity", *overhead, "plumbing.mould")
 
 
 def _because(settings: Settings, reach: Quantity | None) -> str:
@@ -239,7 +246,7 @@ def meter(case: Case) -> Rival | None:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="plumbing",

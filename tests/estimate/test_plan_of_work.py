@@ -337,7 +337,7 @@ def test_the_first_page_says_what_is_dangerous_who_and_what_next():
     assert [(one.ref, one.who) for one in brief.dangers] == [("s", "licensed electrician")]
     assert [one.ref for one in brief.first] == ["a.safe", "a.x"]
     assert brief.next_time == ("Note the load.", "Use foil.") and not brief.example_prices
-    assert any("95 %" in line for line in brief.how_sure)
+    assert any("saves 100 USD a year" in line for line in brief.how_sure)
 
 
 def test_nothing_found_gives_an_empty_page_and_no_totals():

@@ -5,18 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
+from heatbrief.estimate.sentences import Sentence, saids, sentence, texts
 from heatbrief.model.action import PlanItem
-from heatbrief.model.finding import Finding
+from heatbrief.model.finding import VERDICTS, Finding
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import Brief, BriefLine, NotAnalysed
 
 FIRST_LINES = 5
 MOST_LINES = 12
 SHOWN = ("cost", "yearly_saving", "payback")
-EXAMPLE = (
-    "Costs come from the example price book that ships with heatbrief; they are not offers. Ask for offers, or "
-    "state your own prices."
-)
 
 
 def brief_of(
@@ -25,19 +22,22 @@ def brief_of(
     total: Mapping[str, Quantity],
     drivers: Mapping[str, Quantity],
     not_analysed: Sequence[NotAnalysed],
-    flags: Sequence[str],
+    flags: Sequence[Sentence],
 ) -> Brief:
     """What is dangerous, what to do first and who does it, cost and gain, how sure that is, what to photograph next
     time."""
     example = any(one.price_origin == "example price book" for one in plan)
+    sure = _how_sure(findings, total, drivers, not_analysed, example)
     return Brief(
         _dangers(findings, plan),
         tuple(_first(one) for one in plan[:FIRST_LINES]),
         dict(total),
-        _how_sure(findings, total, drivers, not_analysed, example),
+        texts(sure),
         _next_time(findings),
-        tuple(flags),
+        texts(flags),
         example,
+        saids(sure),
+        saids(flags),
     )
 
 
@@ -45,7 +45,7 @@ def _dangers(findings: Sequence[Finding], plan: Sequence[PlanItem]) -> tuple[Bri
     """Findings that are urgent now or that an action for safety belongs to, with who may look at them."""
     safety: dict[str, PlanItem] = {}
     for item in plan:
-        if item.reason.startswith("safety"):
+        if item.safety:
             for key in item.findings:
                 safety.setdefault(key, item)
     first = {key: item for item in reversed(plan) for key in item.findings}
@@ -61,8 +61,9 @@ def _dangers(findings: Sequence[Finding], plan: Sequence[PlanItem]) -> tuple[Bri
 
 
 def _first(item: PlanItem) -> BriefLine:
+    shown = ("cost",) if item.slight_saving else SHOWN
     return BriefLine(
-        item.title, item.who, item.action, {name: item.quantities[name] for name in SHOWN if name in item.quantities}
+        item.title, item.who, item.action, {name: item.quantities[name] for name in shown if name in item.quantities}
     )
 
 
@@ -72,36 +73,29 @@ def _how_sure(
     drivers: Mapping[str, Quantity],
     not_analysed: Sequence[NotAnalysed],
     example: bool,
-) -> tuple[str, ...]:
+) -> tuple[Sentence, ...]:
     verdicts = Counter(one.verdict for one in findings)
-    said = [
-        f"{verdicts['defect']} findings are defects by the stated rule, {verdicts['suspect']} are suspected, "
-        f"{verdicts['inconclusive']} are open, and {verdicts['normal']} places that were checked are in order."
+    said = [sentence("verdicts", **{one: str(verdicts[one]) for one in VERDICTS})]
+    said += [
+        sentence(code, amount=total[name])
+        for code, name in (("cost", "cost"), ("saving", "yearly_saving"))
+        if name in total
     ]
-    for name, word in (("yearly_saving", "saved in a year"), ("cost", "needed for all of it")):
-        one = total.get(name)
-        if one is not None:
-            said.append(
-                f"The amount {word} lies between {_round(one.low)} and {_round(one.high)} {one.unit.partition('/')[0]} with "
-                "95 % probability, "
-                "if the findings are what they seem."
-            )
-    if drivers:
-        widest = sorted(drivers, key=lambda name: (drivers[name].low - drivers[name].high, name))[:2]
-        said.append(f"Most of the doubt about the saving comes from: {' and '.join(widest)}.")
-    elif not total.get("yearly_saving"):
-        said.append("No saving in money is stated; what is missing for it stands with each finding.")
+    widest = sorted(drivers, key=lambda name: (drivers[name].low - drivers[name].high, name))[:2]
+    if widest:
+        said.append(
+            sentence("doubts", first=widest[0], second=widest[1])
+            if len(widest) > 1
+            else sentence("doubt", first=widest[0])
+        )
+    elif "yearly_saving" not in total:
+        said.append(sentence("no-saving"))
     failed = sum(one.failed for one in not_analysed)
     if failed:
-        said.append(f"{failed} inputs or checks failed; what they would have shown is not known.")
+        said.append(sentence("failed", count=str(failed)))
     if example:
-        said.append(EXAMPLE)
+        said.append(sentence("example-prices"))
     return tuple(said)
-
-
-def _round(amount: float) -> str:
-    """An amount with no more digits than its bounds deserve: two, and never cents of a bound above ten."""
-    return f"{amount:.0f}" if abs(amount) >= 10.0 else f"{amount:.1f}"
 
 
 def _next_time(findings: Sequence[Finding]) -> tuple[str, ...]:

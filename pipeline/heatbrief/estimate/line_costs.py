@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heatbrief.estimate.draws import Drawn, draws, summed
+from heatbrief.estimate.draws import BOUNDS, Drawn, draws, summed
 from heatbrief.estimate.terms import METHOD, drawn, total
 from heatbrief.model.action import Action
 from heatbrief.model.costs import MoneyFacts
@@ -17,6 +17,10 @@ from heatbrief.model.quantity import Quantity
 
 LONGEST_PAYBACK = 100.0
 """Years."""
+
+SLIGHT_SHARE, SLIGHT_SUM = 0.05, 1.0
+"""A saving is no reason for a work when all its years together stay below this share of the cost, or, where the cost is
+not known or nothing, a year's below this sum in the currency (own choice)."""
 
 PRICED = {"area": ("area", "m2"), "length": ("length", "m")}
 
@@ -91,7 +95,7 @@ def line_cost(action: Action, amount: Sequence[Term], money: MoneyFacts) -> Line
         if rate is not None
         else []
     )
-    fixed = [_sum(f"coming for {action.key}", entry.fixed, unit)] if entry.fixed is not None else []
+    fixed = [_sum(f"fixed sum of {action.key}", entry.fixed, unit)] if entry.fixed is not None else []
     material = [
         _times(term, Factor(f"material of {action.key}", entry.material), "money", unit)
         for term in amount
@@ -135,12 +139,16 @@ def _worth(rate: float | np.ndarray, growth: float | np.ndarray, years: int) -> 
 
 @dataclass(frozen=True)
 class Worth:
-    """Money of one line: cost, saving in a year, and net present value, each None where not known."""
+    """Money of one line: cost, saving in a year, and net present value, each None where not known.
+
+    slight  whether a saving is known and too small to be a reason
+    """
 
     cost: Drawn | None
     saving: Drawn | None
     net: Drawn | None
     quantities: Mapping[str, Quantity]
+    slight: bool = False
 
 
 def worth(action: Action, cost: LineCost, saving: Sequence[Term], money: MoneyFacts) -> Worth:
@@ -168,4 +176,18 @@ def worth(action: Action, cost: LineCost, saving: Sequence[Term], money: MoneyFa
         rows += [("net_present_value", net, unit), ("savings_to_investment", gain.over(spent), "1")]
         rows += [("payback", spent.over(brings), "a")] if spent.best <= LONGEST_PAYBACK * brings.best else []
     found = {name: one.quantity(of, METHOD) for name, one, of in rows if one is not None}
-    return Worth(spent, brings, net, {name: one for name, one in found.items() if one is not None})
+    known = {name: one for name, one in found.items() if one is not None}
+    return Worth(spent, brings, net, known, _slight(spent, brings, gain))
+
+
+def _slight(spent: Drawn | None, brings: Drawn | None, gain: Drawn | None) -> bool:
+    """Whether a saving is next to nothing, its upper bound included."""
+    if brings is None or gain is None:
+        return False
+    if spent is not None and spent.best > 0.0:
+        return _upper(gain) < SLIGHT_SHARE * spent.best
+    return _upper(brings) < SLIGHT_SUM
+
+
+def _upper(one: Drawn) -> float:
+    return max(one.best, float(np.quantile(one.values, BOUNDS[1])))

@@ -160,7 +160,8 @@ def _item(
     reason = "safety comes first" if action.safety else f"urgency of its findings: {urgency}"
     if before:
         reason += f"; after {steps(before)}"
-    cautions = dict.fromkeys((*action.cautions, *(key for finding in line.findings for key in finding.cautions)))
+    of_findings = () if action.cautions_complete else line.findings
+    cautions = dict.fromkeys((*action.cautions, *(key for finding in of_findings for key in finding.cautions)))
     return PlanItem(
         number,
         action.key,
@@ -176,6 +177,8 @@ def _item(
         line.cost.origin,
         tuple(after),
         None if chosen is None else action.key in chosen,
+        action.safety,
+        line.worth.slight,
     )
 
 

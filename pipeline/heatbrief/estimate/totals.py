@@ -10,6 +10,7 @@ from heatbrief.estimate.consequences import Consequences
 from heatbrief.estimate.draws import Drawn, summed
 from heatbrief.estimate.plan_of_work import Line, Work
 from heatbrief.estimate.prices import kwh_per_m3
+from heatbrief.estimate.sentences import Sentence, saids, sentence, texts
 from heatbrief.estimate.terms import METHOD, factors_of, moved, product, total
 from heatbrief.model.costs import Bill, MoneyFacts
 from heatbrief.model.estimate import Assumption, Estimate, Term
@@ -38,7 +39,12 @@ def total_of(work: Work, money: MoneyFacts) -> Estimate | None:
     known = {name: one for name, one in found.items() if one is not None}
     if not known:
         return None
-    unpriced = [f"`{one.action.title}`" for one in work.lines if not one.cost.known]
+    unpriced = [one for one in work.lines if not one.cost.known] if "cost" in known else []
+    said = (
+        sentence("counted-once"),
+        *((sentence("unpriced", titles=_titles(unpriced)),) if unpriced else ()),
+        *((sentence("net-of"),) if nets else ()),
+    )
     costs_ = money.costs
     return Estimate(
         "plan-total",
@@ -54,21 +60,8 @@ def total_of(work: Work, money: MoneyFacts) -> Estimate | None:
             ),
         ),
         sources=("nist-hb135",),
-        notes=(
-            (
-                "Every cause is counted once. Inputs that findings share, such as a price or the season, are drawn "
-                "once for all.",
-            )
-            + ((f"Without a price: {', '.join(unpriced)}.",) if unpriced and "cost" in known else ())
-            + (
-                (
-                    "The net present value is that of repairs, other than for safety, whose saving and cost are both "
-                    "known.",
-                )
-                if nets
-                else ()
-            )
-        ),
+        notes=texts(said),
+        said=saids(said),
     )
 
 
@@ -92,6 +85,7 @@ def drivers_of(work: Work, money: MoneyFacts) -> tuple[Estimate, ...]:
             [term for line in work.lines for term in line.cost.money],
         ),
     )
+    said = (sentence("alone"),)
     labels = {one.action.key: one.action.title for one in work.lines}
     labels |= {finding.id: finding.title for one in work.lines for finding in one.findings}
     found = []
@@ -105,7 +99,8 @@ def drivers_of(work: Work, money: MoneyFacts) -> tuple[Estimate, ...]:
                     kind,
                     title,
                     bars,
-                    notes=("Each input moves alone; all others stay at their best value.",),
+                    notes=texts(said),
+                    said=saids(said),
                 )
             )
     return tuple(found)
@@ -117,6 +112,8 @@ def _named(bars: Mapping[str, Quantity], labels: Mapping[str, str]) -> dict[str,
     for name in bars:
         what, of, key = name.rpartition(" of ")
         told[name] = f"{what}{of}{labels.get(key, key)}"
+        if name.startswith("surface coefficient, "):
+            told[name] = name.rpartition(", ")[0]  # without the number that keeps two apart
     twice = {one for one in told.values() if list(told.values()).count(one) > 1}
     return {name if told[name] in twice else told[name]: one for name, one in bars.items()}
 
@@ -152,20 +149,17 @@ def budget_of(work: Work, money: MoneyFacts) -> Estimate | None:
     figures = {
         "budget": budget,
         "cost": cost.quantity(money.currency, METHOD),
-        "chance_within_budget": Quantity.exact(min(max(chance, 0.001), 0.999), "1", METHOD),
+        "chance_within_budget": Quantity.exact(min(max(round(chance, 2), 0.01), 0.99), "1", METHOD),
     }
     saving = [term for one in inside for term in one.saves.money]
     figures["yearly_saving"] = total(saving).quantity(f"{money.currency}/a", METHOD) if saving else None
     outside = [one for one in work.lines if one.action.key not in work.chosen]
     dear, unpriced = [one for one in outside if one.cost.known], [one for one in outside if not one.cost.known]
-    notes = [
-        f"For the budget: {_titles(inside)}."
-        if inside
-        else "Nothing is chosen: nothing for safety or urgent fits the budget, and no saving within it pays its cost.",
-        *([f"Left for later: {_titles(dear)}."] if dear else []),
-        *([f"Cannot be placed, because no price is known: {_titles(unpriced)}."] if unpriced else []),
-        "Chosen for safety first, then for what is urgent, then for the largest net present value; nothing without "
-        "what has to come before it.",
+    said = [
+        sentence("budget-for", titles=_titles(inside)) if inside else sentence("budget-none"),
+        *([sentence("budget-later", titles=_titles(dear))] if dear else []),
+        *([sentence("budget-unpriced", titles=_titles(unpriced))] if unpriced else []),
+        sentence("budget-rule"),
     ]
     return Estimate(
         "plan-budget",
@@ -173,42 +167,41 @@ def budget_of(work: Work, money: MoneyFacts) -> Estimate | None:
         "budget",
         "What the budget is best spent on",
         {name: one for name, one in figures.items() if one is not None},
-        notes=tuple(notes),
+        notes=texts(said),
+        said=saids(said),
     )
 
 
 def _titles(lines: Sequence[Line]) -> str:
-    return "; ".join(f"`{one.action.title}`" for one in lines)
+    return "; ".join(one.action.title for one in lines)
 
 
-def bill_check(found: Consequences, bill: Mapping[str, Bill]) -> tuple[Estimate | None, tuple[str, ...]]:
+def bill_check(found: Consequences, bill: Mapping[str, Bill]) -> tuple[Estimate | None, tuple[Sentence, ...]]:
     """The counted losses of each fuel beside the bill, and a flag in words for every claim beyond it."""
     figures: dict[str, Quantity] = {}
-    flags, notes = [], []
+    flags: list[Sentence] = []
+    notes: list[Sentence] = []
     for name, one in sorted(bill.items()):
         billed = billed_of(name, one)
         if billed is None:
-            notes.append(f"The bill of {name} could not be brought to kWh or m3 a year.")
+            notes.append(sentence("bill-unclear", fuel=name))
             continue
         terms = [term for term in found.terms if term.buys == name and term.unit == billed.unit]
         claimed = total(terms).quantity(billed.unit, METHOD) if terms else None
         if claimed is None:
             continue
         figures |= {f"{name} claimed": claimed, f"{name} billed": billed}
-        share = claimed.value / billed.value
-        if share > 1.0:
-            flags.append(
-                f"The findings together claim {share:.0%} of the {name} on the bill: {claimed.value:.3g} of "
-                f"{billed.value:.3g} {billed.unit}. At least one of them is too large, or the bill is not that of "
-                "this property."
-            )
+        ratio = claimed.value / billed.value
+        share = Quantity.exact(float(f"{ratio:.2g}"), "1", "claimed over billed")
+        if ratio > 1.0:
+            flags.append(sentence("bill-beyond", share=share, fuel=name, claimed=claimed, billed=billed))
         else:
-            notes.append(f"The findings together claim {share:.1%} of the {name} on the bill.")
+            notes.append(sentence("bill-share", share=share, fuel=name))
     if not figures and not notes:
         return None, ()
-    return Estimate("bill-check", "", "bill", "The findings beside the bill", figures, notes=(*flags, *notes)), tuple(
-        flags
-    )
+    both = (*flags, *notes)
+    title = "The findings beside the bill"
+    return Estimate("bill-check", "", "bill", title, figures, notes=texts(both), said=saids(both)), tuple(flags)
 
 
 def billed_of(name: str, bill: Bill) -> Quantity | None:

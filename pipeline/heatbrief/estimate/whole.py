@@ -40,7 +40,9 @@ def whole_brief(
     total, bars, budget = total_of(work, money), drivers_of(work, money), budget_of(work, money)
     checked, flags = bill_check(found, money.bill)
     flagged = tuple(
-        NotAnalysed(manifest, "claim-beyond-bill", flag, "Check areas, degree days, efficiencies and the bill itself.")
+        NotAnalysed(
+            manifest, "claim-beyond-bill", flag.text, "Check areas, degree days, efficiencies and the bill itself."
+        )
         for flag in flags
     )
     added = tuple(one for one in (total, *bars, budget, checked) if one is not None)

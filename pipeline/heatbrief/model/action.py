@@ -26,6 +26,8 @@ class Action:
     priced_by "area" [m2], "length" [m], "piece" or "" when no price applies
     role      "dry" (makes a part dry), "seal" (closes air leaks), "close" (covers or fills a part): in one room what
               closes comes after what dries and seals, whichever plugins they are from
+    cautions_complete  True when its own cautions are all it needs, because it is done elsewhere (at a meter, a valve)
+              or touches nothing; otherwise those of its findings join them on the plan
     """
 
     key: str
@@ -38,6 +40,7 @@ class Action:
     safety: bool = False
     priced_by: Literal["area", "length", "piece", ""] = ""
     role: Literal["dry", "seal", "close", ""] = ""
+    cautions_complete: bool = False
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,8 @@ class PlanItem:
     price_origin   "given in the survey", "example price book", or "" without a price
     after          keys of actions on the plan that come first
     within_budget  whether it belongs to the best set for the budget; None when no budget is given
+    safety         whether it goes before anything that only saves money
+    slight_saving  True when what it saves is no reason to do it: next to nothing beside its cost
     """
 
     order: int
@@ -65,3 +70,5 @@ class PlanItem:
     price_origin: str = ""
     after: tuple[str, ...] = ()
     within_budget: bool | None = None
+    safety: bool = False
+    slight_saving: bool = False

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from heatbrief.model.quantity import Quantity
+from heatbrief.model.said import Said
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,7 @@ class Estimate:
     kind        stable slug such as "heat-flow", "yearly-energy", "yearly-cost"
     quantities  named results
     terms       what a year takes, as products of named inputs, so that sums over findings know what they share
+    said        the notes as codes with values, in the same order, or empty
     """
 
     id: str
@@ -58,3 +60,4 @@ class Estimate:
     sources: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     terms: tuple[Term, ...] = ()
+    said: tuple[Said, ...] = ()

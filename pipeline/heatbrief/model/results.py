@@ -11,6 +11,7 @@ from heatbrief.model.caution import Caution
 from heatbrief.model.estimate import Estimate
 from heatbrief.model.finding import Finding
 from heatbrief.model.quantity import Quantity
+from heatbrief.model.said import Said
 
 FORMAT = 1
 """Version of the document; `heatbrief.store.results` migrates older ones."""
@@ -161,6 +162,7 @@ class Brief:
 
     flags           what does not fit together, such as savings beyond the bill
     example_prices  True when costs come from the example price book
+    sure, flagged   `how_sure` and `flags` as codes with values, in the same order; empty in old documents
     """
 
     dangers: tuple[BriefLine, ...] = ()
@@ -170,6 +172,8 @@ class Brief:
     next_time: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
     example_prices: bool = False
+    sure: tuple[Said, ...] = ()
+    flagged: tuple[Said, ...] = ()
 
 
 @dataclass(frozen=True)

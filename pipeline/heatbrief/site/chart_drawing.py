@@ -78,7 +78,7 @@ def _write(axes: Any, x: float, y: float, text: str, tone: str = "ink", **more: 
 
 
 def _scaled(axes: Any, chart: Chart) -> None:
-    """Bars or points over a numbered axis, each below its label."""
+    """Bars, points or spans over a numbered axis, each below its label."""
     low, high = _ends(chart)
     axes.set_xlim(low, high)
     count = len(chart.rows)
@@ -90,7 +90,10 @@ def _scaled(axes: Any, chart: Chart) -> None:
     for at, row in enumerate(chart.rows):
         _write(axes, low, at + 0.40, row.label, ha="left", va="bottom")
         _write(axes, high, at + 0.40, row.text, "soft", ha="right", va="bottom") if _fits(row) else None
-        if chart.kind == "bars":
+        if chart.kind == "spans":
+            axes.barh(at + 0.62, row.high - row.low, left=row.low, height=0.26, color=_tone(row.tone))
+            axes.plot([row.value, row.value], [at + 0.44, at + 0.80], color=_tone("ink"), linewidth=1.2)
+        elif chart.kind == "bars":
             axes.barh(at + 0.62, row.value, height=0.26, color=_tone(row.tone))
         else:
             axes.plot([row.low, row.high], [at + 0.62] * 2, color=_tone(row.tone), linewidth=2, solid_capstyle="butt")

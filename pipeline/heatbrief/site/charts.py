@@ -7,17 +7,21 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from heatbrief.model.estimate import Estimate
 from heatbrief.model.finding import URGENCIES
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ThermogramRecord
 from heatbrief.site.context import Data, Site
 from heatbrief.site.format import conversion, is_money, to_display, two_digits, typeset_unit
 from heatbrief.site.page import clean
+from heatbrief.site.said import input_label
 
 LOOK = 1
 """Raised when the same rows are drawn differently."""
 MOST_ROWS = 12
 MOST_STEPS = 24
+VISIBLE = 0.02
+"""Share of the longest bar below which a bar cannot be told from nothing."""
 LONGEST = 52
 """Characters of a label; the table beside the chart has the whole of it."""
 
@@ -38,12 +42,13 @@ class Row:
 class Chart:
     """A chart in plain values.
 
-    kind  "bars" from zero, "points" with bounds, "lanes" from the left edge to one of the named columns
+    kind  "bars" from zero, "points" with bounds, "lanes" from the left edge to one of the named columns, "spans" from
+          low to high across one value that all rows share
     axis  words below the axis; columns: names of the lanes' columns;
     from_zero: the axis holds zero
     """
 
-    kind: Literal["bars", "points", "lanes"]
+    kind: Literal["bars", "points", "lanes", "spans"]
     rows: tuple[Row, ...]
     axis: str
     alt: str
@@ -60,6 +65,7 @@ class Chart:
 def all_charts(site: Site) -> dict[str, Chart]:
     """Every chart of a site once, by path."""
     found: list[Chart | None] = [cost_chart(site), work_chart(site), plan_chart(site)]
+    found += [driver_chart(site, one) for one in site.estimates_of("")]
     for record in site.results.thermograms:
         found += [budget_chart(site, record), *group_charts(site, record)]
     return {one.path: one for one in found if one is not None}
@@ -104,9 +110,32 @@ def group_charts(site: Site, record: ThermogramRecord) -> Iterator[Chart]:
         yield Chart("points", rows, axis, site.words.say("charts.group_alt", shows=clean(shows), rows=_spoken(rows)))
 
 
+def is_drivers(estimate: Estimate) -> bool:
+    """Whether an estimate tells what a total becomes when one input alone moves."""
+    return estimate.kind in ("drivers", "cost-drivers")
+
+
+def driver_rows(estimate: Estimate) -> list[tuple[str, Quantity]]:
+    """(input, the total at the bounds of this input alone), the widest first."""
+    return sorted(estimate.quantities.items(), key=lambda row: (row[1].low - row[1].high, row[0]))
+
+
+def driver_chart(site: Site, estimate: Estimate) -> Chart | None:
+    """A tornado: inputs from top to bottom by how far each alone moves the total; None for any other estimate."""
+    given = driver_rows(estimate)[:MOST_ROWS] if is_drivers(estimate) else []
+    if len(given) < 2:
+        return None
+    rows = tuple(_quantity_row(site, input_label(site, name), quantity, "between") for name, quantity in given)
+    axis = site.words.say("charts.cost_axis", unit=site.numerals(typeset_unit(given[0][1].unit)))
+    return Chart("spans", rows, axis, site.words.say("charts.drivers_alt", rows=_spoken(rows)))
+
+
 def cost_chart(site: Site) -> Chart | None:
-    """Yearly cost of the findings that have one, dearest first, with bounds."""
-    return _money_chart(site, cost_rows(site), "charts.cost_alt")
+    """Yearly cost of the findings that have one, dearest first, with bounds; what would be a dot at zero is left to the
+    table."""
+    rows = cost_rows(site)
+    most = max((quantity.high for _, _, quantity in rows), default=0.0)
+    return _money_chart(site, [row for row in rows if row[2].high >= VISIBLE * most], "charts.cost_alt")
 
 
 def work_chart(site: Site) -> Chart | None:
@@ -166,9 +195,10 @@ def plan_chart(site: Site) -> Chart | None:
     return Chart("lanes", tuple(rows), "", site.words.say("charts.plan_alt", rows=spoken), names)
 
 
-def _quantity_row(site: Site, label: str, quantity: Quantity) -> Row:
+def _quantity_row(site: Site, label: str, quantity: Quantity, text: str = "value") -> Row:
     value, low, high, _ = to_display(quantity, site.units)
-    return _row(site, label, site.quantity(quantity)["value"], float(value), float(low), float(high))
+    shown = site.quantity(quantity)
+    return _row(site, label, shown[text] or shown["value"], float(value), float(low), float(high))
 
 
 def _row(

@@ -9,7 +9,8 @@ from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import crop_figure, finding_figure, photo_figure
 from heatbrief.site.overview import finding_card
 from heatbrief.site.page import Page
-from heatbrief.site.plan_page import estimate_data
+from heatbrief.site.plan_page import estimate_data, shown_figures
+from heatbrief.site.said import reason
 from heatbrief.site.words import sentence_case
 
 STATE = {True: "passed", False: "failed", None: "unknown"}
@@ -95,6 +96,7 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
                     "does": site.words.say("finding.not_planned"),
                     "step": "",
                     "figures": [],
+                    "slight": "",
                     "reason": "",
                 }
             )
@@ -104,9 +106,9 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
                     "title": site.prose(item.title),
                     "who": site.trade(item.who),
                     "does": site.prose(item.does),
-                    "reason": site.prose(item.reason),
+                    "reason": reason(site, item),
                     "step": site.words.say("finding.in_plan", order=item.order),
-                    "figures": site.quantity_rows(item.quantities),
+                    **shown_figures(site, item),
                 }
             )
     return rows

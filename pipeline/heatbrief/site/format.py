@@ -112,7 +112,7 @@ def show(quantity: Quantity, units: str = "metric", percent: bool = False) -> Sh
     if low == high:
         text = with_unit(number(_to_digits(value, EXACT_DIGITS - (code == "1")), units), unit)
         return Shown(text, text, "", unit, coverage, quantity.method)
-    place = max(_place(value, low, high), CENT if is_money(code) else -99)
+    place = _money_place(value, low, high) if is_money(code) else _place(value, low, high)
     centre, bounds = (
         number(_at(value, place), units),
         f"{number(_at(low, place), units)} to {number(_at(high, place), units)}",
@@ -221,6 +221,13 @@ def _place(value: Decimal, low: Decimal, high: Decimal) -> int:
         place += 1
     biggest = max(abs(value), abs(low), abs(high))
     return max(place, biggest.adjusted() - MOST_DIGITS + 1)
+
+
+def _money_place(value: Decimal, low: Decimal, high: Decimal) -> int:
+    """For sums of money the second digit of the larger bound, as long as one digit of the half-width is left; no part
+    of a cent."""
+    biggest, half = max(abs(value), abs(low), abs(high)), (high - low) / 2
+    return max(_place(value, low, high), min(biggest.adjusted() - 1, half.adjusted()), CENT)
 
 
 def _at(value: Decimal, place: int) -> Decimal:

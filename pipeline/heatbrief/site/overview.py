@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable
 
@@ -12,11 +13,14 @@ from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import thumbnail
 from heatbrief.site.format import is_money
 from heatbrief.site.page import Page
-from heatbrief.site.plan_page import estimate_data, plan_row
-from heatbrief.site.words import Words
+from heatbrief.site.plan_page import estimate_data, figure_rows, plan_row
+from heatbrief.site.said import sentences
+from heatbrief.site.words import Words, sentence_case
 
 MOST_FINDINGS = 40
 FIRST_STEPS = 5
+LEAST_SUM = 1.0
+"""A yearly sum below it is not worth a place beside a finding; its page has it."""
 
 
 def overview_page(site: Site) -> Page:
@@ -45,7 +49,8 @@ def overview_page(site: Site) -> Page:
         "more": _more(site, len(open_findings) - len(shown)),
         "others": _others(site),
         "has_findings": bool(results.findings),
-        "estimates": [estimate_data(site, one) for one in site.estimates_of("") if "drivers" not in one.kind],
+        "estimates": [_short(estimate_data(site, one)) for one in site.estimates_of("") if "drivers" not in one.kind],
+        "total": _total(site),
         "cost_chart": chart_data(cost_chart(site)),
         "sure": _sure(site),
         **_brief(site),
@@ -115,6 +120,8 @@ def pictures_line(words: Words, results: ResultsDocument) -> str:
 def _main_figure(site: Site, finding: Finding) -> Data | None:
     """Money, else an amount in a year, from the finding's estimates, to stand beside it."""
     found = [(name, one.quantities[name]) for one in site.estimates_of(finding.id) for name in sorted(one.quantities)]
+    if any(is_money(quantity.unit) and quantity.high < LEAST_SUM for _, quantity in found):
+        return None
     for fits in (is_money, lambda unit: unit.endswith("/a")):
         for name, quantity in found:
             if fits(quantity.unit):
@@ -139,13 +146,37 @@ def _brief(site: Site) -> Data:
     """The sentences of the brief: what does not fit, how sure the sums are, what to photograph next time."""
     brief = site.results.brief
     if brief is None:
-        return {"flags": [], "sums": [], "next_time": [], "example_prices": False}
+        return {"flags": [], "sums": [], "next_time": [], "dangers": [], "example_prices": False}
     return {
-        "flags": [site.prose(one) for one in brief.flags],
-        "sums": [site.prose(one) for one in brief.how_sure],
-        "next_time": [site.prose(one) for one in brief.next_time],
+        "flags": sentences(site, brief.flagged, brief.flags),
+        "sums": sentences(site, brief.sure, brief.how_sure),
+        "next_time": [_next_time(site, one) for one in brief.next_time],
+        "dangers": [
+            {**site.finding_link(one.ref), "who": site.trade(one.who)}
+            for one in brief.dangers
+            if one.ref in site.finding_by_id and site.finding_by_id[one.ref].urgency != "now"
+        ],
         "example_prices": brief.example_prices,
     }
+
+
+def _next_time(site: Site, text: str) -> Data:
+    """What to photograph or note next time, and for which findings. Names of facts stand in quotes."""
+    asked = [one.id for one in site.findings if text in one.next_time]
+    words = re.sub(r"`([^`]+)`", r"“\1”", site.prose(text.removeprefix("Worth having: ")))
+    return {"text": sentence_case(f"{words} ").strip(), "findings": site.finding_links(asked)}
+
+
+def _short(estimate: Data) -> Data:
+    """A table of page one: without how it was worked out, which the plan's page has."""
+    rows = [{**row, "method": ""} for row in estimate["rows"]]
+    return {**estimate, "rows": rows, "assumptions": [], "sources": []}
+
+
+def _total(site: Site) -> list[Data]:
+    """What the whole plan costs and saves."""
+    total = next((one.quantities for one in site.estimates_of("") if one.kind == "total"), {})
+    return figure_rows(site, {name: total[name] for name in ("cost", "yearly_saving") if name in total})
 
 
 def _sure(site: Site) -> list[Data]:
