@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from heatbrief.api import propagated
-from heatbrief.model import Quantity
+from heatbrief.model import Factor, Quantity, Term
 from heatbrief.physics import electrical
 from heatbrief.physics.surface_coefficients import convection_spread, radiative_coefficient_exact
 
@@ -114,6 +114,53 @@ def heat_of_face(
     return propagated(
         model, "W", words, face=area, surface=surface, around=air, off=off, convection=share, emissivity=emissivity
     )
+
+
+def yearly_terms(
+    finding: str, hours: float, area: Quantity, surface: Quantity, air: Quantity, emissivity: Quantity, beyond: Quantity
+) -> tuple[Term, ...]:
+    """The energy of a year [kWh/a] of `heat_of_face` as products: what the air takes, and what is radiated.
+
+    The spread of the correlations and the emissivity are one number for all parts; area and temperatures belong to the
+    finding. Empty where the face is not warmer than the air. Source: churchill-chu-1975, stefan-boltzmann.
+    """
+    warm, around = surface.value, air.value
+    whole = heat_of_face(Quantity.exact(area.value, "m2"), surface, air, emissivity.value, beyond)
+    if whole is None or whole.value <= 0.0:
+        return ()
+    height = max(area.value, 1e-6) ** 0.5
+    middle = convection_spread(warm + ZERO, around + ZERO, "sideways", height)
+    share = Quantity.between(float(middle.low / middle.best), float(middle.high / middle.best), "1", 1.0)
+    colder = max(warm - beyond.value, around)
+    still = [flux(one, around, height, 0.0, emissivity.value) for one in (warm, colder)]
+    both = [flux(one, around, height, 1.0, emissivity.value) for one in (warm, colder)]
+    radiated = still[0] - still[1]
+    taken = both[0] - both[1] - radiated
+    doubt = _temperature_doubt(area.value, surface, air, emissivity.value, beyond)
+    own = (Factor(f"area of {finding}", area), Factor(f"heat at best of {finding}", doubt))
+    return (
+        Term("electricity", "kWh/a", taken * hours / 1000.0, (*own, Factor("convection", share))),
+        Term(
+            "electricity",
+            "kWh/a",
+            radiated * hours / 1000.0 / emissivity.value,
+            (*own, Factor("emissivity", emissivity)),
+        ),
+    )
+
+
+def _temperature_doubt(area: float, surface: Quantity, air: Quantity, emissivity: float, beyond: Quantity) -> Quantity:
+    """Heat over its best estimate, as far as the temperatures decide it."""
+    height = max(area, 1e-6) ** 0.5
+
+    def model(surface: float, around: float, off: float) -> float:
+        colder = max(surface - off, around)
+        return flux(surface, around, height, 1.0, emissivity) - flux(colder, around, height, 1.0, emissivity)
+
+    found = propagated(model, "W/m2", "", surface=surface, around=air, off=beyond)
+    assert found is not None and found.value > 0.0
+    low, high = (one / found.value for one in (max(found.low, 0.0), found.high))
+    return Quantity(1.0, "1", low, high, found.coverage, "temperatures of the face and the air")
 
 
 def flux(surface: float, around: float, height: float, share: float, emissivity: float) -> float:

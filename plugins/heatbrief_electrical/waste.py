@@ -6,9 +6,16 @@ from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, setting
 from heatbrief.detect import figure
-from heatbrief.model import Assumption, Estimate, Finding, Quantity
+from heatbrief.model import Assumption, Estimate, Finding, Quantity, Term
 
-from heatbrief_electrical.calculators import drop_of, heat_of_face, resistance_of, yearly_cost, yearly_energy
+from heatbrief_electrical.calculators import (
+    drop_of,
+    heat_of_face,
+    resistance_of,
+    yearly_cost,
+    yearly_energy,
+    yearly_terms,
+)
 from heatbrief_electrical.parts import DOMAIN
 
 NAME = "electrical.waste"
@@ -71,8 +78,22 @@ def heat_flow(finding: Finding, settings: Settings) -> Quantity | None:
     )
     if area is None or mean is None or air is None or contrast is None:
         return None
-    eps = Quantity.between(settings.emissivity - 0.1, min(settings.emissivity + 0.1, 1.0), "1", settings.emissivity)
-    return heat_of_face(area, mean, air, eps, contrast)
+    return heat_of_face(area, mean, air, _emissivity(settings), contrast)
+
+
+def _emissivity(settings: Settings) -> Quantity:
+    best = settings.emissivity
+    return Quantity.between(max(best - 0.1, 0.0), min(best + 0.1, 1.0), "1", best)
+
+
+def _terms(finding: Finding, settings: Settings) -> tuple[Term, ...]:
+    """The energy of a year by the inputs that all parts share and those of this one; empty without hours."""
+    area, mean, air, contrast = (
+        finding.measured.get(name) for name in ("face area", "mean temperature", "air temperature", "contrast")
+    )
+    if settings.hours is None or area is None or mean is None or air is None or contrast is None:
+        return ()
+    return yearly_terms(finding.id, settings.hours, area, mean, air, _emissivity(settings), contrast)
 
 
 def _estimate(finding: Finding, flow: Quantity, settings: Settings, context: Context) -> Estimate:
@@ -104,13 +125,14 @@ def _estimate(finding: Finding, flow: Quantity, settings: Settings, context: Con
         assumptions,
         ("churchill-chu-1975", "stefan-boltzmann", *(("ohm-joule",) if amps is not None else ())),
         (SEEN_ONLY,),
+        _terms(finding, settings),
     )
 
 
 STEP = Step(
     name=NAME,
     stage="estimate",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain=DOMAIN,

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, propagated, setting
-from heatbrief.model import Assumption, Estimate, Finding, Quantity
+from heatbrief.model import Assumption, Estimate, Factor, Finding, Quantity, Term
 
 from heatbrief_plumbing.evaporating import flux_by_balance, mass_flux, transfer
 from heatbrief_plumbing.facts import positive
 
 NAME = "plumbing.evaporation"
 INSIDE, OUTSIDE = ("plumbing.damp_surface",), ("plumbing.wet_ground",)
-HOURS_A_YEAR = 8760.0
+SECONDS_AN_HOUR = 3600.0
 WETNESS = {
     True: Quantity.between(0.2, 1.0, "1", 0.6, "how wet the surface is (common practice)"),
     False: Quantity.between(0.5, 1.0, "1", 0.8, "how wet the ground is (common practice)"),
@@ -77,7 +77,7 @@ def _estimate(finding: Finding, settings: Settings, context: Context) -> Estimat
     if flux is None or flux.high <= 0.0:
         return "the air is too humid for water to evaporate"
     flow = propagated(
-        lambda area, flux: 3600.0 * area * max(flux, 0.0),
+        lambda area, flux: SECONDS_AN_HOUR * area * max(flux, 0.0),
         "L/h",
         "area times evaporation: the least that a leak must bring",
         area=area,
@@ -121,6 +121,38 @@ def _estimate(finding: Finding, settings: Settings, context: Context) -> Estimat
         assumptions=_assumptions(inside, settings, air, humidity),
         sources=("lewis", "mass-balance", "iso-6946", "wet-bulb-floor"),
         notes=tuple(notes),
+        terms=() if hours is None else _terms(finding, area, (surface, air, humidity), film, inside, hours),
+    )
+
+
+def _terms(
+    finding: Finding,
+    area: Quantity,
+    drive: tuple[Quantity, Quantity, Quantity],
+    film: Quantity,
+    inside: bool,
+    hours: float,
+) -> tuple[Term, ...]:
+    """The water of a year as a product: the area and the drying power of the air at this spot, times how wet surfaces are
+    and what the air carries off, which all spots of one kind share. drive: surface, air, humidity."""
+    exact = Quantity.exact
+    power = mass_flux(*drive, exact(film.value, film.unit), exact(1.0, "1"))
+    if power is None or power.value <= 0.0:
+        return ()
+    kind = "inside" if inside else "outside"
+    share = Quantity(1.0, "1", film.low / film.value, film.high / film.value, film.coverage, film.method)
+    return (
+        Term(
+            "water",
+            "m3/a",
+            SECONDS_AN_HOUR * hours / 1000.0,
+            (
+                Factor(f"area of {finding.id}", area),
+                Factor(f"evaporation of {finding.id}", positive(power)),
+                Factor(f"wetness {kind}", WETNESS[inside]),
+                Factor(f"air over wet places {kind}", share),
+            ),
+        ),
     )
 
 
@@ -139,7 +171,7 @@ def _second_way(
         None
         if flux is None
         else propagated(
-            lambda area, flux: 3600.0 * area * flux,
+            lambda area, flux: SECONDS_AN_HOUR * area * flux,
             "L/h",
             "area times the heat taken over the latent heat",
             area=area,
@@ -171,7 +203,7 @@ def _assumptions(inside: bool, settings: Settings, air: Quantity, humidity: Quan
 STEP = Step(
     name=NAME,
     stage="estimate",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain="plumbing",

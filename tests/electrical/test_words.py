@@ -118,11 +118,10 @@ def test_findings_use_known_keys(panel):
 
 
 def test_every_finding_carries_the_cautions(panel):
-    """Covers, arc flash and shock, who may work and whom to call, the direct-current side, aluminium: on every finding
-    and page.
+    """Covers, arc flash and shock, who may work and whom to call: on every finding. The direct-current side where it is,
+    aluminium where the house's own circuits are.
     """
     from heatbrief_electrical import circuits, inverters, joint, motors, phases, single, twins
-    from heatbrief_electrical.parts import ALWAYS
 
     air = {"air_around": Quantity.exact(30.0, "degC")}
     made = (
@@ -156,7 +155,23 @@ def test_every_finding_carries_the_cautions(panel):
         "twins",
         "phases",
     }
-    assert all(set(ALWAYS) <= set(one.cautions) for one in found)
+    common = {"electrical.panels", "electrical.arc-flash", "electrical.qualified-persons"}
+    assert all(common <= set(one.cautions) for one in found)
+    solar = {one.region for one in found if "electrical.photovoltaics" in one.cautions}
+    house = {one.region for one in found if "electrical.aluminium-wiring" in one.cautions}
+    assert solar & {"left", "right"} and not solar & {"a", "b", "c", "lug", "m1", "m2", "x", "y", "z"}
+    assert house & {"a", "b", "c"} and not house & {"left", "right", "m1", "m2"}
+
+
+@pytest.mark.parametrize(("year", "said"), [(None, True), (1968.0, True), (1999.0, False)])
+def test_aluminium_is_said_unless_the_house_was_wired_in_other_years(panel, year, said):
+    """1965 to 1973 [seen: S21]; a house of unknown age may have it."""
+    from heatbrief_electrical import twins
+
+    facts = {} if year is None else {"year wired": Quantity.exact(year, "1")}
+    made = panel().part("a", 9.0, 32, 40, "pair").part("b", 30.0, 32, 40, "pair")
+    (one, *_) = made.run(twins.STEP, facts={"air_around": Quantity.exact(30.0, "degC"), **facts}).findings
+    assert ("electrical.aluminium-wiring" in one.cautions) is said
 
 
 def test_every_page_of_the_domain_and_every_check_carries_them(offers):

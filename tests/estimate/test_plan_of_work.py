@@ -260,7 +260,7 @@ def test_lines_say_whether_they_are_within_the_budget():
     assert told.quantities["cost"].value == 90.0 and told.quantities["chance_within_budget"].value == pytest.approx(
         0.975, abs=0.002
     )
-    assert "no price is known: `a.z`" in " ".join(told.notes)
+    assert "no price is known: a.z" in " ".join(told.notes)
     assert all(one.within_budget is None for one in plan_of_work(found, [], book("a.x", "a.y", "a.z"), facts()))
 
 
@@ -337,7 +337,7 @@ def test_the_first_page_says_what_is_dangerous_who_and_what_next():
     assert [(one.ref, one.who) for one in brief.dangers] == [("s", "licensed electrician")]
     assert [one.ref for one in brief.first] == ["a.safe", "a.x"]
     assert brief.next_time == ("Note the load.", "Use foil.") and not brief.example_prices
-    assert any("saves 100 USD a year" in line for line in brief.how_sure)
+    assert any("saves 20 USD a year" in line for line in brief.how_sure)
 
 
 def test_nothing_found_gives_an_empty_page_and_no_totals():

@@ -149,7 +149,7 @@ def budget_of(work: Work, money: MoneyFacts) -> Estimate | None:
     figures = {
         "budget": budget,
         "cost": cost.quantity(money.currency, METHOD),
-        "chance_within_budget": Quantity.exact(min(max(round(chance, 2), 0.01), 0.99), "1", METHOD),
+        "chance_within_budget": Quantity.exact(min(max(chance, 0.001), 0.999), "1", METHOD),
     }
     saving = [term for one in inside for term in one.saves.money]
     figures["yearly_saving"] = total(saving).quantity(f"{money.currency}/a", METHOD) if saving else None

@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from heatbrief.errors import UserError
+from heatbrief.manifest.bill_file import with_bill_files
 from heatbrief.manifest.bind import Binder
 from heatbrief.manifest.include import read_with_includes
 from heatbrief.manifest.known import FactBook, Registry, known_names
@@ -75,7 +76,7 @@ def _found(path: Path, registry: Registry, problems: Problems, pictures_required
     manifest: Manifest = binder.bind(tree, Manifest, "the manifest", lenient=True)
     if pictures_required:
         _check_pictures(binder, tree, manifest)
-    manifest = _checked(binder, tree, manifest, registry, folder)
+    manifest = _checked(binder, tree, with_bill_files(binder, tree, path.parent, manifest), registry, folder)
     check_costs(binder, tree, manifest, getattr(registry, "actions", {}), manifest.currency, stated)
     problems.stop_if_any()
     object.__setattr__(manifest, "folder", path.parent)

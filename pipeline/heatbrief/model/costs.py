@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import ClassVar, Literal
 
 from heatbrief.model.quantity import Quantity
@@ -100,11 +101,21 @@ class Bill:
     days: tuple[float, ...] = setting(
         (), low=1, high=366, help="days of each period; twelve calendar months when left out"
     )
+    file: Path | None = setting(
+        None,
+        help="a CSV file with the periods instead: columns `start`, `end` (2025-01-31), `amount (kWh)`, also in units such "
+        "as therm, m3 or gallon, and if you have it `temperature (degC)`, the mean outdoors",
+        example="bills/electricity.csv",
+    )
 
     def __post_init__(self) -> None:
         count = len(self.months)
+        if self.file is not None:
+            if count or self.year or self.volume or self.temperatures or self.days:
+                raise ValueError("a bill with a `file` takes everything from it; leave the other keys out")
+            return
         if not count and self.year is None and self.volume is None:
-            raise ValueError("a bill needs the energy of a `year`, a `volume`, or `months`")
+            raise ValueError("a bill needs the energy of a `year`, a `volume`, `months`, or a `file`")
         for name in ("temperatures", "days"):
             given = len(getattr(self, name))
             if given and given != count:

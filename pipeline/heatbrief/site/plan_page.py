@@ -19,6 +19,7 @@ from heatbrief.site.charts import (
     work_rows,
 )
 from heatbrief.site.context import Data, Site
+from heatbrief.site.format import percent_text
 from heatbrief.site.page import Page, safe_names
 from heatbrief.site.said import input_label, phrase, reason, sentences
 
@@ -78,6 +79,10 @@ def shown_figures(site: Site, item: PlanItem) -> Data:
 def figure_rows(site: Site, quantities: Mapping[str, Quantity]) -> list[Data]:
     """Figures of money and work in the order an owner asks for them; a single piece is not worth a word."""
     names = [one for one in ORDER if one in quantities] + sorted(set(quantities) - set(ORDER))
+    chance = quantities.get("chance_within_budget")
+    if chance is not None:
+        whole = Quantity.exact(float(percent_text(chance.value)) / 100.0, "1", chance.method)
+        quantities = {**quantities, "chance_within_budget": whole}
     return [
         row
         for name in names
