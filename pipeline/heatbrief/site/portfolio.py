@@ -13,17 +13,20 @@ from heatbrief_site import resource
 from heatbrief import __version__
 from heatbrief.errors import UserError
 from heatbrief.model.finding import URGENCIES
+from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ResultsDocument
 from heatbrief.site.check import read_page
 from heatbrief.site.context import Data
+from heatbrief.site.format import show
 from heatbrief.site.overview import open_of, urgency_counts
 from heatbrief.site.page import Page, safe_names
-from heatbrief.site.prose import own_words, typeset
+from heatbrief.site.prose import numerals, own_words, typeset
 from heatbrief.site.publisher import FOLDER
 from heatbrief.site.render import extras, render
 from heatbrief.site.words import Words
 
 MOST_URGENT = 60
+SUMS = {"cost": "cost", "saving": "yearly_saving"}
 _SIGN = '<meta name="generator" content="heatbrief">'
 
 
@@ -78,6 +81,7 @@ def portfolio_page(properties: Sequence[tuple[str, ResultsDocument]], words: Wor
         "urgent": [one for slug, results in ordered for one in _urgent(slug, results, words)][:MOST_URGENT],
         "totals": _totals(properties, words),
         "rows": [_row(slug, results, words) for slug, results in ordered],
+        "together": _together([results for _, results in properties], words),
         "lead": words.count("portfolio.lead", len(properties)),
         "some_invented": any(results.property.invented for _, results in properties),
     }
@@ -112,7 +116,33 @@ def _row(slug: str, results: ResultsDocument, words: Words) -> Data:
         or [{"urgency": "none", "text": words.say("portfolio.none")}],
         "open": str(sum(one.verdict == "inconclusive" for one in results.findings)),
         "skipped": str(len(results.not_analysed)),
+        **{key: _amount(_sum(results, name), words) for key, name in SUMS.items()},
     }
+
+
+def _sum(results: ResultsDocument, name: str) -> Quantity | None:
+    """A sum of the plan of one property."""
+    return None if results.brief is None else results.brief.total.get(name)
+
+
+def _amount(quantity: Quantity | None, words: Words) -> str:
+    return "" if quantity is None else numerals(show(quantity).value, words.get("numbers"))
+
+
+def _together(documents: Sequence[ResultsDocument], words: Words) -> list[str]:
+    """What all plans cost and save, for each currency. Bounds add straight: properties share prices and methods."""
+    said = []
+    for key, name in SUMS.items():
+        given = [one for results in documents if (one := _sum(results, name)) is not None]
+        for unit in sorted({one.unit for one in given}):
+            mine = [one for one in given if one.unit == unit]
+            if len(mine) > 1:
+                value, low, high = (sum(getattr(one, end) for one in mine) for end in ("value", "low", "high"))
+                told = _amount(Quantity(value, unit, low, high, mine[0].coverage, "sum over properties"), words)
+                said.append(
+                    words.say("portfolio.together" if key == "cost" else "portfolio.together_saving", **{key: told})
+                )
+    return said
 
 
 def _urgent(slug: str, results: ResultsDocument, words: Words) -> list[Data]:
