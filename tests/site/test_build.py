@@ -281,6 +281,19 @@ def test_the_check_misses_no_caution(built):
         check_site(built.site, ["vehicle.exhaust"], ["Lawn by the valve box at 40 °C"])
 
 
+@pytest.mark.parametrize("page", ["plan.html", "findings/breaker-kitchen.html"])
+def test_the_check_misses_no_caution_on_the_page_it_belongs_to(built, tmp_path, page):
+    """That it stands on another page is not enough."""
+    site = tmp_path / "site"
+    shutil.copytree(built.site, site)
+    titles = ["Lawn by the valve box at 40 °C"]
+    check_site(site, (), titles, {page: ["electrical.panel"]})
+    text = (site / page).read_text("utf-8")
+    (site / page).write_text(text.replace('data-caution="electrical.panel"', ""), "utf-8")
+    with pytest.raises(UserError, match=r"electrical\.panel does not stand on this page"):
+        check_site(site, ["electrical.panel"], titles, {page: ["electrical.panel"]})
+
+
 def test_styles_load_nothing(built):
     for name, data in files_of(built.site).items():
         if name.endswith((".css", ".js", ".html")):

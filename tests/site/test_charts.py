@@ -15,11 +15,13 @@ from heatbrief.site.charts import (
     budget_chart,
     cost_chart,
     cost_rows,
+    driver_chart,
     group_charts,
     plan_chart,
     work_chart,
     work_rows,
 )
+from heatbrief.site.plan_page import estimate_data
 from heatbrief_site import resource
 
 TEXT = "{http://www.w3.org/2000/svg}text"
@@ -33,7 +35,7 @@ def test_equal_charts_are_equal_bytes_and_share_a_file(built, site_of):
     assert Chart("bars", (row,), "x", "").path != Chart("points", (row,), "x", "").path
 
 
-@pytest.mark.parametrize("kind", ["bars", "points", "lanes"])
+@pytest.mark.parametrize("kind", ["bars", "points", "lanes", "spans"])
 @pytest.mark.parametrize("label", ["$x^{", "<script>alert(1)</script>&", "台所 😀", "-", "\\frac"])
 def test_any_label_is_drawn_as_text(kind, label):
     rows = (Row(label, "1 K", 1.0, 0.5, 2.0), Row("other", "2 K", 2.0, 1.0, 2.5))
@@ -81,6 +83,46 @@ def test_steps_reach_to_their_time(built, site_of):
         str(one.order) for one in sorted(built.results.plan, key=lambda one: one.order)
     ]
     assert chart.rows[0].value == 1.0 and "today" in chart.columns[0]
+
+
+def drivers(*rows):
+    return Estimate("plan-drivers", "", "drivers", "What decides the bounds of the yearly saving", dict(rows))
+
+
+def test_the_tornado_has_the_widest_input_on_top_across_one_total(built, site_of):
+    """Bars lie between the totals at the bounds of each input, one line at the total itself."""
+    site = site_of(built)
+    one = drivers(
+        ("area of Ceiling", Quantity(80.0, "USD/a", 75.0, 86.0)),
+        ("price of electricity", Quantity(80.0, "USD/a", 60.0, 100.0)),
+        ("cooling efficiency", Quantity(80.0, "USD/a", 78.0, 90.0)),
+    )
+    chart = driver_chart(site, one)
+    assert chart.kind == "spans" and "USD" in chart.axis
+    assert [row.label for row in chart.rows] == ["Price of electricity", "Efficiency of the cooling", "Area: Ceiling"]
+    assert [(row.low, row.value, row.high) for row in chart.rows] == [(60, 80, 100), (78, 80, 90), (75, 80, 86)]
+    said = chart.alt.replace("\u00a0", " ")
+    assert "Price of electricity: 60 to 100 USD a year" in said
+    assert driver_chart(site, dataclasses.replace(one, kind="total")) is None
+    assert driver_chart(site, drivers(("price of electricity", Quantity(8.0, "USD/a", 6.0, 9.0)))) is None
+    (data,) = draw_charts({"x": chart}).values()
+    texts = ["".join(found.itertext()).strip() for found in ElementTree.fromstring(data).iter(TEXT)]
+    assert texts.index("Price of electricity") < texts.index("Area: Ceiling")
+
+
+def test_the_numbers_of_the_tornado_stand_in_a_table_too(built, site_of):
+    site = site_of(built)
+    one = drivers(
+        ("area of Ceiling", Quantity(80.0, "USD/a", 75.0, 86.0)), ("discount rate", Quantity(80.0, "USD/a", 79.0, 82.0))
+    )
+    data = estimate_data(site, one)
+    assert data["drivers"] and data["chart"]["src"] == driver_chart(site, one).path
+    assert [(row["name"], row["between"].replace("\u00a0", " ")) for row in data["rows"]] == [
+        ("Area: Ceiling", "75 to 86 USD a year"),
+        ("Discount rate", "79 to 82 USD a year"),
+    ]
+    with_it = dataclasses.replace(site, results=dataclasses.replace(built.results, estimates=(one,)))
+    assert driver_chart(site, one).path in all_charts(with_it)
 
 
 def test_colours_are_those_of_the_style():

@@ -73,7 +73,7 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
             for one in site.pictures.files():
                 (built / one.path).parent.mkdir(exist_ok=True)
                 shutil.move(drawn / one.path, built / one.path)
-        check_site(built, clean(list(site.caution_by_key)), clean(_own_words(site)))
+        check_site(built, clean(list(site.caution_by_key)), clean(_own_words(site)), _cautions_on(site))
         (built / MARKER).write_text(
             json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8"
         )
@@ -149,6 +149,12 @@ def _own_words(site: Site) -> list[str]:
     """What the owner calls the pictures without scale and their parts."""
     records = [one for one in site.results.thermograms if one.status == "unscaled"]
     return [site.picture_name(one.id) for one in records] + [region.name for one in records for region in one.regions]
+
+
+def _cautions_on(site: Site) -> dict[str, list[str]]:
+    """Page -> cautions that may not be missing there."""
+    found = {site.path("findings", one.id): clean(list(one.cautions)) for one in site.results.findings}
+    return {**found, "plan.html": clean([key for item in site.results.plan for key in item.cautions])}
 
 
 def _key_of(out: Path) -> str:

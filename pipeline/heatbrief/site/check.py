@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
+from types import MappingProxyType
 from urllib.parse import unquote, urlsplit
 
 from heatbrief.errors import Problem, UserError
@@ -98,11 +99,17 @@ def read_page(text: str) -> PageFacts:
     return reader.facts
 
 
-def check_site(root: Path, cautions: Iterable[str], unscaled_titles: Iterable[str] = ()) -> None:
+def check_site(
+    root: Path,
+    cautions: Iterable[str],
+    unscaled_titles: Iterable[str] = (),
+    cautions_on: Mapping[str, Iterable[str]] = MappingProxyType({}),
+) -> None:
     """Raise UserError with every fault found in the site under `root`.
 
     cautions         keys that must occur
     unscaled_titles  the owner's names of pictures without scale, which may hold anything
+    cautions_on      page -> keys that must occur on that page: those of its finding, or of the steps of the plan
     """
     pages = {
         path.relative_to(root).as_posix(): read_page(path.read_text("utf-8")) for path in sorted(root.rglob("*.html"))
@@ -115,6 +122,9 @@ def check_site(root: Path, cautions: Iterable[str], unscaled_titles: Iterable[st
     problems += _css_problems(root)
     present = {key for facts in pages.values() for key in facts.cautions}
     problems += [_fault("site", f"the caution {key} is on no page") for key in sorted(set(cautions) - present)]
+    for name, keys in sorted(cautions_on.items()):
+        lacking = sorted(set(keys) - (pages[name].cautions if name in pages else set()))
+        problems += [_fault(name, f"the caution {key} does not stand on this page") for key in lacking]
     if problems:
         raise UserError(problems)
 

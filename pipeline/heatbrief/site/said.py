@@ -15,6 +15,10 @@ INPUTS = ("first", "second")
 """Values that name an input of the sums."""
 
 
+CORE_REASONS = ("safety comes first", "urgency of its findings")
+"""How the reasons start that the core gives."""
+
+
 def sentences(site: Site, said: Sequence[Said], texts: Sequence[str]) -> list[str]:
     """Coded sentences in the page's words; those that are not coded, or not known here, as they were written."""
     if len(said) != len(texts):
@@ -61,10 +65,15 @@ def input_name(site: Site, name: str) -> str:
 
 
 def reason(site: Site, item: PlanItem) -> str:
-    """Why a step stands where it does: safety or urgency, and the steps that come before it."""
+    """Why a step stands where it does: safety or urgency, and the steps that come before it; a reason in other words as
+    it was written."""
+    if not item.reason.startswith(CORE_REASONS):
+        return site.prose(item.reason)
     say, numbers = site.words.say, {one.action: one.order for one in site.results.plan}
     word = site.words.get("urgency").get(item.urgency, {"word": item.urgency})["word"]
-    text = say("plan.reason.safety") if item.safety else say("plan.reason.urgency", word=word)
+    text = (
+        say("plan.reason.safety") if item.reason.startswith(CORE_REASONS[0]) else say("plan.reason.urgency", word=word)
+    )
     before = sorted({numbers[key] for key in item.after if key in numbers})
     if not before:
         return text
