@@ -151,9 +151,9 @@ class Site:
         found = self.finding_by_id.get(key)
         return self.link("findings", key, self.prose(found.title) if found else key)
 
-    def finding_links(self, keys: Sequence[str]) -> list[Data]:
+    def finding_links(self, keys: Sequence[str], most: int = MOST_LINKS) -> list[Data]:
         """Findings by title; a long list is cut and says how many more there are."""
-        links = [self.finding_link(key) for key in keys[:MOST_LINKS]]
+        links = [self.finding_link(key) for key in keys[:most]]
         more = len(keys) - len(links)
         return [*links, {"text": self.words.count("site.more", more), "url": "findings.html"}] if more > 0 else links
 

@@ -19,6 +19,7 @@ from heatbrief.site.words import Words, sentence_case
 
 MOST_FINDINGS = 40
 FIRST_STEPS = 5
+MOST_ASKED = 3
 LEAST_SUM = 1.0
 """A yearly sum below it is not worth a place beside a finding; its page has it."""
 
@@ -164,7 +165,7 @@ def _next_time(site: Site, text: str) -> Data:
     """What to photograph or note next time, and for which findings. Names of facts stand in quotes."""
     asked = [one.id for one in site.findings if text in one.next_time]
     words = re.sub(r"`([^`]+)`", r"“\1”", site.prose(text.removeprefix("Worth having: ")))
-    return {"text": sentence_case(f"{words} ").strip(), "findings": site.finding_links(asked)}
+    return {"text": sentence_case(f"{words} ").strip(), "findings": site.finding_links(asked, MOST_ASKED)}
 
 
 def _short(estimate: Data) -> Data:
