@@ -270,7 +270,7 @@ STEPS = (
     Step(
         name=SINGLE,
         stage="detect",
-        version=2,
+        version=3,
         run=run_single,
         settings=Settings,
         domain="envelope",

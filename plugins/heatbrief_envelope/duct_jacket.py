@@ -30,7 +30,7 @@ def way_of_air(region: Region | None, context: Context) -> str:
     return "drawn in from around it" if side_of(region, context) == "return" else "escaping"
 
 
-def duct_cautions(region: Region | None, context: Context) -> tuple[str, ...]:
+def duct_cautions(region: Region, context: Context) -> tuple[str, ...]:
     """Those of a crawl space where the words say so, else those of an attic."""
     if matches(("crawl space", "crawlspace", "basement", "cellar"), words_of(context, region)):
         return ("envelope.crawl-space",)
