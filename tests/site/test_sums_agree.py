@@ -214,7 +214,7 @@ def test_each_step_shows_the_figures_of_its_line(published, kind, language):
     """Steps in order with cost and hours; where a saving is shown it is that of the line."""
     document, names = results(published, kind), NAMES[language]
     text = (published / kind / SLUG / "site" / "plan.html").read_text("utf-8")
-    steps = re.findall(r'<li class="step .*?</li>', text, flags=re.S)
+    steps = re.findall(r'<li class="step .*?</li>', text, flags=re.DOTALL)
     plan = sorted(document["plan"], key=lambda one: one["order"])
     assert len(steps) == len(plan)
     shown = 0
@@ -239,7 +239,7 @@ def test_no_step_boasts_of_next_to_nothing(published, kind, language):
     slight = [one for one in document["plan"] if one["slight_saving"]]
     assert any("yearly_saving" in one["quantities"] for one in slight)
     text = (published / kind / SLUG / "site" / "plan.html").read_text("utf-8")
-    steps = re.findall(r'<li class="step .*?</li>', text, flags=re.S)
+    steps = re.findall(r'<li class="step .*?</li>', text, flags=re.DOTALL)
     said = {
         "en": ("done for safety", "not done for the saving"),
         "de": ("der Sicherheit wegen", "nicht der Ersparnis wegen"),
@@ -273,7 +273,7 @@ def test_every_caution_of_the_plan_stands_there_once_in_full_and_at_its_steps(pu
     document = results(published, kind)
     text = (published / kind / SLUG / "site" / "plan.html").read_text("utf-8")
     full = {one["key"]: one["points"] for one in document["cautions"]}
-    steps = re.findall(r'<li class="step .*?</li>', text, flags=re.S)
+    steps = re.findall(r'<li class="step .*?</li>', text, flags=re.DOTALL)
     used = {key for item in document["plan"] for key in item["cautions"]}
     assert used and len(re.findall(r'<div id="caution-', text)) == len(used)
     for key in used:

@@ -27,7 +27,7 @@ FIRST_YEAR, LAST_YEAR = 1950, 2199
 LOWEST, HIGHEST = -60.0, 60.0
 EXAMPLE = "start,end,amount (kWh)"
 _HEADING = re.compile(
-    r"(?:period\s+)?(?P<name>start|end|amount|temperature)\s*(?:[(\[](?P<unit>[^()\[\]]{1,20})[)\]])?", re.I
+    r"(?:period\s+)?(?P<name>start|end|amount|temperature)\s*(?:[(\[](?P<unit>[^()\[\]]{1,20})[)\]])?", re.IGNORECASE
 )
 
 
@@ -43,7 +43,7 @@ class _Period:
 class _Fault(Exception):
     """What is wrong in a line, and what to write."""
 
-    def __init__(self, line: int, message: str, remedy: str):
+    def __init__(self, line: int, message: str, remedy: str) -> None:
         self.line, self.message, self.remedy = line, message, remedy
 
 
