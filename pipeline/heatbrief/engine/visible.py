@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Any
 
 from heatbrief.errors import StepError
-from heatbrief.store.files import ObjectStore
+from heatbrief.store.files import Objects
 
 LONGEST_SIDE = 1280
 MOST_PIXELS = 100_000_000
 
 
-def small_copy(path: Path | None, objects: ObjectStore) -> dict[str, Any]:
+def small_copy(path: Path | None, objects: Objects) -> dict[str, Any]:
     """Keep a JPEG of at most 1280 pixels a side, upright and without any tags.
 
     Returns {"object": name, "larger": [x, y]}: how many pixels of the picture as given make one of the copy.
