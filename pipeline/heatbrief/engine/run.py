@@ -18,8 +18,8 @@ from heatbrief.model.results import ResultsDocument
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.store.cache import CachedJob
 from heatbrief.store.files import sweep
-from heatbrief.store.shared import public
 from heatbrief.store.results import read_results, write_results
+from heatbrief.store.shared import public
 
 RESULT = "results"
 """Address of the remembered state of the whole document."""

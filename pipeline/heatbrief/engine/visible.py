@@ -11,6 +11,8 @@ from heatbrief.store.files import Objects
 
 LONGEST_SIDE = 1280
 MOST_PIXELS = 100_000_000
+FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "BMP", "GIF")
+"""Formats of still pictures. Others are refused, because some are programs for another program to run."""
 
 
 def small_copy(path: Path | None, objects: Objects) -> dict[str, Any]:
@@ -28,7 +30,7 @@ def small_copy(path: Path | None, objects: Objects) -> dict[str, Any]:
             "visible-missing", f"the visible picture{f' {path.name}' if path else ''} is not there.", remedy
         )
     try:
-        with Image.open(path) as picture:
+        with Image.open(path, formats=FORMATS) as picture:
             if picture.width * picture.height > MOST_PIXELS:
                 raise StepError(
                     "visible-unreadable",

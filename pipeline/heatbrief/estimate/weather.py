@@ -40,7 +40,10 @@ class Weather:
 
 def read_weather(text: str, name: str) -> Weather:
     """The weather in a file's text. Raises StepError that says what is wrong with it."""
-    rows = [row for row in csv.reader(text.splitlines()) if row]
+    try:
+        rows = [row for row in csv.reader(text.splitlines()) if row]
+    except csv.Error as error:
+        raise _refused(name, f"is no table: {error}") from None
     if not rows:
         raise _refused(name, "is empty")
     if rows[0][0].strip().upper() == "LOCATION":
@@ -81,7 +84,7 @@ def _check_hours(rows: list[list[str]], head: list[str], name: str) -> None:
 
 def _moment(text: str) -> datetime | None:
     try:
-        return datetime.fromisoformat(text.strip())
+        return datetime.fromisoformat(text.strip()).replace(tzinfo=None)
     except ValueError:
         return None
 

@@ -80,6 +80,8 @@ def stored_values(array: StoredArray, objects: Path) -> np.ndarray | None:
     path = ObjectStore(objects).path(array.object)
     try:
         with Image.open(path, formats=("PNG",)) as image:
+            if image.size != (array.width, array.height):  # before anything is decoded
+                return None
             counts = np.asarray(image)
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
         return None
