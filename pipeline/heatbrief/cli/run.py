@@ -14,7 +14,7 @@ import click
 from heatbrief.cli import tell
 from heatbrief.cli.common import count, load_all, out_option, registry, surveys_argument
 from heatbrief.cli.publishing import publish_all
-from heatbrief.cli.record import Log, problems_of, write_summary
+from heatbrief.cli.record import Log, problems_of, warnings_of, write_summary
 from heatbrief.cli.summary import summary
 from heatbrief.engine.execute import default_jobs
 from heatbrief.engine.plan import make_plan
@@ -129,6 +129,8 @@ def _failures(reports: Sequence[RunReport], debug: bool) -> None:
     for report in reports:
         for problem in problems_of(report.results):
             tell(problem, "not analysed")
+        for warning in warnings_of(report.results):
+            tell(warning, "warning")
         if debug:
             for failure in report.failures:
                 click.echo(failure.trace, err=True)
