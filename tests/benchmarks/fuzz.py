@@ -194,7 +194,8 @@ def worker(suffix: str, runs: int, seed: int, keep: Path, guided: bool) -> None:
                 print(f"{suffix}: {type(error).__name__}: {str(error)[:200]}", file=sys.stderr)
             signal.alarm(0)
             counted[0] += 1
-            (keep / f"count{suffix}").write_text(str(counted[0]))
+            if counted[0] % 20 == 0 or counted[0] >= runs:
+                (keep / f"count{suffix}").write_text(str(counted[0]))
 
         if guided:
             _guided(one, suffix, runs, seed, Path(name))
