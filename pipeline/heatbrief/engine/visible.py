@@ -11,7 +11,7 @@ from heatbrief.store.files import Objects
 
 LONGEST_SIDE = 1280
 MOST_PIXELS = 100_000_000
-FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "BMP", "GIF")
+FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "BMP", "GIF")
 """Formats of still pictures. Others are refused, because some are programs for another program to run."""
 
 
