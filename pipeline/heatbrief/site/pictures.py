@@ -16,7 +16,7 @@ from heatbrief.model.results import RegionRecord, ResultsDocument, StoredArray, 
 from heatbrief.site.colours import LEVELS, palette, to_indices
 from heatbrief.site.page import safe_names
 
-MOST_PIXELS = 40_000_000
+MOST_PIXELS = 50_000_000
 LONGEST_PHOTO = 1600
 CROP_SHARE = 0.28
 """A finding's outline fills about this share of the enlarged part's width or height."""
