@@ -77,7 +77,8 @@ def _check_hours(rows: list[list[str]], head: list[str], name: str) -> None:
     column = next((n for n, cell in enumerate(head) if re.search(r"time|date|hour", cell, re.IGNORECASE)), None)
     if column is None:
         raise _refused(name, "has no column whose heading says time")
-    first, second = (_moment(row[column]) if column < len(row) else None for row in rows[1:3])
+    moments = [_moment(row[column]) if column < len(row) else None for row in rows[1:3]]
+    first, second = (*moments, None, None)[:2]
     if first is not None and second is not None and (second - first).total_seconds() != 3600.0:
         raise _refused(name, "is not hourly: its first two rows are not an hour apart")
 
