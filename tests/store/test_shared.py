@@ -106,3 +106,31 @@ def test_storage_that_only_workers_see_is_said(heatbrief, tmp_path):
     faults.write_survey(tmp_path / "survey", 2.0, 3)
     done = heatbrief("run", tmp_path / "survey", "--out", tmp_path / "out", "--store", "memory://lost", "--jobs", 2)
     assert (done.code, "error[store-lost]" in done.err) == (2, True), done.err
+
+
+SEQUENCE = """\
+format: 1
+property: House
+inspect: [envelope]
+stages: {detect: [STEPS]}
+thermograms:
+  - {file: ir/0.tiff, shows: wall, sequence: one, taken: 2026-01-02T10:00, scale: {kelvin_per_count: 0.01}}
+  - {file: ir/1.tiff, shows: wall, sequence: one, taken: 2026-01-02T10:01, scale: {kelvin_per_count: 0.01}}
+"""
+
+
+@pytest.mark.parametrize("lost", ["removed", "in another store"])
+def test_arrays_that_a_later_check_needs_are_made_again(heatbrief, tmp_path, lost):
+    faults.write_survey(tmp_path / "survey", 2.0, 2)
+    manifest, words = tmp_path / "survey" / "survey.yaml", ("run", tmp_path / "survey", "--out", tmp_path / "out")
+    manifest.write_text(SEQUENCE.replace("STEPS", "envelope.insulation"), "utf-8")
+    assert heatbrief(*words).code == 0
+    manifest.write_text(SEQUENCE.replace("STEPS", "envelope.insulation, heatbrief.steadiness"), "utf-8")
+    store = ("--store", tmp_path / "shared") if lost != "removed" else ()
+    if not store:
+        for path in (tmp_path / "out" / ".heatbrief" / "house" / "objects").iterdir():
+            path.unlink()
+    done = heatbrief(*words, *store)
+    assert done.code == 0, done.err
+    assert heatbrief("run", tmp_path / "survey", "--out", tmp_path / "fresh").code == 0
+    assert tree_state(tmp_path / "out" / "house") == tree_state(tmp_path / "fresh" / "house")
