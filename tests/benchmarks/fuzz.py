@@ -259,7 +259,7 @@ def _guided(one: Callable[[bytes], None], suffix: str, runs: int, seed: int, fol
 def measure(runs: int, keep: Path, seed: int = SEED, guided: bool = False) -> dict[str, int]:
     """Share the runs among the suffixes; count inputs that were tried and inputs that crashed."""
     keep.mkdir(parents=True, exist_ok=True)
-    done = 0
+    done, common = 0, (1.0 - sum(SHARE.values())) / (len(SUFFIXES) - len(SHARE))
     for suffix in SUFFIXES:
         command = [
             sys.executable,
@@ -267,7 +267,7 @@ def measure(runs: int, keep: Path, seed: int = SEED, guided: bool = False) -> di
             "--worker",
             suffix,
             "--runs",
-            str(-(-runs // len(SUFFIXES)) if suffix not in SHARE else math.ceil(SHARE[suffix] * runs)),
+            str(math.ceil(runs * SHARE.get(suffix, common))),
             "--seed",
             str(seed),
             "--keep",
