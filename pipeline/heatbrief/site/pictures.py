@@ -204,7 +204,8 @@ def draw_photo(objects: Path, name: str, path: str, turn: bool = True) -> Drawn 
     width, height = photo.size
     photo.thumbnail((LONGEST_PHOTO, LONGEST_PHOTO))
     stream = io.BytesIO()
-    photo.save(stream, format="JPEG", quality=82, optimize=True)
+    plain = Image.frombytes("RGB", photo.size, photo.tobytes())  # comments and colour profiles would be written again
+    plain.save(stream, format="JPEG", quality=82, optimize=True)
     return Drawn(path, stream.getvalue(), photo.width, photo.height, (0, 0, width, height))
 
 

@@ -36,16 +36,18 @@ def _strict() -> Any:
         converter.register_structure_hook(kind, _exactly)
     converter.register_structure_hook(float, _number)
     converter.register_structure_hook(Quantity | str, lambda value, _: _text_or_quantity(value, converter))
-    converter.register_structure_hook_func(
-        lambda kind: typing.get_origin(kind) is tuple, lambda value, kind: _row(value, kind, converter)
-    )
+    converter.register_structure_hook_func(_is_tuple, lambda value, kind: _row(value, kind, converter))
     return converter
+
+
+def _is_tuple(kind: Any) -> bool:
+    return typing.get_origin(kind) is tuple
 
 
 def _exactly(value: Any, kind: type) -> Any:
     if type(value) is not kind:
         raise ValueError(f"{str(value)[:40]!r} is no {kind.__name__}")
-    if kind is str and not value.isascii():
+    if isinstance(value, str) and not value.isascii():
         value.encode("utf-8")  # halves of characters cannot be written to a page
     return value
 
