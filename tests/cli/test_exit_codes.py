@@ -89,3 +89,11 @@ def test_a_fault_of_ours_is_seventy_and_no_traceback(heatbrief, house, monkeypat
     done = heatbrief("check", house)
     assert done.code == 70 and "Traceback" not in done.err
     assert codes_of(heatbrief, done.err) == ["internal"]
+
+
+def test_what_stands_in_a_name_does_not_steer_the_terminal(heatbrief):
+    for word in ("x\x1b]0;title\x07", "x\x1b[2J", "x\udcff", "x\u202e"):
+        for words in (("run", word), ("explain", word), ("publish", word), ("compare", word, word)):
+            done = heatbrief(*words)
+            assert done.code == ExitCode.USER_ERROR and word not in done.err
+            assert not set(done.err) & set("\x1b\x07\udcff\u202e")

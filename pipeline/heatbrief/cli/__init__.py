@@ -96,8 +96,15 @@ def main(arguments: list[str] | None = None) -> None:
 
 def tell(problem: Problem, kind: str = "error") -> None:
     """A problem on standard error: with its remedy below it on a terminal, all in one line elsewhere."""
+    from heatbrief.manifest.nodes import printable  # what stands in a file must not steer the terminal
+
     if not sys.stderr.isatty() and problem.remedy and not problem.message.endswith((".", "?", "!", ":")):
         problem = replace(problem, message=problem.message + ".")
+    where, message, remedy = (
+        "\n".join(printable(line) for line in text.split("\n"))
+        for text in (problem.where, problem.message, problem.remedy)
+    )
+    problem = Problem(where, problem.code, message, remedy)
     text = str(problem).replace("error[", f"{kind}[", 1)
     click.echo(text if sys.stderr.isatty() else " ".join(text.split()), err=True)
 
