@@ -90,7 +90,7 @@ class SharedStore:
     def _using(self) -> Iterator[tuple[Any, str]]:
         """(file system, root); whatever a storage says, except that an object is not there, becomes UserError."""
         try:
-            from fsspec.core import url_to_fs  # type: ignore[import-untyped,unused-ignore]
+            from fsspec.core import url_to_fs
 
             system, root = url_to_fs(f"{self.address}/{self.slug}")
             yield system, root.rstrip("/")
