@@ -12,8 +12,16 @@ from benchmarks import fuzz
 def test_damaged_files_are_read_or_refused(suffix, tmp_path):
     call, chance = fuzz.target(suffix, tmp_path), random.Random(suffix)
     for sound in fuzz.seeds()[suffix]:
+        call(sound)
         for _ in range(25):
-            call(fuzz.damaged(sound, chance))
+            call(fuzz.changed(suffix, sound, chance))
+
+
+@pytest.mark.parametrize("suffix", fuzz.SUFFIXES)
+def test_what_once_crashed_does_not(suffix, tmp_path):
+    call = fuzz.target(suffix, tmp_path)
+    for data in fuzz.corpus(suffix):
+        call(data)
 
 
 def test_a_crash_is_counted(tmp_path, monkeypatch):

@@ -1,9 +1,11 @@
-"""Damaged and made-up input for every reader and the manifest: `python tests/benchmarks/fuzz.py [--json] [--runs N]`.
+"""Damaged and made-up input for whatever reads files: `python tests/benchmarks/fuzz.py [--json] [--runs N]`.
 
-Guided by coverage where atheris is installed (`pip install atheris`), else samples with random damage: bits flipped,
-pieces cut out, doubled, exchanged, and numbers set to extremes. A crash is whatever is neither a picture nor a
-StepError from a reader, or neither a manifest nor a UserError from the manifest, and a process that dies or takes
-longer than 20 seconds for one input. Crashing inputs are kept in the folder that --keep names.
+Readers of pictures, the manifest, weather files, scales beside pictures, picture objects, and results documents with
+the pages and the comparison made of them (these take so long that they get a fortieth of the runs). Guided by coverage
+where atheris is installed (`pip install atheris`), else samples with random damage: bits flipped, pieces cut out,
+doubled, exchanged, and numbers set to extremes. A crash is whatever is neither a result nor the error meant for it
+(StepError, UserError), and a process that dies or takes longer than 20 seconds for one input. Crashing inputs are kept
+in the folder that --keep names. Inputs that once crashed lie in tests/corpus/ and are tried first.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ from __future__ import annotations
 import argparse
 import io
 import json
+import math
 import os
 import random
 import resource
@@ -24,8 +27,13 @@ from pathlib import Path
 import numpy as np
 import tifffile
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+from benchmarks import fuzz_documents as documents
+
 RUNS, SEED, SECONDS, MEMORY = 20000, 4, 20, 3 << 30
-SUFFIXES = (".tiff", ".avi", ".png", ".jpg", ".csv", ".tsv", ".npy", ".npz", ".yaml")
+SUFFIXES = (".tiff", ".avi", ".png", ".jpg", ".csv", ".tsv", ".npy", ".npz", ".yaml", *documents.KINDS)
+SHARE = {documents.RESULTS: 1 / 40}
+CORPUS = Path(__file__).resolve().parents[1] / "corpus"
 COUNTS = np.random.default_rng(1).integers(20000, 40000, (12, 16)).astype(np.uint16)
 SURVEY = Path(__file__).resolve().parents[2] / "surveys" / "lanternmoth-lane-9" / "survey.yaml"
 EXTREMES = (
@@ -86,7 +94,20 @@ def seeds() -> dict[str, list[bytes]]:
         ".npy": [made(lambda s: np.save(s, COUNTS)), made(lambda s: np.save(s, COUNTS.astype(">f4")))],
         ".npz": [made(lambda s: np.savez(s, a=COUNTS)), made(lambda s: np.savez_compressed(s, a=COUNTS))],
         ".yaml": [manifest, SURVEY.read_bytes()[:6000]],
+        **{kind: documents.seeds(kind) for kind in documents.KINDS},
     }
+
+
+def corpus(suffix: str) -> list[bytes]:
+    """Inputs of a kind that once crashed."""
+    return [path.read_bytes() for path in sorted(CORPUS.glob(f"*{suffix}"))]
+
+
+def changed(suffix: str, data: bytes, chance: random.Random) -> bytes:
+    """The input with damage that suits its kind: documents keep their form in nine of ten cases."""
+    if suffix == documents.RESULTS and chance.random() < 0.9:
+        return documents.damaged_document(data, chance)
+    return damaged(data, chance)
 
 
 def damaged(data: bytes, chance: random.Random) -> bytes:
@@ -120,6 +141,8 @@ def target(suffix: str, folder: Path) -> Callable[[bytes], None]:
     from heatbrief.readers import STEPS
     from heatbrief.registry import load_registry
 
+    if suffix in documents.KINDS:
+        return documents.target(suffix, folder)
     path = folder / f"survey{suffix}"
     if suffix == ".yaml":
         plugins = load_registry()
@@ -171,14 +194,17 @@ def worker(suffix: str, runs: int, seed: int, keep: Path, guided: bool) -> None:
                 print(f"{suffix}: {type(error).__name__}: {str(error)[:200]}", file=sys.stderr)
             signal.alarm(0)
             counted[0] += 1
-            (keep / f"count{suffix}").write_text(str(counted[0]))
+            if counted[0] % 20 == 0 or counted[0] >= runs:
+                (keep / f"count{suffix}").write_text(str(counted[0]))
 
         if guided:
             _guided(one, suffix, runs, seed, Path(name))
             return
         chance, sound = random.Random(f"{seed}{suffix}"), seeds()[suffix]
+        for data in corpus(suffix):
+            one(data)
         for _ in range(runs):
-            one(damaged(chance.choice(sound), chance))
+            one(changed(suffix, chance.choice(sound), chance))
         (keep / f"now{suffix}").unlink(missing_ok=True)
 
 
@@ -188,26 +214,44 @@ def _instrumented(guided: bool) -> AbstractContextManager[object]:
         return nullcontext()
     import atheris
 
-    return atheris.instrument_imports(include=["heatbrief.readers", "heatbrief.manifest"])
+    return atheris.instrument_imports(
+        include=[
+            "heatbrief.readers",
+            "heatbrief.manifest",
+            "heatbrief.estimate.weather",
+            "heatbrief.store",
+            "heatbrief.compare",
+        ]
+    )
 
 
 def _guided(one: Callable[[bytes], None], suffix: str, runs: int, seed: int, folder: Path) -> None:
     import atheris
 
     (folder / "corpus").mkdir()
-    for number, data in enumerate(seeds()[suffix]):
+    for number, data in enumerate([*seeds()[suffix], *corpus(suffix)]):
         (folder / "corpus" / f"{number}").write_bytes(data)
+
+    def mutated(data: bytes, most: int, number: int) -> bytes:
+        chance = random.Random(number)
+        try:
+            return changed(suffix, data, chance)[:most]
+        except ValueError:  # no document any more
+            return damaged(data, chance)[:most]
+
+    own = {"custom_mutator": mutated} if suffix == documents.RESULTS else {}
     atheris.Setup(
         [
             sys.argv[0],
             f"-runs={runs}",
             f"-seed={seed}",
-            "-max_len=8000",
+            "-max_len=60000" if own else "-max_len=8000",
             "-verbosity=0",
             "-print_final_stats=0",
             str(folder / "corpus"),
         ],
         one,
+        **own,
     )
     atheris.Fuzz()
 
@@ -215,7 +259,7 @@ def _guided(one: Callable[[bytes], None], suffix: str, runs: int, seed: int, fol
 def measure(runs: int, keep: Path, seed: int = SEED, guided: bool = False) -> dict[str, int]:
     """Share the runs among the suffixes; count inputs that were tried and inputs that crashed."""
     keep.mkdir(parents=True, exist_ok=True)
-    done = 0
+    done, common = 0, (1.0 - sum(SHARE.values())) / (len(SUFFIXES) - len(SHARE))
     for suffix in SUFFIXES:
         command = [
             sys.executable,
@@ -223,7 +267,7 @@ def measure(runs: int, keep: Path, seed: int = SEED, guided: bool = False) -> di
             "--worker",
             suffix,
             "--runs",
-            str(-(-runs // len(SUFFIXES))),
+            str(math.ceil(runs * SHARE.get(suffix, common))),
             "--seed",
             str(seed),
             "--keep",

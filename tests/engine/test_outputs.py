@@ -5,11 +5,14 @@ from __future__ import annotations
 import errno
 import json
 import os
+import shutil
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
+import yaml
 from benchmarks import faults
 from heatbrief.store.folders import Folders
 from support import ROOT, tree_state
@@ -60,6 +63,81 @@ def test_the_order_in_which_results_come_about_changes_no_byte(whole, tmp_path):
     (other / "survey.yaml").write_text(text, "utf-8")
     assert run(other, tmp_path / "out").returncode == 0
     assert tree_state(tmp_path / "out" / SLUG) == published
+
+
+LOCALES = {"tr_TR.UTF-8": "tr_TR", "de_DE.UTF-8": "de_DE"}
+SET = (
+    "import locale, sys; print(locale.setlocale(locale.LC_ALL, '')); from heatbrief.cli import main; main(sys.argv[1:])"
+)
+
+
+@pytest.mark.parametrize("name", LOCALES)
+def test_a_process_that_lives_by_another_locale_changes_no_byte(whole, tmp_path, name):
+    """Turkish letters (i without and with a dot) and German numbers (decimal comma), switched on for real."""
+    made = [shutil.which("localedef"), "-i", LOCALES[name], "-f", "UTF-8", str(tmp_path / name)]
+    if made[0] is None or subprocess.run(made, capture_output=True, check=False).returncode > 1:
+        pytest.skip("no localedef, or no sources of locales, on this machine")
+    survey, published = whole
+    words = [sys.executable, "-c", SET, "run", str(survey), "--out", str(tmp_path / "out"), "--jobs", "2"]
+    own = {**os.environ, "LOCPATH": str(tmp_path), "LC_ALL": name, "LANG": name}
+    done = subprocess.run(words, capture_output=True, text=True, check=False, env=own)
+    if "Error" in done.stderr and "unsupported locale" in done.stderr:
+        pytest.skip("the locale that was made cannot be used here")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith(name)
+    assert tree_state(tmp_path / "out" / SLUG) == published
+
+
+def test_the_order_of_keys_changes_no_byte(whole, tmp_path):
+    """Top-level keys and the keys of each entry, backwards."""
+    survey, published = whole
+    faults.write_survey(tmp_path / "survey", 2.0)
+
+    def backwards(value: object) -> object:
+        if isinstance(value, dict):
+            return {key: backwards(one) for key, one in reversed(value.items())}
+        return [backwards(one) for one in value] if isinstance(value, list) else value
+
+    tree = yaml.safe_load((survey / "survey.yaml").read_text("utf-8"))
+    (tmp_path / "survey" / "survey.yaml").write_text(yaml.safe_dump(backwards(tree), sort_keys=False), "utf-8")
+    assert run(tmp_path / "survey", tmp_path / "out").returncode == 0
+    assert tree_state(tmp_path / "out" / SLUG) == published
+
+
+def test_the_order_of_pictures_changes_no_result(whole, tmp_path):
+    survey, published = whole
+    faults.write_survey(tmp_path / "survey", 2.0)
+    tree = yaml.safe_load((survey / "survey.yaml").read_text("utf-8"))
+    tree["thermograms"].reverse()
+    (tmp_path / "survey" / "survey.yaml").write_text(yaml.safe_dump(tree, sort_keys=False), "utf-8")
+    assert run(tmp_path / "survey", tmp_path / "out").returncode == 0
+    one, other = (json.loads(state["results.json"]) for state in (published, tree_state(tmp_path / "out" / SLUG)))
+    assert one["thermograms"] == list(reversed(other["thermograms"])) and len(one["thermograms"]) == 4
+    for name in ("findings", "estimates", "plan", "property", "conditions"):
+        assert sorted(one[name], key=str) == sorted(other[name], key=str), name
+
+
+@pytest.mark.parametrize("hours", [-24, 24], ids=["back", "ahead"])
+def test_a_clock_that_jumps_hides_no_change(whole, tmp_path, hours):
+    """Files with times in the past and in the future, and a change that keeps size and time: all of it is noticed."""
+    _, published = whole
+    faults.write_survey(tmp_path / "survey", 2.0)
+    pictures = sorted((tmp_path / "survey" / "ir").iterdir())
+    moment = time.time() + 3600 * hours
+    for path in pictures:
+        os.utime(path, (moment, moment))
+    assert run(tmp_path / "survey", tmp_path / "out").returncode == 0
+    assert tree_state(tmp_path / "out" / SLUG) == published
+    before = pictures[0].read_bytes()
+    pictures[0].write_bytes(pictures[1].read_bytes())
+    assert len(before) == pictures[0].stat().st_size
+    os.utime(pictures[0], (moment, moment))
+    assert "nothing to compute" not in run(tmp_path / "survey", tmp_path / "out").stdout
+    pictures[0].write_bytes(before)
+    os.utime(pictures[0], (moment, moment))
+    assert run(tmp_path / "survey", tmp_path / "out").returncode == 0
+    assert tree_state(tmp_path / "out" / SLUG) == published
+    assert "nothing to compute" in run(tmp_path / "survey", tmp_path / "out").stdout
 
 
 def test_a_killed_run_is_taken_up_and_nothing_half_written_is_seen():

@@ -73,11 +73,15 @@ def workers_of(address: str) -> dict[str, int]:
         return client.run(os.getpid)
 
 
-def test_two_workers_give_the_bytes_of_a_local_run_also_when_one_is_killed(cluster, heatbrief, tmp_path):
+@pytest.mark.parametrize("store", ["", "file://", "path"])
+def test_two_workers_give_the_bytes_of_a_local_run_also_when_one_is_killed(cluster, heatbrief, tmp_path, store):
     address, _ = cluster
+    shared = tmp_path / "shared"
+    there = ["--store", {"file://": shared.as_uri(), "path": shared}[store]] if store else []
     faults.write_survey(tmp_path / "survey", 2.0, PICTURES)
     assert heatbrief("run", tmp_path / "survey", "--out", tmp_path / "local").code == 0
-    victim, objects = next(iter(workers_of(address).values())), tmp_path / "out" / faults.SLUG / "objects"
+    victim = next(iter(workers_of(address).values()))
+    objects = shared / faults.SLUG if store else tmp_path / "out" / faults.SLUG / "objects"
     killed = []
 
     def kill() -> None:
@@ -90,13 +94,16 @@ def test_two_workers_give_the_bytes_of_a_local_run_also_when_one_is_killed(clust
 
     killer = threading.Thread(target=kill)
     killer.start()
-    done = heatbrief("run", tmp_path / "survey", "--out", tmp_path / "out", "--scheduler", address)
+    done = heatbrief("run", tmp_path / "survey", "--out", tmp_path / "out", "--scheduler", address, *there)
     killer.join()
     assert done.code == 0, done.err
     assert killed
     assert tree_state(tmp_path / "out" / faults.SLUG) == tree_state(tmp_path / "local" / faults.SLUG)
-    again = heatbrief("run", tmp_path / "survey", "--out", tmp_path / "out", "--scheduler", address)
+    again = heatbrief("run", tmp_path / "survey", "--out", tmp_path / "out", "--scheduler", address, *there)
     assert "nothing to compute" in again.out
+    if store:  # only exact arrays stay there, and workers put nothing beside the output folder
+        assert {path.suffix for path in (shared / faults.SLUG).iterdir()} == {".npy"}
+        assert not (tmp_path / "out" / ".heatbrief" / faults.SLUG / "objects").exists()
 
 
 def test_a_scheduler_that_does_not_answer_is_said(heatbrief, tmp_path, monkeypatch):

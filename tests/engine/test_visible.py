@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from heatbrief.engine.assemble import _from_copy
-from heatbrief.engine.visible import small_copy
+from heatbrief.engine.visible import FORMATS, small_copy
 from heatbrief.errors import StepError
 from heatbrief.store.files import ObjectStore
 from PIL import Image
@@ -46,3 +46,30 @@ def test_a_missing_picture_is_named(tmp_path):
     with pytest.raises(StepError) as caught:
         small_copy(tmp_path / "gone.png", ObjectStore(tmp_path / "objects"))
     assert caught.value.code == "visible-missing" and "gone.png" in caught.value.message
+
+
+@pytest.mark.parametrize("kind", FORMATS)
+def test_still_pictures_of_common_formats_are_taken(tmp_path, kind):
+    Image.new("RGB", (40, 30), "grey").save(tmp_path / "a.bin", kind)
+    assert small_copy(tmp_path / "a.bin", ObjectStore(tmp_path / "objects"))["object"].endswith(".jpg")
+
+
+def test_two_pictures_in_one_file_as_telephones_write_them_are_taken(tmp_path):
+    first, second = (Image.new("RGB", (40, 30), colour) for colour in ("grey", "white"))
+    first.save(tmp_path / "a.jpg", "MPO", save_all=True, append_images=[second])
+    assert small_copy(tmp_path / "a.jpg", ObjectStore(tmp_path / "objects"))["object"]
+
+
+def test_a_program_for_a_printer_is_never_run(tmp_path):
+    Image.new("RGB", (40, 30), "grey").save(tmp_path / "a.png", "EPS")
+    with pytest.raises(StepError) as caught:
+        small_copy(tmp_path / "a.png", ObjectStore(tmp_path / "objects"))
+    assert caught.value.code == "visible-unreadable"
+
+
+def test_a_bomb_is_refused_by_its_header(tmp_path):
+    Image.new("1", (12_000, 12_000)).save(tmp_path / "a.png")  # 144 megapixels in 20 kB
+    assert (tmp_path / "a.png").stat().st_size < 100_000
+    with pytest.raises(StepError) as caught:
+        small_copy(tmp_path / "a.png", ObjectStore(tmp_path / "objects"))
+    assert caught.value.code == "visible-unreadable" and "pixels" in caught.value.message

@@ -185,6 +185,9 @@ def test_few_gaps_are_filled_and_said():
         (table(np.zeros(8759)), "8759 hours"),
         (table(np.where(np.arange(8760) % 100 == 0, 200.0, 5.0)), "believable temperature in 88 hours"),
         ("\x00\x01,\xff\n", "no column"),
+        (HEAD + "2025-01-01T00:00,1\n", "1 hours"),
+        (HEAD + "2025-01-01T00:00+01:00,1\n2025-01-01T01:00,1\n", "2 hours"),
+        (HEAD + "2025-01-01T00:00," + "1" * 200_000 + "\n", "is no table"),
     ],
 )
 def test_what_is_no_weather_is_refused_with_a_remedy(text, word):

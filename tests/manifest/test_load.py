@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -176,6 +177,15 @@ def test_patterns_name_their_files_sorted(tmp_path):
     )
     assert [one.file for one in found.thermograms] == ["ir/a.tiff", "ir/b.tiff", "ir/c[1].tiff", "none/*.tiff"]
     assert found.thermograms[1].room == "attic"
+
+
+@pytest.mark.parametrize("name", [b"a\x1b[31m.tiff", b"a\n.tiff", b"a\xff.tiff", "a\u202e.tiff".encode()])
+@pytest.mark.parametrize("others", [0, 2])
+def test_files_whose_names_cannot_be_shown_are_refused(tmp_path, name, others):
+    (Path(os.fsdecode(os.path.join(os.fsencode(tmp_path), name)))).touch()
+    for number in range(others):
+        (tmp_path / f"{number}.tiff").touch()
+    assert codes(tmp_path, with_pictures("['*.tiff']")) == ["file-name"]
 
 
 def test_an_id_cannot_be_for_many_files(tmp_path):

@@ -147,10 +147,12 @@ def test_photos_lose_place_and_date(tmp_path):
     exif = photo.getexif()
     exif[0x8825] = {1: "N", 2: (51.0, 30.0, 0.0)}
     exif[0x010F] = "maker of the camera"
-    photo.save(tmp_path / "p.jpg", exif=exif)
+    own = {"comment": b"number of the camera", "xmp": b"<place/>", "icc_profile": b"profile of the owner"}
+    photo.save(tmp_path / "p.jpg", exif=exif, **own)
     drawn = draw_photo(tmp_path, "p.jpg", "x.jpg")
     assert drawn is not None and (drawn.width, drawn.height) == (1600, 533)
-    assert b"maker of the camera" not in drawn.data
+    for secret in (b"maker of the camera", *own.values()):
+        assert secret in (tmp_path / "p.jpg").read_bytes() and secret not in drawn.data
     assert not Image.open(io.BytesIO(drawn.data)).getexif()
 
 

@@ -219,3 +219,40 @@ def test_a_file_that_is_written_again_within_one_tick_is_noticed(tmp_path, monke
         cache_module, "mark_of", lambda path: (3, mark[1] - 3600 * 10**9, 7)
     )  # a clock that was set back
     assert cache.digests([file]) == {file: "read again"}
+
+
+def test_an_object_of_another_size_than_said_is_never_decoded(tmp_path, monkeypatch):
+    from heatbrief.store.arrays import stored_values
+    from PIL import Image, ImageFile
+
+    store = ObjectStore(tmp_path)
+    array = publish_array(store, thermogram(np.full((4, 6), 300.0)))
+    assert stored_values(array, tmp_path).shape == (4, 6)
+    Image.new("I;16", (5000, 5000)).save(tmp_path / array.object, "PNG")
+    monkeypatch.setattr(ImageFile.ImageFile, "load", lambda self: pytest.fail("it was decoded"))
+    assert stored_values(array, tmp_path) is None
+
+
+@pytest.mark.parametrize(
+    ("place", "value"),
+    [
+        (("property", "name"), 7),
+        (("property", "invented"), "yes"),
+        (("format",), True),
+        (("survey", "inspected"), "envelope"),
+        (("conditions", "wind"), {"value": 1e300, "unit": "m/s", "low": 0, "high": 1e301, "coverage": 1, "method": ""}),
+        (("conditions", "wind"), {"value": 2, "unit": "m/s", "low": 3, "high": 4, "coverage": 1, "method": ""}),
+        (("conditions", "wind"), "\ud800"),
+        (("more",), 1),
+    ],
+)
+def test_a_document_whose_values_have_other_types_is_refused(tmp_path, place, value):
+    raw = json.loads(results_text(EMPTY))
+    holder = raw
+    for name in place[:-1]:
+        holder = holder[name]
+    holder[place[-1]] = value
+    (tmp_path / "results.json").write_text(json.dumps(raw))
+    with pytest.raises(UserError) as caught:
+        read_results(tmp_path)
+    assert [problem.code for problem in caught.value.problems] == ["results-damaged"]

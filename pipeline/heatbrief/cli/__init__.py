@@ -78,7 +78,7 @@ def main(arguments: list[str] | None = None) -> None:
         _reraise_for_debug(arguments)
         sys.exit(ExitCode.USER_ERROR)
     except click.ClickException as error:
-        error.show()
+        _tell_usage(error)
         sys.exit(ExitCode.USER_ERROR)
     except click.Abort:
         click.echo("stopped; what was done so far is remembered and will not be computed again", err=True)
@@ -89,20 +89,34 @@ def main(arguments: list[str] | None = None) -> None:
     except Exception as error:
         if "--debug" in arguments:
             raise
-        click.echo(
-            f"error[internal]: {type(error).__name__}: {error}\n  This is a fault of heatbrief or of a plugin. "
-            "Run again with `heatbrief --debug ...` and report what it prints.",
-            err=True,
-        )
+        remedy = "This is a fault of heatbrief or of a plugin. Run again with `heatbrief --debug ...` and report what it prints."
+        tell(Problem("", "internal", f"{type(error).__name__}: {error}", remedy))
         sys.exit(70)
 
 
 def tell(problem: Problem, kind: str = "error") -> None:
     """A problem on standard error: with its remedy below it on a terminal, all in one line elsewhere."""
+    from heatbrief.manifest.nodes import printable  # what stands in a file must not steer the terminal
+
     if not sys.stderr.isatty() and problem.remedy and not problem.message.endswith((".", "?", "!", ":")):
         problem = replace(problem, message=problem.message + ".")
+    where, message, remedy = (
+        "\n".join(printable(line) for line in text.split("\n"))
+        for text in (problem.where, problem.message, problem.remedy)
+    )
+    problem = Problem(where, problem.code, message, remedy)
     text = str(problem).replace("error[", f"{kind}[", 1)
     click.echo(text if sys.stderr.isatty() else " ".join(text.split()), err=True)
+
+
+def _tell_usage(error: click.ClickException) -> None:
+    """A command line that cannot be understood: as click says it on a terminal, in one line with a code elsewhere."""
+    if sys.stderr.isatty():
+        error.show()
+        return
+    context = getattr(error, "ctx", None)
+    path = context.command_path if context is not None else "heatbrief"
+    tell(Problem(path, "usage", error.format_message(), f"`{path} --help` shows what it takes."))
 
 
 def _reraise_for_debug(arguments: list[str]) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from heatbrief.cli import tell
 from heatbrief.cli.common import count, load_all, registry, surveys_argument
 from heatbrief.engine.plan import make_plan
 from heatbrief.engine.preview import preview
@@ -21,7 +22,7 @@ def command(surveys: tuple[Path, ...]) -> int:
     """
     plugins = registry()
     manifests = load_all(surveys, plugins, pictures_required=False)
-    failed = pictures = False
+    failed = strange = pictures = False
     for manifest in manifests:
         plan = make_plan(manifest, plugins, Path("published"))
         seen = preview(plan)
@@ -30,12 +31,15 @@ def command(surveys: tuple[Path, ...]) -> int:
             f"{count(len(plan.stages.detect), 'check')}"
         )
         for problem in seen.problems:
-            click.echo(str(problem), err=True)
+            tell(problem)
+        for warning in seen.warnings:
+            tell(warning, "warning")
         _list("", seen.notes)
         _list("What this camera could see under these conditions:", seen.visit)
         failed |= bool(seen.problems)
+        strange |= bool(seen.warnings)
         pictures |= bool(plan.thermograms)
-    click.echo(_last_words(failed, pictures))
+    click.echo(_last_words(failed, strange, pictures))
     return ExitCode.PARTLY_FAILED if failed else ExitCode.DONE
 
 
@@ -46,9 +50,11 @@ def _list(title: str, notes: tuple[str, ...]) -> None:
         click.echo(f"    {note}" if title else f"  {note}")
 
 
-def _last_words(failed: bool, pictures: bool) -> str:
+def _last_words(failed: bool, strange: bool, pictures: bool) -> str:
     if failed:
         return "Some inputs cannot be used; a run would list them and go on."
+    if strange:
+        return "A run would go through, but look at the warnings first: its temperatures would make no sense."
     if not pictures:
         return "No pictures yet: list them under `thermograms:` after the visit."
     return "Nothing stands in the way of a run."

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import click
 
+from heatbrief.cli import tell
 from heatbrief.cli.common import count, out_option
-from heatbrief.errors import ExitCode
+from heatbrief.errors import ExitCode, Problem
 from heatbrief.model.comparison import OUTCOMES, Comparison
 
 FOLDER = "compare"
@@ -37,11 +38,8 @@ def command(before: Path, after: Path, out: Path) -> int:
     click.echo(summary(comparison))
     gone = [pair.before for pair in comparison.pictures if pair.how == GONE and pair.after]
     if gone:
-        click.echo(
-            f"not compared by pixels: {', '.join(gone)}: a stored picture is not there\n"
-            "  Keep the objects folder beside each results.json, or run the surveys again.",
-            err=True,
-        )
+        remedy = "Keep the objects folder beside each results.json, or run the surveys again."
+        tell(Problem(", ".join(gone), "pixels-not-compared", "a stored picture is not there", remedy), "not compared")
     click.echo(f"Open {page}")
     return ExitCode.PARTLY_FAILED if gone else ExitCode.DONE
 

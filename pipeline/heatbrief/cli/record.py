@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import IO, Any
 
 from heatbrief import __version__
+from heatbrief.engine.plausible import CODE as STRANGE
 from heatbrief.engine.run import RunReport
 from heatbrief.errors import Problem, UserError
 from heatbrief.model.finding import URGENCIES
@@ -25,6 +26,13 @@ def problems_of(results: ResultsDocument) -> tuple[Problem, ...]:
         for one in results.not_analysed
         if one.failed
     )
+
+
+def warnings_of(results: ResultsDocument) -> tuple[Problem, ...]:
+    """What was analysed and cannot be right."""
+    name = results.property.name
+    found = (one for one in results.not_analysed if one.code == STRANGE)
+    return tuple(Problem(f"{name}: {one.source}", one.code, one.message, one.remedy) for one in found)
 
 
 class Log:
@@ -76,6 +84,8 @@ class Log:
         results = report.results
         for problem in problems_of(results):
             self.problem(problem, "not analysed")
+        for warning in warnings_of(results):
+            self.problem(warning, "warning")
         self.write(
             "property",
             property=results.property.name,
@@ -121,6 +131,11 @@ def _first(results: ResultsDocument) -> list[str]:
             f"{number}. {_cell(item.title)} ({item.urgency}; {_cell(item.who)})"
             for number, item in enumerate(results.plan[:MOST], 1)
         ]
+    strange = warnings_of(results)
+    if strange:
+        lines += ["", f"### {_cell(results.property.name)}: cannot be right", ""]
+        lines += [f"- `{one.code}` {_cell(one.where)}: {_cell(one.message)}" for one in strange[:MOST]]
+        lines += [f"- and {len(strange) - MOST} more"] if len(strange) > MOST else []
     failed = problems_of(results)
     if failed:
         lines += ["", f"### {_cell(results.property.name)}: not analysed", ""]

@@ -14,7 +14,7 @@ import click
 from heatbrief.cli import tell
 from heatbrief.cli.common import count, load_all, out_option, registry, surveys_argument
 from heatbrief.cli.publishing import publish_all
-from heatbrief.cli.record import Log, problems_of, write_summary
+from heatbrief.cli.record import Log, problems_of, warnings_of, write_summary
 from heatbrief.cli.summary import summary
 from heatbrief.engine.execute import default_jobs
 from heatbrief.engine.plan import make_plan
@@ -26,6 +26,7 @@ from heatbrief.model.finding import URGENCIES
 if TYPE_CHECKING:
     from rich.progress import Progress
 from heatbrief.store.folders import Folders
+from heatbrief.store.shared import check_store
 
 
 @click.command("run")
@@ -36,6 +37,12 @@ from heatbrief.store.folders import Folders
 )
 @click.option(
     "--scheduler", default=None, metavar="ADDRESS", help="Use a running Dask scheduler instead of local processes."
+)
+@click.option(
+    "--store",
+    default="",
+    metavar="ADDRESS",
+    help="With --scheduler: where workers keep objects when they do not share --out; a path or an fsspec address.",
 )
 @click.option(
     "--fail-on",
@@ -65,6 +72,7 @@ def command(
     out: Path,
     jobs: int | None,
     scheduler: str | None,
+    store: str,
     level: str | None,
     log_path: Path | None,
     summary_path: Path | None,
@@ -79,13 +87,15 @@ def command(
         for problem in plugins.refused:
             log.problem(problem, "warning")
         manifests = load_all(surveys, plugins)
+        check_store(store)
         executor = _cluster(scheduler)
         for manifest in manifests:
             held.enter_context(Folders(out, slug(manifest.property.name)).lock)
         reports = []
         for manifest in manifests:
             with _Progress(manifest.property.name) as advance:
-                reports.append(run(make_plan(manifest, plugins, out), jobs or default_jobs(), advance, executor))
+                plan = make_plan(manifest, plugins, out, store)
+                reports.append(run(plan, jobs or default_jobs(), advance, executor))
             log.report(reports[-1])
         published = publish_all([(report.plan, report.results) for report in reports], out)
         _failures(reports, context.obj["debug"])
@@ -119,6 +129,8 @@ def _failures(reports: Sequence[RunReport], debug: bool) -> None:
     for report in reports:
         for problem in problems_of(report.results):
             tell(problem, "not analysed")
+        for warning in warnings_of(report.results):
+            tell(warning, "warning")
         if debug:
             for failure in report.failures:
                 click.echo(failure.trace, err=True)

@@ -12,6 +12,7 @@ from heatbrief.api.step import StepOutput
 from heatbrief.engine.frames import missing_frames
 from heatbrief.engine.named_files import with_files
 from heatbrief.engine.plan import Job, Plan, ThermogramPlan
+from heatbrief.engine.plausible import of_record
 from heatbrief.engine.work import given
 from heatbrief.errors import StepError
 from heatbrief.estimate.climate import NAME as SEASON
@@ -176,7 +177,7 @@ def _from_copy(matrix: tuple[float, ...], larger: Sequence[float]) -> tuple[floa
 
 
 def _left_out(plan: Plan, outputs: Outputs, records: Sequence[ThermogramRecord]) -> Iterable[NotAnalysed]:
-    """Pictures without a scale and pictures that no check looks at."""
+    """Pictures without a scale or with one that cannot be right, and pictures that no check looks at."""
     grouped = {member for group in plan.groups for member in group.members}
     for thermogram, record in zip(plan.thermograms, records, strict=True):
         entry = thermogram.entry
@@ -196,6 +197,9 @@ def _left_out(plan: Plan, outputs: Outputs, records: Sequence[ThermogramRecord])
                 f"nothing says what its numbers mean, so no temperature is given.{without}",
                 "State `scale:` in the manifest if you know what they mean.",
             )
+        strange = of_record(record)
+        if strange is not None:
+            yield NotAnalysed(entry.file, strange.code, strange.message, strange.remedy)
 
 
 def _notes(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:

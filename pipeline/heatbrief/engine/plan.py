@@ -165,9 +165,12 @@ class Plan:
         )
 
 
-def make_plan(manifest: Manifest, registry: Registry, out: Path) -> Plan:
-    """The plan of one property against what `out` already holds. Reads files, writes nothing."""
-    folders = Folders(out, slug(manifest.property.name))
+def make_plan(manifest: Manifest, registry: Registry, out: Path, store: str = "") -> Plan:
+    """The plan of one property against what `out` already holds. Reads files, writes nothing.
+
+    store  path or fsspec address where workers keep objects, when they do not share `out`
+    """
+    folders = Folders(out, slug(manifest.property.name), store)
     cache = folders.cache
     stages = choose_stages(manifest, registry)
     remembered = cache.jobs()

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields
 
 from heatbrief.engine.frames import missing_frames
 from heatbrief.engine.plan import Plan, ThermogramPlan
+from heatbrief.engine.plausible import of_picture
 from heatbrief.engine.visit import before_the_visit
 from heatbrief.errors import Problem, StepError
 from heatbrief.model.conditions import Conditions
@@ -19,12 +20,15 @@ ASKED = ("inside_air", "outside_air", "humidity", "wind", "sky", "sun", "hours_s
 class Preview:
     """problems: inputs that a run could not use; notes: what else is worth knowing, as sentences.
 
+    warnings  pictures that a run would use, with temperatures that cannot be true
+
     visit  what this camera could see under the stated conditions, as sentences for deciding whether to go
     """
 
     problems: tuple[Problem, ...]
     notes: tuple[str, ...]
     visit: tuple[str, ...] = ()
+    warnings: tuple[Problem, ...] = ()
 
 
 def preview(plan: Plan) -> Preview:
@@ -35,12 +39,22 @@ def preview(plan: Plan) -> Preview:
     looked = {one.entry.id: _picture(one) for one in plan.thermograms}
     problems = [one for one in looked.values() if isinstance(one, Problem)]
     problems += [Problem(one.source, one.code, one.message, one.remedy) for one in missing_frames(plan.frames)]
-    sizes = {name: one for name, one in looked.items() if not isinstance(one, Problem)}
-    return Preview(tuple(problems), (*_missing(plan), *_unlooked(plan)), before_the_visit(plan, sizes))
+    seen = {name: one for name, one in looked.items() if not isinstance(one, Problem)}
+    sizes = {name: one.size for name, one in seen.items()}
+    warnings = tuple(one.strange for one in seen.values() if one.strange is not None)
+    return Preview(tuple(problems), (*_missing(plan), *_unlooked(plan)), before_the_visit(plan, sizes), warnings)
 
 
-def _picture(one: ThermogramPlan) -> tuple[int, int] | Problem:
-    """(width, height) of a picture that can be read, else what is wrong with it."""
+@dataclass(frozen=True)
+class Looked:
+    """(width, height) of a picture, and what is strange about its temperatures."""
+
+    size: tuple[int, int]
+    strange: Problem | None
+
+
+def _picture(one: ThermogramPlan) -> Looked | Problem:
+    """What a picture that can be read is like, else what is wrong with it."""
     readers = one.of("ingest")
     if not readers or readers[0].chosen is None:
         return Problem(
@@ -59,13 +73,14 @@ def _picture(one: ThermogramPlan) -> tuple[int, int] | Problem:
     chosen = readers[0].chosen
     try:
         read = chosen.step.run(one.path, chosen.settings, one.context.only(chosen.step.reads))
-        height, width = (read if isinstance(read, Picture) else next(iter(read))).values.shape
+        picture = read if isinstance(read, Picture) else next(iter(read))
+        height, width = picture.values.shape
+        return Looked((width, height), of_picture(picture, one.entry.file))
     except StepError as error:
         return Problem(one.entry.file, error.code, error.message, error.remedy)
     except Exception as error:  # a faulty reader is named, and the other pictures are still looked at
         said = f"{chosen.step.name} failed: {type(error).__name__}: {error}"
         return Problem(one.entry.file, "step-failed", said, "Tell the authors of that reader.")
-    return width, height
 
 
 def _missing(plan: Plan) -> list[str]:

@@ -6,17 +6,20 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 from heatbrief.engine.assemble import assemble, findings_of
 from heatbrief.engine.execute import run_tasks
 from heatbrief.engine.plan import Plan, ThermogramPlan
 from heatbrief.engine.tasks import EstimateTask, Failure, GroupTask, Outcome, Task, ThermogramTask
+from heatbrief.errors import UserError
 from heatbrief.model.results import ResultsDocument
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.store.cache import CachedJob
 from heatbrief.store.files import sweep
 from heatbrief.store.results import read_results, write_results
+from heatbrief.store.shared import public
 
 RESULT = "results"
 """Address of the remembered state of the whole document."""
@@ -61,6 +64,7 @@ def run(
     work.groups()
     work.estimates()
     results = assemble(plan, work.outputs, [failure.entry for failure in work.failures])
+    _fetch(plan, results)
     changed = write_results(results, plan.folders.published)
     _tidy(plan, results, work.outputs)
     results = read_results(
@@ -84,7 +88,18 @@ class _Run:
 
     def pictures(self) -> None:
         """Every picture that has a stale job of its own, or whose arrays a stale group needs."""
-        self._do([self._picture_task(one) for one in self.plan.thermograms if any(job.stale for job in one.jobs)])
+        lost = self._lost()
+        plans = [_calibrated_again(one) if one.entry.id in lost else one for one in self.plan.thermograms]
+        self._do([self._picture_task(one) for one in plans if any(job.stale for job in one.jobs)])
+
+    def _lost(self) -> set[str]:
+        """Pictures that a stale group needs and whose remembered arrays are gone, or lie in another store."""
+        needed = {one for group in self.plan.groups if group.job.stale for one in group.members}
+        if not needed:
+            return set()
+        kept = self.plan.folders.arrays.names()
+        found = {one: self._calibrated(self.by_id[one]) for one in needed}
+        return {one for one, data in found.items() if data is not None and not _names(data["thermogram"]) <= kept}
 
     def groups(self) -> None:
         """Checks that look at several pictures."""
@@ -150,7 +165,7 @@ class _Run:
             one.jobs,
             self._calibrated(one),
             folders.arrays,
-            folders.objects,
+            folders.made,
             self.plan.frames,
             marks,
         )
@@ -161,6 +176,12 @@ class _Run:
         text = self.outputs.get(jobs[-1].address) if jobs else None
         data = json.loads(text) if text else {}
         return data if "thermogram" in data else None
+
+
+def _calibrated_again(one: ThermogramPlan) -> ThermogramPlan:
+    """The plan of a picture with its calibration to be done."""
+    jobs = (replace(job, reasons=job.reasons or ("objects",)) if job.stage == "calibrate" else job for job in one.jobs)
+    return replace(one, jobs=tuple(jobs))
 
 
 def _name(task: Task) -> str:
@@ -187,13 +208,37 @@ def _unchanged(plan: Plan) -> ResultsDocument | None:
     return read_results(plan.folders.published)
 
 
+def _published(results: ResultsDocument) -> set[str]:
+    """Names of the picture objects that a document refers to."""
+    return {one.array.object for one in results.thermograms if one.array} | {
+        one.visible for one in results.thermograms if one.visible
+    }
+
+
+def _fetch(plan: Plan, results: ResultsDocument) -> None:
+    """Bring pictures that workers kept on shared storage to the output folder. Raises UserError "store-lost"."""
+    if not plan.folders.store:
+        return
+    objects = plan.folders.objects
+    for name in sorted(_published(results) - objects.names()):
+        try:
+            with plan.folders.made.open(name) as stream:
+                objects.put(stream.read(), Path(name).suffix)
+        except (OSError, ValueError) as error:
+            raise UserError.single(
+                "store-lost",
+                public(plan.folders.store),
+                f"a picture that a worker kept cannot be read here: {name}",
+                "Look whether this machine and all workers reach the same storage by this address; "
+                "memory:// is seen by one process only. Then run again.",
+            ) from error
+
+
 def _tidy(plan: Plan, results: ResultsDocument, outputs: Mapping[str, str]) -> None:
     """Drop what nothing refers to any more, and remember the state of what was published."""
     wanted = {job.address for job in plan.jobs}
     plan.cache.forget([address for address in plan.remembered if address not in wanted and address != RESULT])
-    published = {one.array.object for one in results.thermograms if one.array} | {
-        one.visible for one in results.thermograms if one.visible
-    }
+    published = _published(results)
     plan.folders.objects.keep_only(published)
     plan.folders.arrays.keep_only(_arrays(plan, outputs))
     folder = plan.folders.published
@@ -212,6 +257,10 @@ def _arrays(plan: Plan, outputs: Mapping[str, str]) -> set[str]:
     names: set[str] = set()
     for one in plan.thermograms:
         for job in one.of("calibrate"):
-            data = json.loads(outputs.get(job.address, "{}")).get("thermogram", {})
-            names.update(name for name in (data.get("values"), data.get("zones")) if name)
+            names |= _names(json.loads(outputs.get(job.address, "{}")).get("thermogram", {}))
     return names
+
+
+def _names(kept: Mapping[str, object]) -> set[str]:
+    """Names of the array objects of one remembered thermogram."""
+    return {str(name) for name in (kept.get("values"), kept.get("zones")) if name}

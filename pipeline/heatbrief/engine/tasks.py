@@ -14,7 +14,7 @@ from heatbrief.engine.plan import Job
 from heatbrief.errors import StepError
 from heatbrief.model.finding import Finding
 from heatbrief.model.results import NotAnalysed
-from heatbrief.store.files import Mark, ObjectStore
+from heatbrief.store.files import Mark, Objects
 
 
 @dataclass(frozen=True)
@@ -49,8 +49,8 @@ class ThermogramTask:
     context: Context
     jobs: tuple[Job, ...]
     calibrated: Mapping[str, Any] | None
-    arrays: ObjectStore
-    objects: ObjectStore
+    arrays: Objects
+    objects: Objects
     frames: tuple[Frame, ...] = ()
     marks: Mapping[Path, Mark | None] = field(default_factory=dict)
 
@@ -62,7 +62,7 @@ class GroupTask:
     job: Job
     members: Mapping[str, Mapping[str, Any]]
     context: Context
-    arrays: ObjectStore
+    arrays: Objects
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,15 @@ from pathlib import Path
 from typing import Any
 
 from heatbrief.errors import StepError
-from heatbrief.store.files import ObjectStore
+from heatbrief.store.files import Objects
 
 LONGEST_SIDE = 1280
 MOST_PIXELS = 100_000_000
+FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "BMP", "GIF")
+"""Formats of still pictures. Others are refused, because some are programs for another program to run."""
 
 
-def small_copy(path: Path | None, objects: ObjectStore) -> dict[str, Any]:
+def small_copy(path: Path | None, objects: Objects) -> dict[str, Any]:
     """Keep a JPEG of at most 1280 pixels a side, upright and without any tags.
 
     Returns {"object": name, "larger": [x, y]}: how many pixels of the picture as given make one of the copy.
@@ -28,7 +30,7 @@ def small_copy(path: Path | None, objects: ObjectStore) -> dict[str, Any]:
             "visible-missing", f"the visible picture{f' {path.name}' if path else ''} is not there.", remedy
         )
     try:
-        with Image.open(path) as picture:
+        with Image.open(path, formats=FORMATS) as picture:
             if picture.width * picture.height > MOST_PIXELS:
                 raise StepError(
                     "visible-unreadable",

@@ -40,7 +40,10 @@ class Weather:
 
 def read_weather(text: str, name: str) -> Weather:
     """The weather in a file's text. Raises StepError that says what is wrong with it."""
-    rows = [row for row in csv.reader(text.splitlines()) if row]
+    try:
+        rows = [row for row in csv.reader(text.splitlines()) if row]
+    except csv.Error as error:
+        raise _refused(name, f"is no table: {error}") from None
     if not rows:
         raise _refused(name, "is empty")
     if rows[0][0].strip().upper() == "LOCATION":
@@ -74,14 +77,15 @@ def _check_hours(rows: list[list[str]], head: list[str], name: str) -> None:
     column = next((n for n, cell in enumerate(head) if re.search(r"time|date|hour", cell, re.IGNORECASE)), None)
     if column is None:
         raise _refused(name, "has no column whose heading says time")
-    first, second = (_moment(row[column]) if column < len(row) else None for row in rows[1:3])
+    moments = [_moment(row[column]) if column < len(row) else None for row in rows[1:3]]
+    first, second = (*moments, None, None)[:2]
     if first is not None and second is not None and (second - first).total_seconds() != 3600.0:
         raise _refused(name, "is not hourly: its first two rows are not an hour apart")
 
 
 def _moment(text: str) -> datetime | None:
     try:
-        return datetime.fromisoformat(text.strip())
+        return datetime.fromisoformat(text.strip()).replace(tzinfo=None)
     except ValueError:
         return None
 

@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from heatbrief.manifest.nodes import Node, Problems, shown
+from heatbrief.manifest.nodes import CONTROL, Node, Problems, shown
 
 MAX_MATCHES = 20_000
 _DRIVE = re.compile(r"[A-Za-z]:/")
@@ -25,6 +25,14 @@ class SurveyFolder:
 
     def holds(self, text: str, node: Node, name: str, problems: Problems) -> bool:
         """False after adding a problem when the path leaves the folder. The file need not exist."""
+        if CONTROL.search(text) or "\n" in text or "\t" in text:
+            problems.add(
+                node,
+                "file-name",
+                f"{name}: the name of {shown(text)} holds characters that cannot be written on a page",
+                "Give the file a plain name.",
+            )
+            return False
         if "\\" in text or _DRIVE.match(text):
             problems.add(
                 node,

@@ -40,6 +40,8 @@ def _load(beside: Path) -> dict[str, Any]:
         check_file(beside, MOST_SIDECAR_BYTES)
     except StepError as error:
         raise _wrong(beside.name, error.message) from None
+    if beside.is_symlink() and beside.resolve().parent != beside.parent.resolve():
+        raise _wrong(beside.name, "it is a link to another folder")
     try:
         text = beside.read_text(encoding="utf-8-sig")
         # Aliases are refused before composing, so that a small file cannot expand without bound.

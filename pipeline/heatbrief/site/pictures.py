@@ -16,7 +16,7 @@ from heatbrief.model.results import RegionRecord, ResultsDocument, StoredArray, 
 from heatbrief.site.colours import LEVELS, palette, to_indices
 from heatbrief.site.page import safe_names
 
-MOST_PIXELS = 40_000_000
+MOST_PIXELS = 50_000_000
 LONGEST_PHOTO = 1600
 CROP_SHARE = 0.28
 """A finding's outline fills about this share of the enlarged part's width or height."""
@@ -204,7 +204,8 @@ def draw_photo(objects: Path, name: str, path: str, turn: bool = True) -> Drawn 
     width, height = photo.size
     photo.thumbnail((LONGEST_PHOTO, LONGEST_PHOTO))
     stream = io.BytesIO()
-    photo.save(stream, format="JPEG", quality=82, optimize=True)
+    plain = Image.frombytes("RGB", photo.size, photo.tobytes())  # comments and colour profiles would be written again
+    plain.save(stream, format="JPEG", quality=82, optimize=True)
     return Drawn(path, stream.getvalue(), photo.width, photo.height, (0, 0, width, height))
 
 

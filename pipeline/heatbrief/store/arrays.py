@@ -14,7 +14,7 @@ import numpy as np
 from heatbrief.model.results import StoredArray
 from heatbrief.model.thermogram import Thermogram
 from heatbrief.store.codec import to_model
-from heatbrief.store.files import ObjectStore
+from heatbrief.store.files import Objects, ObjectStore
 from heatbrief.store.keys import plain
 
 CELSIUS = 273.15
@@ -26,7 +26,7 @@ FINEST_STEP_K = 0.01
 _ARRAYS = ("values", "zones")
 
 
-def keep_thermogram(store: ObjectStore, thermogram: Thermogram) -> dict[str, Any]:
+def keep_thermogram(store: Objects, thermogram: Thermogram) -> dict[str, Any]:
     """Keep the arrays exactly; returns plain data from which `load_thermogram` restores the thermogram."""
     data: dict[str, Any] = {name: plain(value) for name, value in vars(thermogram).items() if name not in _ARRAYS}
     for name in _ARRAYS:
@@ -35,17 +35,15 @@ def keep_thermogram(store: ObjectStore, thermogram: Thermogram) -> dict[str, Any
     return data
 
 
-def load_thermogram(store: ObjectStore, data: Mapping[str, Any]) -> Thermogram:
+def load_thermogram(store: Objects, data: Mapping[str, Any]) -> Thermogram:
     """The inverse of `keep_thermogram`. Raises OSError or ValueError when an object is gone or damaged."""
-    arrays: dict[str, Any] = {
-        name: None if data[name] is None else np.load(store.path(data[name]), allow_pickle=False) for name in _ARRAYS
-    }
+    arrays: dict[str, Any] = {name: None if data[name] is None else _array(store, data[name]) for name in _ARRAYS}
     kinds = typing.get_type_hints(Thermogram)
     rest = {name: to_model(value, kinds[name]) for name, value in data.items() if name not in (*_ARRAYS, "facts")}
     return Thermogram(**arrays, **rest, facts=data["facts"])
 
 
-def publish_array(store: ObjectStore, thermogram: Thermogram) -> StoredArray | None:
+def publish_array(store: Objects, thermogram: Thermogram) -> StoredArray | None:
     """The picture as a 16-bit greyscale PNG object, degC or counts; None when every pixel is masked.
 
     Where a surface is fit for comparison only, the values are moved together to start at the lowest of the others.
@@ -82,6 +80,8 @@ def stored_values(array: StoredArray, objects: Path) -> np.ndarray | None:
     path = ObjectStore(objects).path(array.object)
     try:
         with Image.open(path, formats=("PNG",)) as image:
+            if image.size != (array.width, array.height):  # before anything is decoded
+                return None
             counts = np.asarray(image)
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
         return None
@@ -108,6 +108,12 @@ def _step(needed: float, finest: float) -> float:
         return finest
     exponent = math.floor(math.log10(needed))
     return next(factor * 10.0**exponent for factor in (1, 2, 5, 10) if factor * 10.0**exponent >= needed * (1 - 1e-12))
+
+
+def _array(store: Objects, name: str) -> np.ndarray:
+    with store.open(name) as stream:
+        array: np.ndarray = np.load(stream, allow_pickle=False)
+    return array
 
 
 def _npy(array: np.ndarray) -> bytes:

@@ -12,6 +12,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import BinaryIO, Protocol
 
 from heatbrief.errors import UserError
 
@@ -117,8 +118,36 @@ def sha256_of(path: Path) -> str:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
+def checked_name(name: str) -> str:
+    """The name of an object; UserError "bad-object-name" for one that could point elsewhere."""
+    if "/" in name or "\\" in name or name.startswith("."):
+        raise UserError.single(
+            "bad-object-name",
+            name,
+            "is not the name of a stored picture",
+            "The results document was changed; run the survey again.",
+        )
+    return name
+
+
+class Objects(Protocol):
+    """Objects named by the SHA-256 of their content, wherever they lie."""
+
+    def put(self, data: bytes, suffix: str) -> str:
+        """Keep the bytes; returns the object's name, `<sha256><suffix>`."""
+
+    def open(self, name: str) -> BinaryIO:
+        """The bytes of an object. Raises OSError or ValueError when it is gone or damaged."""
+
+    def names(self) -> frozenset[str]:
+        """Names of all objects that are there."""
+
+    def keep_only(self, names: set[str]) -> None:
+        """Remove every object that is not named."""
+
+
 class ObjectStore:
-    """Files named by the SHA-256 of their content."""
+    """Objects as files of one folder."""
 
     def __init__(self, root: Path) -> None:
         self.root = root
@@ -133,14 +162,11 @@ class ObjectStore:
 
     def path(self, name: str) -> Path:
         """Where an object lies. Names are checked so that a document cannot point outside."""
-        if "/" in name or "\\" in name or name.startswith("."):
-            raise UserError.single(
-                "bad-object-name",
-                name,
-                "is not the name of a stored picture",
-                "The results document was changed; run the survey again.",
-            )
-        return self.root / name
+        return self.root / checked_name(name)
+
+    def open(self, name: str) -> BinaryIO:
+        """The bytes of an object. Raises OSError when it is gone."""
+        return self.path(name).open("rb")
 
     def names(self) -> frozenset[str]:
         """Names of all objects that are there."""

@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import secrets
+import tempfile
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from heatbrief.store.cache import Cache
-from heatbrief.store.files import ObjectStore
+from heatbrief.store.files import Objects, ObjectStore
 from heatbrief.store.lock import Lock
+from heatbrief.store.shared import store_at
 
 
 @dataclass(frozen=True)
 class Folders:
-    """Where one property's files go below the output folder."""
+    """Where one property's files go below the output folder, and where workers keep objects.
+
+    store  path or fsspec address of storage that all workers share; "" when they share the output folder
+    """
 
     out: Path
     slug: str
+    store: str = ""
+    token: str = field(default_factory=lambda: secrets.token_hex(8), compare=False, repr=False)
 
     @property
     def published(self) -> Path:
@@ -40,12 +48,17 @@ class Folders:
     @property
     def watch(self) -> Path:
         """Marks of workers that were ended for their time; only there during a run."""
-        return self.work / "watch"
+        return Path(tempfile.gettempdir()) / f"heatbrief-{self.token}" if self.store else self.work / "watch"
 
     @property
-    def arrays(self) -> ObjectStore:
+    def arrays(self) -> Objects:
         """Exact arrays for later steps."""
-        return ObjectStore(self.work / "objects")
+        return store_at(self.store, self.slug) if self.store else ObjectStore(self.work / "objects")
+
+    @property
+    def made(self) -> Objects:
+        """Where workers put pictures to be published: `objects`, or the shared store they are fetched from."""
+        return store_at(self.store, self.slug) if self.store else self.objects
 
     @property
     def objects(self) -> ObjectStore:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,11 @@ from heatbrief.store.files import write_atomic
 FILE = "results.json"
 DIGITS = 10
 """Significant digits of a stored number: far below any stated bound, and the same on every machine."""
+
+MOST_BYTES = 256_000_000
+MOST_PIXELS = 50_000_000
+LONGEST_SLUG = 40
+_SLUG = re.compile(r"[a-z0-9](?:[a-z0-9-]*[a-z0-9])?")
 
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 """From a format to the next one."""
@@ -42,7 +48,7 @@ def read_results(path: Path) -> ResultsDocument:
     """Read a results.json or the folder that holds it. Raises UserError for anything that is not one."""
     file = path / FILE if path.is_dir() else path
     try:
-        raw = json.loads(file.read_text("utf-8"))
+        raw = _read(file)
     except OSError as error:
         raise UserError.single(
             "results-missing",
@@ -50,9 +56,11 @@ def read_results(path: Path) -> ResultsDocument:
             f"cannot be read: {error.strerror}",
             "Name a results.json, or the folder of a property that `heatbrief run` wrote.",
         ) from error
-    except ValueError as error:
-        raise UserError.single("results-damaged", file, f"is not JSON: {error}", "Run the survey again.") from error
-    if not isinstance(raw, dict) or not isinstance(raw.get("format"), int):
+    except (ValueError, RecursionError) as error:
+        raise UserError.single(
+            "results-damaged", file, f"is not JSON: {str(error)[:300]}", "Run the survey again."
+        ) from error
+    if not isinstance(raw, dict) or type(raw.get("format")) is not int or raw["format"] < 1:
         raise UserError.single(
             "results-damaged", file, "is not a results document", "Name a results.json that `heatbrief run` wrote."
         )
@@ -66,11 +74,37 @@ def read_results(path: Path) -> ResultsDocument:
     try:
         for number in range(raw["format"], FORMAT):
             raw = MIGRATIONS[number](raw)
-        return to_model(raw, ResultsDocument)
+        return _sound(to_model(raw, ResultsDocument, strict=True))
     except (KeyError, ValueError) as error:
         raise UserError.single(
             "results-damaged", file, f"cannot be understood: {str(error)[:300]}", "Run the survey again."
         ) from error
+
+
+def _read(file: Path) -> Any:
+    with file.open("rb") as stream:
+        data = stream.read(MOST_BYTES + 1)
+    if len(data) > MOST_BYTES:
+        raise ValueError(f"it is larger than {MOST_BYTES // 10**6} MB")
+    return json.loads(data.decode("utf-8"))
+
+
+def _sound(results: ResultsDocument) -> ResultsDocument:
+    """The document if its names can be used as names of folders and its pictures have a size. Raises ValueError."""
+    if len(results.property.slug) > LONGEST_SLUG or not _SLUG.fullmatch(results.property.slug):
+        raise ValueError("the short name of the property is not one that heatbrief gives")
+    for name, ids in (
+        ("thermograms", [one.id for one in results.thermograms]),
+        ("findings", [one.id for one in results.findings]),
+    ):
+        if len(set(ids)) < len(ids):
+            raise ValueError(f"two {name} have one id")
+    for array in (one.array for one in results.thermograms):
+        if array is not None and not (
+            0 < array.width * array.height <= MOST_PIXELS and array.width > 0 and array.step > 0
+        ):
+            raise ValueError("a stored picture has no possible size or step")
+    return results
 
 
 FINDING_COLUMNS = (
@@ -138,9 +172,13 @@ def table(columns: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> bytes:
     return stream.getvalue().encode("utf-8")
 
 
+_RUN = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""What begins a formula in one spreadsheet or another: the signs, their wide forms, and white space before them."""
+
+
 def _cell(value: Any) -> str:
     """Text that a spreadsheet shows and never runs."""
     if isinstance(value, float):
         return f"{value:.{DIGITS}g}"
     text = str(value)
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
+    return f"'{text}" if text.startswith(_RUN) else text
