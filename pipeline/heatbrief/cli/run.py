@@ -19,7 +19,7 @@ from heatbrief.cli.summary import summary
 from heatbrief.engine.execute import default_jobs
 from heatbrief.engine.plan import make_plan
 from heatbrief.engine.run import RunReport, run
-from heatbrief.errors import ExitCode
+from heatbrief.errors import ExitCode, Problem
 from heatbrief.manifest.names import slug
 from heatbrief.model.finding import URGENCIES
 
@@ -87,12 +87,16 @@ def command(
             with _Progress(manifest.property.name) as advance:
                 reports.append(run(make_plan(manifest, plugins, out), jobs or default_jobs(), advance, executor))
             log.report(reports[-1])
-        published = publish_all([(report.plan, report.results) for report in reports], out)
+        unpublished: list[Problem] = []
+        published = publish_all([(report.plan, report.results) for report in reports], out, unpublished.append)
+        for problem in unpublished:
+            tell(problem)
+            log.problem(problem, "error")
         _failures(reports, context.obj["debug"])
         click.echo(summary(reports, published, out))
         if summary_path is not None:
             write_summary(summary_path, reports)
-        code = _code(reports, level)
+        code = ExitCode.PARTLY_FAILED if unpublished else _code(reports, level)
         log.write("end", code=int(code), page=str(published))
         return code
 

@@ -7,6 +7,7 @@ from heatbrief.model.estimate import Estimate
 from heatbrief.site.charts import chart_data, cost_chart, cost_rows, plan_chart, work_chart, work_rows
 from heatbrief.site.context import Data, Site
 from heatbrief.site.page import Page
+from heatbrief.site.parts import parts_of
 
 
 def plan_page(site: Site) -> Page:
@@ -20,6 +21,7 @@ def plan_page(site: Site) -> Page:
         "cost_chart": chart_data(cost_chart(site)),
         "work_chart": chart_data(work_chart(site)),
         "works": [{"title": title, **site.quantity(quantity)} for _, title, quantity in work_rows(site)],
+        "parts": parts_of(site, "plan"),
         "costs": [
             {"finding": site.finding_link(key), **site.quantity(quantity)} for key, _, quantity in cost_rows(site)
         ],
