@@ -53,7 +53,7 @@ def _part(site: Site, part: Part, number: int) -> Data:
             {"caption": site.prose(one.caption), "chart": chart_data(part_chart(site, one))} for one in part.figures
         ],
         "sources": site.source_links(part.sources),
-        "by": site.words.say("parts.by", name=part.name, plugin=part.plugin),
+        "by": site.words.say("parts.by", part=part.name, plugin=part.plugin),
     }
 
 

@@ -19,10 +19,9 @@ from heatbrief.registry import Registry, load_registry
 from heatbrief.testing.contract_offers import part_faults, publisher_faults, rival_faults
 from heatbrief.testing.contract_output import output_faults
 from heatbrief.testing.contract_run import called
-from heatbrief.testing.contract_subjects import context_of, pictures, settings_of
+from heatbrief.testing.contract_subjects import LARGE_KIND, context_of, pictures, settings_of
 from heatbrief.testing.contract_texts import text_faults
 
-LARGE_KIND = "large"
 JUNK = b"\x00\xffno picture at all\n" * 3
 
 

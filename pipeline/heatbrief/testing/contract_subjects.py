@@ -19,7 +19,7 @@ from heatbrief.model.thermogram import Thermogram
 from heatbrief.testing.samples import masked, thermogram
 
 WIDTH, HEIGHT = 120, 90
-LARGE = (480, 360)
+LARGE_KIND, LARGE = "large", (320, 240)
 PATCHES = (((14.0, 14.0, 22.0, 16.0), 5.0), ((70.0, 16.0, 20.0, 18.0), -4.0), ((30.0, 52.0, 24.0, 12.0), 9.0))
 BOXES = ((10.0, 10.0, 42.0, 36.0), (62.0, 10.0, 100.0, 40.0), (22.0, 46.0, 60.0, 70.0), (68.0, 50.0, 108.0, 80.0))
 MOST_WORDS = 6
@@ -36,7 +36,7 @@ def pictures() -> Mapping[str, Thermogram]:
     )
     return {
         "ordinary": plain,
-        "large": thermogram(22.0, _scaled(PATCHES), width=LARGE[0], height=LARGE[1], name="contract", mottle_k=0.1),
+        LARGE_KIND: thermogram(22.0, _scaled(PATCHES), width=LARGE[0], height=LARGE[1], name="contract", mottle_k=0.1),
         "half masked": masked(plain, columns),
         "wholly masked": masked(plain, np.ones((HEIGHT, WIDTH), bool)),
         "of one pixel": single,
