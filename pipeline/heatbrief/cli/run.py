@@ -15,6 +15,7 @@ from heatbrief.cli import tell
 from heatbrief.cli.common import count, load_all, out_option, registry, surveys_argument
 from heatbrief.cli.publishing import publish_all
 from heatbrief.cli.record import Log, problems_of, write_summary
+from heatbrief.cli.since import changes_lines, earlier_reports, since_option, what_changed
 from heatbrief.cli.summary import summary
 from heatbrief.engine.execute import default_jobs
 from heatbrief.engine.plan import make_plan
@@ -58,6 +59,7 @@ from heatbrief.store.folders import Folders
     default=None,
     help="Write a summary in Markdown, for a merge request.",
 )
+@since_option
 @click.pass_context
 def command(
     context: click.Context,
@@ -68,6 +70,7 @@ def command(
     level: str | None,
     log_path: Path | None,
     summary_path: Path | None,
+    since: Path | None,
 ) -> int:
     """Analyse surveys and publish a site for each property.
 
@@ -79,6 +82,7 @@ def command(
         for problem in plugins.refused:
             log.problem(problem, "warning")
         manifests = load_all(surveys, plugins)
+        earlier = earlier_reports(since)
         executor = _cluster(scheduler)
         for manifest in manifests:
             held.enter_context(Folders(out, slug(manifest.property.name)).lock)
@@ -93,9 +97,12 @@ def command(
             tell(problem)
             log.problem(problem, "error")
         _failures(reports, context.obj["debug"])
+        changes = () if since is None else what_changed(earlier, [report.results for report in reports], out)
+        for one in changes:
+            click.echo("\n".join(changes_lines(one)))
         click.echo(summary(reports, published, out))
         if summary_path is not None:
-            write_summary(summary_path, reports)
+            write_summary(summary_path, reports, changes)
         code = ExitCode.PARTLY_FAILED if unpublished else _code(reports, level)
         log.write("end", code=int(code), page=str(published))
         return code
