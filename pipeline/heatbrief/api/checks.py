@@ -87,8 +87,6 @@ def price_fault(entry: Any, plugin: str) -> str:
     """What is wrong with an offered price by itself, or ""; whether it fits its action is seen in `priced_fault`."""
     if fault := keyed_fault(entry, plugin, PriceEntry):
         return fault
-    if not isinstance(entry.cost, ActionCost):
-        return f"cost must be an ActionCost, got {type(entry.cost).__name__}"
     for one in dataclasses.fields(ActionCost):
         value = getattr(entry.cost, one.name)
         if one.name == "life":

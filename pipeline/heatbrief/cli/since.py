@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from heatbrief.errors import UserError
-from heatbrief.model.changes import Changes, FindingState
+from heatbrief.model.changes import ChangedFinding, Changes, FindingState
 from heatbrief.model.results import ResultsDocument
 from heatbrief.store.results import FILE, read_results
 
@@ -69,11 +69,16 @@ def changes_lines(changes: Changes) -> list[str]:
     lines = [f"{changes.property}, since {changes.before}: findings {counts}; inputs {len(changes.inputs)} changed."]
     lines += [f"  New: {_said(one)}" for one in changes.new[:MOST]]
     lines += [f"  Gone: {_said(one)}" for one in changes.gone[:MOST]]
-    lines += [
-        f"  Changed: {_said(one.before)} -> {one.now.urgency}, {one.now.verdict}" for one in changes.changed[:MOST]
-    ]
+    lines += [f"  Changed: {_moved(one)}" for one in changes.changed[:MOST]]
     lines += [f"  Input: {one.kind} {one.name}" for one in changes.inputs[:MOST]]
     return lines
+
+
+def _moved(one: ChangedFinding) -> str:
+    what = ", ".join(name.removeprefix("measured ") for name in one.what)
+    if (one.before.urgency, one.before.verdict) == (one.now.urgency, one.now.verdict):
+        return f"{_said(one.now)}: {what}"
+    return f"{_said(one.before)}, now {one.now.urgency}, {one.now.verdict}: {what}"
 
 
 def _said(one: FindingState) -> str:
