@@ -13,6 +13,7 @@ from heatbrief.api import deprecation, hooks
 from heatbrief.api.checks import CHECKS
 from heatbrief.api.hook_pages import class_named, hook_pages, hooks_overview, page_text
 from heatbrief.registry import Registry, build_registry
+from support import ROOT
 
 HOOKS = {name: one for name, one in inspect.getmembers(hooks, inspect.isfunction) if name.startswith("heatbrief_")}
 
@@ -71,3 +72,10 @@ def test_the_overview_names_hooks_versions_and_what_goes():
     text = hooks_overview()
     for word in (*HOOKS, *deprecation.DEPRECATIONS, *(day for day, _ in deprecation.API_HISTORY.values())):
         assert word in text
+
+
+def test_the_document_has_the_table_of_what_goes():
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    for one in deprecation.DEPRECATIONS.values():
+        assert f"| `{one.what}` | {one.since} | {one.until} | " in text
+    assert f"`HEATBRIEF_API = {deprecation.API_VERSION}`" in text

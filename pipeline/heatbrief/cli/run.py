@@ -91,13 +91,13 @@ def command(
             with _Progress(manifest.property.name) as advance:
                 reports.append(run(make_plan(manifest, plugins, out), jobs or default_jobs(), advance, executor))
             log.report(reports[-1])
+        changes = () if since is None else what_changed(earlier, [report.results for report in reports], out)
         unpublished: list[Problem] = []
         published = publish_all([(report.plan, report.results) for report in reports], out, unpublished.append)
         for problem in unpublished:
             tell(problem)
             log.problem(problem, "error")
         _failures(reports, context.obj["debug"])
-        changes = () if since is None else what_changed(earlier, [report.results for report in reports], out)
         for one in changes:
             click.echo("\n".join(changes_lines(one)))
         click.echo(summary(reports, published, out))
