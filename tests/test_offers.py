@@ -321,3 +321,70 @@ def test_a_step_beyond_its_budget_is_named(monkeypatch):
     steps = (Step("pool.slow", "detect", 1, step_run, summary="s"),)
     faults = check_plugin("pool", registry=registry_of(heatbrief_steps=lambda: steps))
     assert {one.rule for one in faults} == {"time"} and "budget" in faults[0].message
+
+
+# --- in a run -------------------------------------------------------------------------------------------------------
+
+
+@at_top
+def publish_badly(results, objects, out, settings):
+    (out / "half.txt").write_text("half", "utf-8")
+    raise RuntimeError("no paper")
+
+
+@pytest.fixture
+def one_picture(tmp_path):
+    import numpy as np
+    import tifffile
+
+    house = tmp_path / "house"
+    house.mkdir()
+    tifffile.imwrite(house / "a.tiff", np.full((60, 80), 29500, np.uint16))
+    text = "format: 1\nproperty: House\ninspect: [plumbing]\nthermograms:\n  - {file: a.tiff, shows: irrigated ground, scale: {kelvin_per_count: 0.01}}\n"
+    (house / "survey.yaml").write_text(text, "utf-8")
+    return house
+
+
+def test_a_publisher_that_fails_is_named_and_what_it_published_before_stays(
+    one_picture, tmp_path, heatbrief, monkeypatch
+):
+    from heatbrief.api import Publisher
+    from heatbrief.cli import common
+    from heatbrief.registry import load_registry
+
+    own, bad = load_registry(), Publisher("pool.paper", 1, publish_badly)
+    registry = replace(
+        own, publishers={**own.publishers, "pool.paper": bad}, owners={**own.owners, "pool.paper": "pool 1.0"}
+    )
+    monkeypatch.setattr(common, "load_registry", lambda: registry)
+    survey = one_picture / "survey.yaml"
+    survey.write_text(
+        survey.read_text("utf-8") + "stages: {publish: [{use: pool.paper}, {use: heatbrief.site}]}\n", "utf-8"
+    )
+    kept = tmp_path / "out" / "house" / "pool.paper" / "before.txt"
+    kept.parent.mkdir(parents=True)
+    kept.write_text("before", "utf-8")
+    done = heatbrief("run", one_picture, "--out", tmp_path / "out")
+    assert (
+        done.code == 3 and "error[publisher-failed]" in done.err and "no paper" in done.err and "pool 1.0" in done.err
+    )
+    assert [path.name for path in kept.parent.iterdir()] == ["before.txt"]
+    assert (tmp_path / "out" / "house" / "site" / "index.html").is_file()
+    assert not [path for path in (tmp_path / "out" / "house").iterdir() if ".tmp-" in path.name]
+
+
+def test_a_check_is_stale_when_a_rival_it_may_weigh_is_another(one_picture, tmp_path):
+    from heatbrief.engine.plan import make_plan
+    from heatbrief.manifest.load import load_manifest
+    from heatbrief.registry import load_registry
+
+    def keys(*rivals):
+        registry = replace(load_registry(), rivals={one.name: one for one in rivals})
+        plan = make_plan(load_manifest(one_picture / "survey.yaml", registry), registry, tmp_path / "out")
+        return {job.step: job.key.digest for job in plan.jobs if job.stage == "detect"}
+
+    plain = keys()
+    weighed = keys(rival(checks=("plumbing.cold_ground",)))
+    assert {name for name in plain if plain[name] != weighed[name]} == {"plumbing.cold_ground"}
+    assert keys(rival(checks=("plumbing.cold_ground",), version=2)) != weighed
+    assert keys(rival(checks=("vehicle",))) == plain

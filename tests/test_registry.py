@@ -100,7 +100,10 @@ def test_a_misspelt_hook_is_refused():
     wrong.heatbrief_stepz.__name__ = "heatbrief_stepz"
     registry = registry_of(pool=plugin(step()), other=wrong)
     assert set(registry.steps) == {"pool.leak"}
-    assert "heatbrief_stepz" in registry.refused[0].message
+    assert (
+        "heatbrief_stepz" in registry.refused[0].message
+        and "did you mean 'heatbrief_steps'" in registry.refused[0].message
+    )
 
 
 def test_a_hook_that_fails_is_named():

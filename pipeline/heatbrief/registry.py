@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+import difflib
 import functools
 import itertools
+import re
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -16,7 +18,7 @@ import pluggy
 
 from heatbrief.api import hooks
 from heatbrief.api.checks import CHECKS, Check, name_of, priced_fault, publisher_fault, step_fault
-from heatbrief.api.deprecation import PLUGIN_ATTRIBUTE, HeatbriefDeprecation, api_fault
+from heatbrief.api.deprecation import API_VERSION, PLUGIN_ATTRIBUTE, HeatbriefDeprecation, api_fault
 from heatbrief.api.offers import PagePart, PriceEntry, RivalTest
 from heatbrief.api.step import Domain, Publisher, Step
 from heatbrief.detect.rivals import FACTS
@@ -131,8 +133,23 @@ def _register(manager: pluggy.PluginManager, name: str, load: Callable[[], Any])
     except (Exception, SystemExit) as error:  # a plugin may fail in any way while loading; it is named and left out
         if manager.has_plugin(name):
             manager.unregister(name=name)
-        return f"could not be loaded: {_said(error)}"
+        return _unknown_hook(error) or f"could not be loaded: {_said(error)}"
     return ""
+
+
+def _unknown_hook(error: BaseException) -> str:
+    """Words for a hook that this release does not have, or ""."""
+    found = (
+        re.match(r"unknown hook '(\w{1,60})'", str(error)) if isinstance(error, pluggy.PluginValidationError) else None
+    )
+    if found is None:
+        return ""
+    near = difflib.get_close_matches(found[1], CHECKS, 1)
+    return (
+        f"offers a hook {found[1]!r}, which API {API_VERSION} does not have"
+        + (f"; did you mean {near[0]!r}?" if near else "")
+        + " (`heatbrief plugins hooks` lists all)"
+    )
 
 
 def _said(error: BaseException) -> str:
