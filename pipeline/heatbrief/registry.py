@@ -207,9 +207,11 @@ def _heard(where: str, warned: list[Problem]) -> Iterator[None]:
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always", HeatbriefDeprecation)
         yield
-    for one in caught:
-        if issubclass(one.category, HeatbriefDeprecation):
-            warned.append(Problem(where, "plugin-deprecated", str(one.message), "Tell the authors of that package."))
+    warned += [
+        Problem(where, "plugin-deprecated", str(one.message), "Tell the authors of that package.")
+        for one in caught
+        if issubclass(one.category, HeatbriefDeprecation)
+    ]
 
 
 def _unpriced(collected: Mapping[str, dict[str, tuple[Any, str]]], refused: list[Problem]) -> None:

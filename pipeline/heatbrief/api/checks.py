@@ -140,7 +140,7 @@ def _runnable_fault(offer: Any) -> str:
 
 
 def _settings_fault(offer: Step | Publisher) -> str:
-    if not dataclasses.is_dataclass(offer.settings) or not offer.settings.__dataclass_params__.frozen:  # type: ignore[attr-defined]
+    if not dataclasses.is_dataclass(offer.settings) or not offer.settings.__dataclass_params__.frozen:  # type: ignore[attr-defined]  # the library has no public name for it
         return "settings must be a frozen dataclass"
     return ""
 
@@ -180,7 +180,7 @@ def _value_fault(value: Any, hint: Any) -> str:
     if origin is not None:
         return "" if callable(value) else _wanted("a function", value)
     if dataclasses.is_dataclass(hint):
-        return _kind_fault(value, hint)  # type: ignore[arg-type]
+        return _kind_fault(value, hint)  # type: ignore[arg-type]  # a dataclass is a class here
     if hint is type(None):
         return "" if value is None else _wanted("nothing", value)
     return "" if hint in (int, type, Any) or isinstance(value, hint) else _wanted(f"of kind {hint.__name__}", value)

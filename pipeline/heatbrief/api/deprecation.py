@@ -81,7 +81,7 @@ def deprecated(what: str) -> Callable[[Function], Function]:
             warn_deprecated(what)
             return function(*arguments, **named)
 
-        return warned  # type: ignore[return-value]
+        return warned  # type: ignore[return-value]  # it is called as the function is
 
     return mark
 

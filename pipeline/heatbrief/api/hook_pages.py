@@ -42,8 +42,8 @@ def hook_pages() -> Mapping[str, HookPage]:
 
 def class_named(name: str) -> type:
     """A class that hooks return, by its name."""
-    found: Any = next(getattr(home, name) for home in HOMES if hasattr(home, name))
-    return found  # type: ignore[no-any-return]
+    found: type = next(getattr(home, name) for home in HOMES if hasattr(home, name))
+    return found
 
 
 def page_text(page: HookPage) -> str:

@@ -106,7 +106,7 @@ def write_summary(path: Path, reports: Sequence[RunReport], changes: Sequence[Ch
             f"| {_cell(results.property.name)} | {len(results.thermograms)} | {numbers} | {len(problems_of(results))} |"
         )
     for one in changes:
-        lines += ["", f"### {_cell(one.property)}: what changed", ""]
+        lines += ["", f"### {_cell(one.name)}: what changed", ""]
         lines += [f"- {_cell(line)}" for line in changes_lines(one)]
     for report in reports:
         lines += _first(report.results)

@@ -62,11 +62,11 @@ def what_changed(
 def changes_lines(changes: Changes) -> list[str]:
     """The lines of a summary."""
     if changes.first:
-        return [f"{changes.property}: first report, nothing to compare with."]
+        return [f"{changes.name}: first report, nothing to compare with."]
     if not changes.any:
-        return [f"{changes.property}: nothing changed since {changes.before}."]
+        return [f"{changes.name}: nothing changed since {changes.before}."]
     counts = f"{len(changes.new)} new, {len(changes.gone)} gone, {len(changes.changed)} changed"
-    lines = [f"{changes.property}, since {changes.before}: findings {counts}; inputs {len(changes.inputs)} changed."]
+    lines = [f"{changes.name}, since {changes.before}: findings {counts}; inputs {len(changes.inputs)} changed."]
     lines += [f"  New: {_said(one)}" for one in changes.new[:MOST]]
     lines += [f"  Gone: {_said(one)}" for one in changes.gone[:MOST]]
     lines += [f"  Changed: {_moved(one)}" for one in changes.changed[:MOST]]

@@ -13,6 +13,7 @@ from heatbrief.model.finding import URGENCIES, Finding
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ResultsDocument, ThermogramRecord
 
+RANK: Mapping[str, int] = {name: number for number, name in enumerate(URGENCIES)}
 LEAST_CHANCE = 0.05
 """A probability that moved by less is not worth a line (our choice)."""
 SHORT = 12
@@ -150,4 +151,4 @@ def _state(one: Finding) -> FindingState:
 
 
 def _order(one: FindingState) -> tuple[int, str]:
-    return URGENCIES.index(one.urgency), one.finding  # type: ignore[arg-type]
+    return RANK[one.urgency], one.finding

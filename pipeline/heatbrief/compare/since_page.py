@@ -27,7 +27,7 @@ def write_changes(changes: Changes, folder: Path) -> Path:
 def changes_text(changes: Changes) -> str:
     """The page. Every text of the surveys is escaped by the template."""
     words = Words(changes.language)
-    title = words.say("since.title", property=changes.property)
+    title = words.say("since.title", property=changes.name)
     foot = words.say("since.foot", version=changes.heatbrief, before=changes.before or "-", now=changes.now)
     data = {
         "lead": lead(changes, words),
@@ -37,7 +37,7 @@ def changes_text(changes: Changes) -> str:
         "inputs": [{**asdict(one), "kind": words.get("since.kind")[one.kind]} for one in changes.inputs],
         "any": changes.any,
     }
-    return single_page("since.html", title, changes.property, foot, data, changes.invented, changes.language)
+    return single_page("since.html", title, changes.name, foot, data, changes.invented, changes.language)
 
 
 def lead(changes: Changes, words: Words) -> str:

@@ -171,7 +171,8 @@ def argue(
         if one is None:
             continue
         found.append(one)
-        if alone if chosen is None else (called in chosen or one.explanation in chosen):
+        theirs = called in offered  # the check that weighs it knows nothing of it
+        if alone if chosen is None or theirs else (called in chosen or one.explanation in chosen):
             heavy.add(one.explanation)
     return tuple(found), frozenset(heavy)
 

@@ -49,11 +49,11 @@ class ChangedInput:
 class Changes:
     """Everything that changed. Equal inputs give equal bytes.
 
-    before  what was reported last, "" for a first report
+    name    of the property; before: what was reported last, "" for a first report
     """
 
     format: int
-    property: str
+    name: str
     slug: str
     before: str
     now: str

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from heatbrief.api import Context, HeatbriefDeprecation, Step, StepOutput
+from heatbrief.api import Context, HeatbriefDeprecation, PagePart, Publisher, RivalTest, Step, StepOutput
 from heatbrief.model.finding import Finding
 from heatbrief.model.thermogram import Picture
 from heatbrief.registry import Registry, load_registry
@@ -57,11 +57,10 @@ def check_plugin(name: str, scenes: Scenes | None = None, registry: Registry | N
     plugins = registry or load_registry()
     mine = f"{name}."
     steps = [step for key, step in plugins.steps.items() if key.startswith(mine)]
-    publishers, rivals, parts = (
-        [one for key, one in group.items() if key.startswith(mine)]
-        for group in (plugins.publishers, plugins.rivals, plugins.page_parts)
-    )
-    offers = [*steps, *publishers, *rivals, *parts]
+    publishers = [one for key, one in plugins.publishers.items() if key.startswith(mine)]
+    rivals = [one for key, one in plugins.rivals.items() if key.startswith(mine)]
+    parts = [one for key, one in plugins.page_parts.items() if key.startswith(mine)]
+    offers: list[Step | Publisher | RivalTest | PagePart] = [*steps, *publishers, *rivals, *parts]
     refused = [
         Fault(name, "loading", problem.message)
         for problem in plugins.refused

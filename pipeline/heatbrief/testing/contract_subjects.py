@@ -44,9 +44,12 @@ def pictures() -> Mapping[str, Thermogram]:
     }
 
 
-def _scaled(patches: Iterable[tuple[tuple[float, ...], float]]) -> tuple[tuple[tuple[float, ...], float], ...]:
+def _scaled(
+    patches: Iterable[tuple[tuple[float, float, float, float], float]],
+) -> tuple[tuple[tuple[float, float, float, float], float], ...]:
     """The patches at the size of the large picture."""
-    return tuple((tuple(one * LARGE[0] / WIDTH for one in box), rise) for box, rise in patches)
+    by = LARGE[0] / WIDTH
+    return tuple(((left * by, top * by, wide * by, high * by), rise) for (left, top, wide, high), rise in patches)
 
 
 def context_of(step: Step, subject: Thermogram | tuple[Thermogram, ...], told: bool) -> Context:
