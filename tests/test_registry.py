@@ -63,6 +63,7 @@ def test_a_check_may_read_the_facts_that_test_rivals():
         ({"api": 99}, "API 99"),
     ],
 )
+@pytest.mark.filterwarnings("ignore::heatbrief.api.HeatbriefDeprecation")
 def test_faulty_steps_are_refused_by_name(changes, words):
     registry = registry_of(pool=plugin(step(**changes), step("pool.sound")))
     assert set(registry.steps) == {"pool.sound"}
