@@ -54,7 +54,7 @@ def document(*findings, language="en", sha="a" * 64, humidity=0.4, version=1):
 def test_nothing_changed():
     before = document(finding("a", 10), finding("b", 60))
     changes = changes_since(before, before)
-    assert not changes.any and changes_lines(changes) == ["House: nothing changed since 2026-01-12."]
+    assert not changes.any and changes_lines(changes) == ["House: nothing changed since the last report (2026-01-12)."]
     assert first_report(before).first and "first report" in changes_lines(first_report(before))[0]
 
 

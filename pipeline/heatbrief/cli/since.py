@@ -64,9 +64,11 @@ def changes_lines(changes: Changes) -> list[str]:
     if changes.first:
         return [f"{changes.name}: first report, nothing to compare with."]
     if not changes.any:
-        return [f"{changes.name}: nothing changed since {changes.before}."]
+        return [f"{changes.name}: nothing changed since the last report ({changes.before})."]
     counts = f"{len(changes.new)} new, {len(changes.gone)} gone, {len(changes.changed)} changed"
-    lines = [f"{changes.name}, since {changes.before}: findings {counts}; inputs {len(changes.inputs)} changed."]
+    lines = [
+        f"{changes.name}, since the last report ({changes.before}): findings {counts}; inputs {len(changes.inputs)} changed."
+    ]
     lines += [f"  New: {_said(one)}" for one in changes.new[:MOST]]
     lines += [f"  Gone: {_said(one)}" for one in changes.gone[:MOST]]
     lines += [f"  Changed: {_moved(one)}" for one in changes.changed[:MOST]]
