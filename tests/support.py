@@ -9,10 +9,12 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 import pytest
+from heatbrief.testing import run_step
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -46,6 +48,12 @@ def install_beside(project: Path, target: Path) -> dict[str, str]:
     assert done.returncode == 0, done.stderr
     path = os.pathsep.join(filter(None, [str(target), os.environ.get("PYTHONPATH")]))
     return {**os.environ, "PYTHONPATH": path, "PYTHONDONTWRITEBYTECODE": "1"}
+
+
+def run_held(step: Any, subject: Any, settings: Any, context: Any) -> Any:
+    """`run_step` with settings that are made already; its output is held to the contract."""
+    given = step.settings() if settings is None else settings
+    return run_step(step, subject, context, **{one.name: getattr(given, one.name) for one in fields(given)})
 
 
 PUBLIC = {

@@ -63,6 +63,7 @@ def test_a_check_may_read_the_facts_that_test_rivals():
         ({"api": 99}, "API 99"),
     ],
 )
+@pytest.mark.filterwarnings("ignore::heatbrief.api.HeatbriefDeprecation")
 def test_faulty_steps_are_refused_by_name(changes, words):
     registry = registry_of(pool=plugin(step(**changes), step("pool.sound")))
     assert set(registry.steps) == {"pool.sound"}
@@ -100,7 +101,10 @@ def test_a_misspelt_hook_is_refused():
     wrong.heatbrief_stepz.__name__ = "heatbrief_stepz"
     registry = registry_of(pool=plugin(step()), other=wrong)
     assert set(registry.steps) == {"pool.leak"}
-    assert "heatbrief_stepz" in registry.refused[0].message
+    assert (
+        "heatbrief_stepz" in registry.refused[0].message
+        and "did you mean 'heatbrief_steps'" in registry.refused[0].message
+    )
 
 
 def test_a_hook_that_fails_is_named():

@@ -3,28 +3,38 @@
 from __future__ import annotations
 
 import dataclasses
+import difflib
 import functools
-import sys
-from collections.abc import Callable, Iterable, Mapping
+import itertools
+import re
+import warnings
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib.metadata import EntryPoint, entry_points
-from typing import Any, TypeVar
+from typing import Any
 
 import pluggy
 
 from heatbrief.api import hooks
-from heatbrief.api.context import READABLE
-from heatbrief.api.step import API_VERSION, Domain, Publisher, Step
+from heatbrief.api.checks import CHECKS, Check, name_of, priced_fault, publisher_fault, step_fault
+from heatbrief.api.deprecation import API_VERSION, PLUGIN_ATTRIBUTE, HeatbriefDeprecation, api_fault
+from heatbrief.api.offers import PagePart, PriceEntry, RivalTest
+from heatbrief.api.step import Domain, Publisher, Step
 from heatbrief.detect.rivals import FACTS
 from heatbrief.errors import Problem
 from heatbrief.model.action import Action
 from heatbrief.model.caution import Caution
 from heatbrief.model.results import SourceRecord
 
+__all__ = ["Registry", "build_registry", "load_registry", "publisher_fault", "step_fault"]
+
 GROUP = "heatbrief.plugins"
 OWN_NAMES = {"builtin": "heatbrief"}
 
-Offer = TypeVar("Offer")
+REMEDY = "Update or remove that package."
+MOST_OFFERS = 2_000
+LONGEST_MESSAGE = 300
 
 
 @dataclass(frozen=True)
@@ -37,7 +47,11 @@ class Registry:
     cautions: Mapping[str, Caution] = field(default_factory=dict)
     actions: Mapping[str, Action] = field(default_factory=dict)
     sources: Mapping[str, SourceRecord] = field(default_factory=dict)
+    rivals: Mapping[str, RivalTest] = field(default_factory=dict)
+    page_parts: Mapping[str, PagePart] = field(default_factory=dict)
+    prices: Mapping[str, PriceEntry] = field(default_factory=dict)
     owners: Mapping[str, str] = field(default_factory=dict)
+    warned: tuple[Problem, ...] = ()
     refused: tuple[Problem, ...] = ()
 
     def of_stage(self, stage: str) -> tuple[Step, ...]:
@@ -57,35 +71,51 @@ def build_registry(plugins: Iterable[tuple[str, str, Callable[[], Any]]]) -> Reg
     manager = pluggy.PluginManager("heatbrief")
     manager.add_hookspecs(hooks)
     refused: list[Problem] = []
+    warned: list[Problem] = []
     origins: dict[str, str] = {}
     for name, origin, load in plugins:
-        problem = _register(manager, name, load)
+        where = f"plugin {name} from {origin}"
+        with _heard(where, warned):
+            problem = _register(manager, name, load)
         if problem:
-            refused.append(
-                Problem(f"plugin {name} from {origin}", "plugin-refused", problem, "Update or remove that package.")
-            )
+            refused.append(Problem(where, "plugin-refused", problem, REMEDY))
         else:
             origins[name] = origin
-    collected = {hook: _collect(manager, hook, checks, origins, refused) for hook, checks in _CHECKS.items()}
+    collected = {hook: _collect(manager, hook, check, origins, refused, warned) for hook, check in CHECKS.items()}
+    _unpriced(collected, refused)
+    tests = tuple(rival for rival, _ in collected["heatbrief_rivals"].values())
     for name, (step, owner) in collected["heatbrief_steps"].items():
-        collected["heatbrief_steps"][name] = (_with_common_facts(step), owner)
-    owners = {name: owner for offers in collected.values() for name, (_, owner) in offers.items()}
+        collected["heatbrief_steps"][name] = (_with_common_facts(step, tests), owner)
+    owners = {
+        name: owner
+        for hook, offers in collected.items()
+        if hook != "heatbrief_prices"
+        for name, (_, owner) in offers.items()
+    }
     return Registry(
         **{
             field_name: {name: offer for name, (offer, _) in sorted(collected[hook].items())}
             for hook, field_name in _FIELDS.items()
         },
         owners=owners,
+        warned=tuple(dict.fromkeys(warned)),
         refused=tuple(refused),
     )
 
 
-def _with_common_facts(step: Step) -> Step:
-    """A check with the facts that test rival explanations, which every check weighs."""
+def _with_common_facts(step: Step, tests: Iterable[RivalTest]) -> Step:
+    """A check with the facts that test rival explanations: those that every check weighs, and those of plugins."""
     if step.stage != "detect":
         return step
+    mine = step.name.partition(".")[0] + "."
+    asked = [one for one in tests if one.name.startswith(mine) or one.weighed_in(step.name, step.domain)]
+    wanted = {**FACTS, **{fact.name: fact for one in asked for fact in one.facts}}
     own = {fact.name for fact in step.facts}
-    return dataclasses.replace(step, facts=(*step.facts, *(fact for name, fact in FACTS.items() if name not in own)))
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", HeatbriefDeprecation)
+        return dataclasses.replace(
+            step, facts=(*step.facts, *(fact for name, fact in wanted.items() if name not in own))
+        )
 
 
 def _origin(point: EntryPoint) -> str:
@@ -95,21 +125,44 @@ def _origin(point: EntryPoint) -> str:
 def _register(manager: pluggy.PluginManager, name: str, load: Callable[[], Any]) -> str:
     """Register one plugin; returns what is wrong with it, or ""."""
     try:
-        manager.register(load(), name=name)
+        plugin = load()
+        if fault := api_fault(getattr(plugin, PLUGIN_ATTRIBUTE, 1)):
+            return fault
+        manager.register(plugin, name=name)
         manager.check_pending()
-    except Exception as error:  # a plugin may fail in any way while loading; it is named and left out
+    except (Exception, SystemExit) as error:  # a plugin may fail in any way while loading; it is named and left out
         if manager.has_plugin(name):
             manager.unregister(name=name)
-        return f"could not be loaded: {type(error).__name__}: {error}"
+        return _unknown_hook(error) or f"could not be loaded: {_said(error)}"
     return ""
+
+
+def _unknown_hook(error: BaseException) -> str:
+    """Words for a hook that this release does not have, or ""."""
+    found = (
+        re.match(r"unknown hook '(\w{1,60})'", str(error)) if isinstance(error, pluggy.PluginValidationError) else None
+    )
+    if found is None:
+        return ""
+    near = difflib.get_close_matches(found[1], CHECKS, 1)
+    return (
+        f"offers a hook {found[1]!r}, which API {API_VERSION} does not have"
+        + (f"; did you mean {near[0]!r}?" if near else "")
+        + " (`heatbrief plugins hooks` lists all)"
+    )
+
+
+def _said(error: BaseException) -> str:
+    return f"{type(error).__name__}: {str(error)[:LONGEST_MESSAGE]}"
 
 
 def _collect(
     manager: pluggy.PluginManager,
     hook: str,
-    check: Callable[[Any, str], str],
+    check: Check,
     origins: Mapping[str, str],
     refused: list[Problem],
+    warned: list[Problem],
 ) -> dict[str, tuple[Any, str]]:
     """What all plugins return from one hook, by name; faulty and doubly named offers are refused with their origin."""
     offers: dict[str, tuple[Any, str]] = {}
@@ -118,88 +171,58 @@ def _collect(
         plugin = implementation.plugin_name
         where = f"plugin {plugin} from {origins[plugin]}"
         try:
-            returned = list(implementation.function())
-        except Exception as error:
-            refused.append(
-                Problem(
-                    where,
-                    "plugin-refused",
-                    f"{hook} failed: {type(error).__name__}: {error}",
-                    "Update or remove that package.",
-                )
-            )
+            with _heard(where, warned):
+                returned = list(itertools.islice(implementation.function(), MOST_OFFERS + 1))
+        except (Exception, SystemExit) as error:
+            refused.append(Problem(where, "plugin-refused", f"{hook} failed: {_said(error)}", REMEDY))
+            continue
+        if len(returned) > MOST_OFFERS:
+            fault = f"{hook} offers more than {MOST_OFFERS:,} things; none of them is taken"
+            refused.append(Problem(where, "plugin-refused", fault, REMEDY))
             continue
         for offer in returned:
-            name = str(getattr(offer, "name", None) or getattr(offer, "key", None) or "")
-            fault = check(offer, OWN_NAMES.get(plugin, plugin))
+            fault = _fault(check, offer, OWN_NAMES.get(plugin, plugin))
+            name = name_of(offer)
             if not fault and name in offers:
                 fault = f"the name is already taken by {offers[name][1]}"
             if fault:
-                refused.append(
-                    Problem(
-                        where, "offer-refused", f"{hook}: {name or offer!r}: {fault}", "Update or remove that package."
-                    )
-                )
+                shown = repr(name) if name else f"something of kind {type(offer).__name__}"
+                refused.append(Problem(where, "offer-refused", f"{hook}: {shown}: {fault}", REMEDY))
             else:
                 offers[name] = (offer, origins[plugin])
     return offers
 
 
-def _is(kind: type) -> Callable[[Any, str], str]:
-    return lambda offer, plugin: (
-        "" if isinstance(offer, kind) else f"must be a {kind.__name__}, got {type(offer).__name__}"
-    )
+def _fault(check: Check, offer: Any, plugin: str) -> str:
+    """What is wrong with an offer; one that breaks when it is looked at is wrong too."""
+    try:
+        return check(offer, plugin)
+    except Exception as error:
+        return f"cannot be looked at: {_said(error)}"
 
 
-def _keyed(kind: type) -> Callable[[Any, str], str]:
-    def check(offer: Any, plugin: str) -> str:
-        return _is(kind)(offer, plugin) or _name_fault(offer.key, plugin)
-
-    return check
-
-
-def _name_fault(name: str, plugin: str) -> str:
-    return "" if name.startswith(f"{plugin}.") else f"names must start with {plugin!r} and a dot"
-
-
-def step_fault(step: Any, plugin: str) -> str:
-    """What is wrong with an offered step, or ""."""
-    if not isinstance(step, Step):
-        return _is(Step)(step, plugin)
-    unknown = [one for one in step.reads if one not in READABLE]
-    if unknown:
-        return f"reads unknown parts of the context: {', '.join(unknown)}"
-    if step.stage not in ("ingest", "calibrate", "detect", "estimate"):
-        return f"{step.stage!r} is not a stage of steps"
-    return _name_fault(step.name, plugin) or _common_fault(step)
+@contextmanager
+def _heard(where: str, warned: list[Problem]) -> Iterator[None]:
+    """Notes what a plugin uses that is on its way out."""
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always", HeatbriefDeprecation)
+        yield
+    warned += [
+        Problem(where, "plugin-deprecated", str(one.message), "Tell the authors of that package.")
+        for one in caught
+        if issubclass(one.category, HeatbriefDeprecation)
+    ]
 
 
-def publisher_fault(publisher: Any, plugin: str) -> str:
-    """What is wrong with an offered publisher, or ""."""
-    if not isinstance(publisher, Publisher):
-        return _is(Publisher)(publisher, plugin)
-    return _name_fault(publisher.name, plugin) or _common_fault(publisher)
+def _unpriced(collected: Mapping[str, dict[str, tuple[Any, str]]], refused: list[Problem]) -> None:
+    """Take out prices that do not fit their action."""
+    actions, prices = collected["heatbrief_actions"], collected["heatbrief_prices"]
+    for key, (entry, origin) in list(prices.items()):
+        fault = priced_fault(entry, actions.get(key, (None, ""))[0])
+        if fault:
+            del prices[key]
+            where = f"plugin {key.partition('.')[0]} from {origin}"
+            refused.append(Problem(where, "offer-refused", f"heatbrief_prices: {key!r}: {fault}", REMEDY))
 
 
-def _common_fault(offer: Step | Publisher) -> str:
-    if offer.api > API_VERSION:
-        return f"was written for API {offer.api}, this release serves API {API_VERSION}"
-    if not isinstance(offer.version, int) or offer.version < 1:
-        return "version must be a whole number from 1"
-    if not dataclasses.is_dataclass(offer.settings) or not offer.settings.__dataclass_params__.frozen:  # type: ignore[attr-defined]  # the library has no public name for it
-        return "settings must be a frozen dataclass"
-    module = sys.modules.get(getattr(offer.run, "__module__", ""))
-    if getattr(module, getattr(offer.run, "__qualname__", ""), None) is not offer.run:
-        return "run must be a function at the top level of its module, so that it can go to another process"
-    return ""
-
-
-_CHECKS: dict[str, Callable[[Any, str], str]] = {
-    "heatbrief_domains": _is(Domain),
-    "heatbrief_steps": step_fault,
-    "heatbrief_publishers": publisher_fault,
-    "heatbrief_cautions": _keyed(Caution),
-    "heatbrief_actions": _keyed(Action),
-    "heatbrief_sources": _is(SourceRecord),
-}
-_FIELDS = {hook: hook.removeprefix("heatbrief_") for hook in _CHECKS}
+_FIELDS = {hook: hook.removeprefix("heatbrief_") for hook in CHECKS}

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from heatbrief.physics.wind_cooling import physics_factor
 from heatbrief.testing import Imager, Part, Scene
 from heatbrief.testing import parts as P
 
@@ -312,4 +313,62 @@ def engine(seed: int) -> RepairPair:
     return draw.pair(name, "vehicle", ("vehicle.exhaust",), "cylinder 3 runner", *sides)
 
 
-TRADES = (ceiling, panel, damp, engine)
+def outdoor(seed: int) -> RepairPair:
+    """A bad connection among four switches in a yard; load, air and wind change between the surveys.
+
+    What wind does to each part is worked out with a size of its own, which the comparison does not know.
+    """
+    draw, name = _Draw(seed, "outdoor"), f"outdoor-{seed}"
+    sides, fault, exponent = [], draw.between(12.0, 22.0), draw.between(1.65, 1.95)
+    first, size = draw.between(0.6, 0.8) * 40.0, draw.between(0.008, 0.04)
+    for when, left in ((0, 1.0), (1, draw.left)):
+        air, load = draw.between(10.0, 30.0), first if not when else draw.between(0.6, 0.95) * 40.0
+        wind = draw.between(0.8, 3.2)
+        if when and draw.spoiled == "drive":
+            load = draw.between(0.1, 0.3) * 40.0
+        cooled = 1.0 / float(physics_factor(wind, size))
+        extra = fault * left * (load / first) ** exponent * cooled
+        made: list[Part] = [P.Patch(name="front", box=(20.0, 10.0, 120.0, 100.0), celsius=air + 0.5, tone=0.7)]
+        regions = []
+        for number in range(4):
+            made.append(
+                P.Breaker(
+                    name=f"switch {number}",
+                    box=(60.0, 22.0 + 20 * number, 34.0, 11.0),
+                    load_a=load,
+                    rated_a=40.0,
+                    ambient_c=air,
+                    exponent=exponent,
+                    rated_rise_k=20.0 * cooled,
+                    fault_rise_k=extra if number == 2 else 0.0,
+                    defect=number == 2,
+                )
+            )
+            regions.append(
+                {
+                    "name": f"switch {number}",
+                    "box": [61, 23 + 20 * number, 31, 8],
+                    "shows": "breaker",
+                    "group": "switches",
+                    "facts": {"load": f"{load * draw.between(0.98, 1.02):.1f} A", "rated": "40 A"},
+                }
+            )
+        given = {
+            "outside_air": f"{air:.1f} degC",
+            "humidity": "40 %",
+            "wind": f"{max(0.0, wind + draw.between(-0.3, 0.3)):.1f} m/s",
+            "sun": "none",
+            "sky": "overcast",
+            "hours_without_sun": "24 h",
+            "hours_without_rain": "48 h",
+            "reflected": f"{air:.1f} degC",
+        }
+        if when and draw.spoiled == "conditions":
+            given.pop("wind")
+        scene = draw.scene(name, when, made, air, humidity=0.4, distance_m=0.4)
+        entry = _entry(name, "breakers outdoors, in the yard", "breaker case", 0.4, given, regions, domain="electrical")
+        sides.append(Side(scene, entry))
+    return draw.pair(name, "electrical", ("electrical.twins", "electrical.phases"), "switch 2", *sides)
+
+
+TRADES = (ceiling, panel, damp, engine, outdoor)

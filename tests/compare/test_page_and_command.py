@@ -9,6 +9,8 @@ import re
 import pytest
 from heatbrief.compare import Survey, read_survey
 from heatbrief.compare.page import page_text
+from heatbrief.compare.rule import RULE
+from heatbrief.model.comparison import OUTCOMES
 
 HOSTILE = '"><script>alert(1)</script>{{7*7}}'
 
@@ -21,6 +23,26 @@ def test_the_page_needs_no_other_file_and_says_each_outcome(compared, surveys):
         assert row.title.split(",")[0].replace("'", "&#39;") in text
     for one in compared.rule:
         assert one.why.replace("'", "&#39;") in text
+
+
+def test_the_rule_is_the_same_in_the_sentences_of_the_site():
+    from heatbrief.site.words import Words
+
+    said = Words("en").get("compare.rule")
+    assert {key: (one["when"], one["why"]) for key, one in said.items()} == {
+        one.key: (one.when, one.why) for one in RULE
+    }
+    assert set(Words("en").get("compare.outcome")) == {*OUTCOMES, "in order"}
+
+
+def test_the_page_is_german_where_the_survey_is(compared, surveys):
+    survey = read_survey(surveys.before)
+    english = page_text(compared, survey, read_survey(surveys.after))
+    text = page_text(dataclasses.replace(compared, language="de"), survey, read_survey(surveys.after))
+    assert '<html lang="de"' in text and "Was aus jedem Befund geworden ist" in text and "behoben" in text
+    headings = [re.findall(r"<(?:h2|th|dt|caption|figcaption)\b[^>]*>([^<]+)<", one) for one in (text, english)]
+    fixed = {word for word in headings[1] if word in headings[0]}
+    assert fixed <= {row.title for row in compared.findings} | {"Material"}, fixed
 
 
 def test_both_pictures_have_one_scale(compared, surveys):

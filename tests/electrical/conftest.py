@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from heatbrief.api import Context, View
 from heatbrief.model import Conditions, ErrorSource, PixelScale, Quantity, Region, Thermogram
+from heatbrief.testing import run_step
 
 AIR_C = 30.0
 NOISE_K = 0.05
@@ -104,7 +105,7 @@ class Panel:
         )
 
     def run(self, step, facts=None, **settings):
-        return step.run(self.thermogram, step.settings(**settings), self.context(**(facts or {})).only(step.reads))
+        return run_step(step, self.thermogram, self.context(**(facts or {})), **settings)
 
     def with_conditions(self, **changes):
         self.conditions = replace(self.conditions, **changes)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 
 import pytest
+from heatbrief.api import Context
 from heatbrief.model import Quantity
 from heatbrief.physics.electrical import class_table, classify, shown_temperature
+from heatbrief.testing import run_step
 from heatbrief_electrical import calculators as c
 from heatbrief_electrical import classes
 
@@ -186,3 +188,19 @@ def test_18_k_within_3_is_not_simply_major():
         "major discrepancy",
         "probable deficiency",
     ] and "84 %" in found.rows[0]["probability"]
+
+
+def test_the_waste_of_a_poor_contact_is_priced(panel):
+    """The finding of a scene goes on to the calculator; 2000 h at 0.16 per kWh (arithmetic)."""
+    from heatbrief_electrical.twins import STEP
+    from heatbrief_electrical.waste import STEP as WASTE
+
+    made = panel().part("a", 30.0, 16, 20, "p").part("b", 10.0, 16, 20, "p")
+    findings = made.run(STEP, facts={"air_around": Quantity.exact(25.0, "degC")}).findings
+    prices = {"electricity": Quantity.exact(0.16, "USD/kWh")}
+    output = run_step(WASTE, tuple(findings), Context(prices=prices), hours=2000.0)
+    for estimate in output.estimates:
+        energy = estimate.quantities["yearly_energy"]
+        assert energy.value == pytest.approx(2.0 * estimate.quantities["heat_flow"].value)
+        assert estimate.quantities["yearly_cost"].value == pytest.approx(0.16 * energy.value, rel=0.01)
+    assert output.estimates, output.notes

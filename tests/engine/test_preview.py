@@ -126,7 +126,7 @@ def sentence(found, words: str) -> str:
 def test_conditions_that_hold_and_those_to_be_told(seen):
     found = seen(PLANNED)
     insulation = sentence(found, "missing insulation and thermal bridges")
-    assert insulation == "The conditions as stated allow looking for missing insulation and thermal bridges."
+    assert insulation == "For missing insulation and thermal bridges the conditions as stated are good enough."
     assert "hours_without_rain" in sentence(found, "wet ground")
     assert "still to be arranged or told" in sentence(found, "damp surfaces")
 
@@ -153,7 +153,7 @@ def test_the_practice_that_the_manifest_names_is_used(seen):
 
 def test_other_domains_get_the_common_conditions(seen):
     found = seen(PLANNED.replace("[envelope, plumbing]", "[attic, vehicle]"))
-    assert "The conditions as stated allow looking for attic." in found.visit
+    assert 'For what the inspection "Attic" covers the conditions as stated are good enough.' in found.visit
     assert not any("insulation" in one for one in found.visit)
 
 

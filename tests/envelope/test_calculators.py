@@ -6,6 +6,7 @@ import pytest
 from heatbrief.api import Context
 from heatbrief.model import Conditions, Finding, Quantity, Region
 from heatbrief_envelope import duct_delivery, leak_flow, void_effect
+from support import run_held
 
 EXACT = Quantity.exact
 R_IP, CFM, BTU_H, FT2 = 0.1761101838, 0.3048**3 / 60.0, 0.29307107, 0.3048**2
@@ -46,10 +47,10 @@ def test_the_estimate_needs_a_sound_u():
     patch = finding(
         "envelope.insulation", **{"share of region": EXACT(0.05, "1"), "added transmittance": EXACT(3.4, "W/m2/K")}
     )
-    output = void_effect.run((patch,), void_effect.Settings(), context())
+    output = run_held(void_effect.STEP, (patch,), void_effect.Settings(), context())
     assert output.estimates == () and "expected_u" in output.notes[0]
-    (estimate,) = void_effect.run(
-        (patch,), void_effect.Settings(), context({"expected_r": EXACT(38 * R_IP, "m2*K/W")})
+    (estimate,) = run_held(
+        void_effect.STEP, (patch,), void_effect.Settings(), context({"expected_r": EXACT(38 * R_IP, "m2*K/W")})
     ).estimates
     assert estimate.quantities["extra_share"].value == pytest.approx(0.05 * 3.4 * 38 * R_IP)
 
@@ -97,7 +98,7 @@ def test_a_fan_test():
 
 def test_a_leak_without_its_opening_gets_no_flow():
     leak = finding("envelope.air_leakage_pair")
-    output = leak_flow.run((leak,), leak_flow.Settings(), context())
+    output = run_held(leak_flow.STEP, (leak,), leak_flow.Settings(), context())
     assert output.estimates == () and "opening" in output.notes[0]
     now = {
         "inside_air": EXACT(21.0, "degC"),
@@ -105,7 +106,7 @@ def test_a_leak_without_its_opening_gets_no_flow():
         "pressure_difference": EXACT(-25.0, "Pa"),
     }
     facts = {"opening": EXACT(5e-4, "m2"), "height from middle": EXACT(2.5, "m")}
-    (estimate,) = leak_flow.run((leak,), leak_flow.Settings(), context(facts, **now)).estimates
+    (estimate,) = run_held(leak_flow.STEP, (leak,), leak_flow.Settings(), context(facts, **now)).estimates
     assert {"air_flow_with_the_fan", "air_flow_by_warmth_and_wind", "heat_flow"} <= set(estimate.quantities)
 
 
@@ -163,8 +164,8 @@ def test_cooling_delivers_less_when_the_attic_is_hotter():
 
 
 def test_nothing_is_invented_for_a_system_that_is_not_described():
-    assert duct_delivery.run((), duct_delivery.Settings(), context()).notes == ()
-    output = duct_delivery.run((finding("envelope.duct"),), duct_delivery.Settings(), context())
+    assert run_held(duct_delivery.STEP, (), duct_delivery.Settings(), context()).notes == ()
+    output = run_held(duct_delivery.STEP, (finding("envelope.duct"),), duct_delivery.Settings(), context())
     assert output.estimates == () and "`flow`" in output.notes[0]
-    (estimate,) = duct_delivery.run((), system(), context()).estimates
+    (estimate,) = run_held(duct_delivery.STEP, (), system(), context()).estimates
     assert estimate.kind == "duct-delivery" and estimate.assumptions

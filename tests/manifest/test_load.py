@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from pathlib import Path
 
@@ -302,3 +303,27 @@ def test_an_outline_may_cross_itself(tmp_path):
         with_pictures("[{file: a.tiff, regions: [{name: bow, outline: [[0, 0], [4, 4], [4, 0], [0, 4]]}]}]"),
     )
     assert len(found.thermograms[0].regions[0].outline) == 4
+
+
+def test_whose_value_holds_is_recorded_for_every_shared_setting(tmp_path):
+    (tmp_path / "base.yml").write_text("prices: {electricity: 0.2 EUR/kWh, gas: 0.1 EUR/kWh}\ncurrency: EUR\n", "utf-8")
+    firm = "include: base.yml\ncamera: {noise: 50 mK, accuracy: 2 K}\nprices: {electricity: 0.3 EUR/kWh}\n"
+    (tmp_path / "firm.yaml").write_text(firm, "utf-8")
+    survey = tmp_path / "house"
+    survey.mkdir()
+    manifest = load(survey, "include: ../firm.yaml\ncamera: {accuracy: 1 K}\n" + with_pictures("[a.tiff]"))
+    assert [one.path for one in manifest.shared] == ["../firm.yaml", "../base.yml"]
+    assert manifest.shared[0].sha256 == hashlib.sha256(firm.encode()).hexdigest()
+    rows = {one.setting: (one.path, one.over) for one in manifest.origins}
+    assert rows == {
+        "camera.accuracy": ("survey.yaml", ("../firm.yaml",)),
+        "camera.noise": ("../firm.yaml", ()),
+        "currency": ("../base.yml", ()),
+        "prices.electricity": ("../firm.yaml", ("../base.yml",)),
+        "prices.gas": ("../base.yml", ()),
+    }
+
+
+def test_without_shared_files_nothing_is_recorded(tmp_path):
+    manifest = load(tmp_path, with_pictures("[a.tiff]"))
+    assert manifest.shared == manifest.origins == ()

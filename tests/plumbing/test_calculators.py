@@ -10,6 +10,7 @@ from heatbrief_plumbing.evaporating import flux_by_balance, mass_flux
 from heatbrief_plumbing.evaporation import Settings as EvaporationSettings
 from heatbrief_plumbing.evaporation import run as evaporation
 from heatbrief_plumbing.leak_rate import drip_rate, orifice_flow
+from support import run_held
 
 GALLON, PSI, INCH = 3.785411784, 6894.757, 0.0254
 exact = Quantity.exact
@@ -71,12 +72,12 @@ def test_a_leak_with_hole_and_pressure_costs_water_and_sewer():
     """P4: 6300 gallons a month at 3 to 8 USD per 1000 gallons is 18.9 to 50.4 USD [computed]."""
     price = Quantity.between(3.0, 8.0, "USD/m3", 5.5).scaled(1000.0 / 1000.0 / GALLON, "USD/m3")
     context = given({"water": price}, hole=exact(INCH / 32, "m"), pressure=exact(60 * PSI, "Pa"))
-    (made,) = leak_rate.run((finding(),), leak_rate.Settings(), context).estimates
+    (made,) = run_held(leak_rate.STEP, (finding(),), leak_rate.Settings(), context).estimates
     month = made.quantities["yearly_cost"].scaled(1 / 12.0, "USD")
     assert month.low <= 18.9 * 1.2 and month.high >= 50.4 * 0.8
     assert made.quantities["yearly_water"].value == pytest.approx(made.quantities["leak_flow"].value * 8.76)
     both = given({"water": price, "sewer": price}, hole=exact(INCH / 32, "m"), pressure=exact(60 * PSI, "Pa"))
-    (twice,) = leak_rate.run((finding(),), leak_rate.Settings(), both).estimates
+    (twice,) = run_held(leak_rate.STEP, (finding(),), leak_rate.Settings(), both).estimates
     assert twice.quantities["yearly_cost"].value == pytest.approx(2 * made.quantities["yearly_cost"].value)
 
 
@@ -86,7 +87,7 @@ def test_a_hot_drip_costs_the_published_energy():
         {"electricity": exact(0.16, "USD/kWh")}, drips_a_minute=exact(60, "1"), water_temperature=exact(57.0, "degC")
     )
     settings = leak_rate.Settings(cold_water=12.0, heat_efficiency=1.0)
-    (made,) = leak_rate.run((finding(check="plumbing.pipe"),), settings, context).estimates
+    (made,) = run_held(leak_rate.STEP, (finding(check="plumbing.pipe"),), settings, context).estimates
     energy = made.quantities["yearly_energy"]
     assert energy.low <= 412.6 <= energy.high and energy.value == pytest.approx(412.5 * 0.33 / 0.25, rel=0.01)
     assert made.quantities["yearly_cost"].value == pytest.approx(0.16 * energy.value)
@@ -98,17 +99,17 @@ def test_one_hole_brings_its_water_once_and_bounds_of_one_flow_add():
     prices = {"water": exact(1.6, "USD/m3"), "sewer": exact(2.0, "USD/m3")}
     context = given(prices, hole=exact(0.0015, "m"), pressure=exact(4e5, "Pa"))
     weaker = replace(finding(), id="two", probability=0.4)
-    (made,) = leak_rate.run((weaker, finding()), leak_rate.Settings(), context).estimates
+    (made,) = run_held(leak_rate.STEP, (weaker, finding()), leak_rate.Settings(), context).estimates
     cost, flow = made.quantities["yearly_cost"], made.quantities["leak_flow"]
     assert made.finding == "one"
     assert cost.half_width / cost.value == pytest.approx(flow.half_width / flow.value, rel=1e-6)
 
 
 def test_without_hole_or_drips_nothing_is_worked_out():
-    assert leak_rate.run((finding(),), leak_rate.Settings(), given()).estimates == ()
+    assert run_held(leak_rate.STEP, (finding(),), leak_rate.Settings(), given()).estimates == ()
     known = given(hole=exact(0.001, "m"), pressure=exact(4e5, "Pa"))
-    assert leak_rate.run((finding(verdict="normal"),), leak_rate.Settings(), known).estimates == ()
-    assert leak_rate.run((finding(check="plumbing.radiator"),), leak_rate.Settings(), known).estimates == ()
+    assert run_held(leak_rate.STEP, (finding(verdict="normal"),), leak_rate.Settings(), known).estimates == ()
+    assert run_held(leak_rate.STEP, (finding(check="plumbing.radiator"),), leak_rate.Settings(), known).estimates == ()
 
 
 @pytest.mark.parametrize(
@@ -136,8 +137,11 @@ def test_a_bare_pipe_costs_heat_by_its_length():
         "expected skin": exact(27.0, "degC"),
     }
     context = given({"gas": exact(0.10, "USD/kWh")}, pipe_diameter=exact(0.022, "m"))
-    (made,) = pipe_heat.run(
-        (finding(check="plumbing.pipe_insulation", **measured),), pipe_heat.Settings(efficiency=1.0), context
+    (made,) = run_held(
+        pipe_heat.STEP,
+        (finding(check="plumbing.pipe_insulation", **measured),),
+        pipe_heat.Settings(efficiency=1.0),
+        context,
     ).estimates
     assert made.quantities["heat_flow"].low <= 2 * 37.4 <= made.quantities["heat_flow"].high
     assert made.quantities["yearly_energy"].value == pytest.approx(2 * 37.4 * 8.76, rel=0.02)
@@ -150,7 +154,7 @@ def test_a_tank_stands_by_with_about_what_its_insulation_passes():
     rise = 40.0 * 0.13 / (0.05 / 0.035 + 0.13)
     measured = {"skin rise": Quantity.between(0.9 * rise, 1.1 * rise, "K")}
     one = finding(check="plumbing.water_heater", verdict="normal", **measured)
-    (made,) = pipe_heat.run((one,), pipe_heat.Settings(), given(tank_area=exact(3.46, "m2"))).estimates
+    (made,) = run_held(pipe_heat.STEP, (one,), pipe_heat.Settings(), given(tank_area=exact(3.46, "m2"))).estimates
     assert made.quantities["heat_flow"].low <= 89.0 <= made.quantities["heat_flow"].high
 
 
@@ -158,7 +162,7 @@ def test_a_tank_stands_by_with_about_what_its_insulation_passes():
 def test_time_to_the_surface_of_the_table(soil, hours):
     """P9 [computed]: z2 / kappa for 0.3 m."""
     context = given(soil=soil, pipe_depth=exact(0.3, "m"))
-    (made,) = ground_lag.run((finding(),), None, context).estimates
+    (made,) = run_held(ground_lag.STEP, (finding(),), None, context).estimates
     time = made.quantities["time_to_surface"]
     assert time.value == pytest.approx(hours, rel=0.02) and time.low < hours < time.high
 
@@ -166,16 +170,16 @@ def test_time_to_the_surface_of_the_table(soil, hours):
 def test_lag_and_damping_of_the_table():
     """P8: moist sand, 0.165 m and 2.31 h for each 0.1 m [computed]."""
     context = given(soil="moist sand", pipe_depth=exact(0.1, "m"))
-    (made,) = ground_lag.run((finding(),), None, context).estimates
+    (made,) = run_held(ground_lag.STEP, (finding(),), None, context).estimates
     assert made.quantities["daily_damping_depth"].value == pytest.approx(0.165, abs=0.001)
     assert made.quantities["daily_lag"].value == pytest.approx(2.31, abs=0.01)
     assert made.quantities["share_after_one_hour"].value < made.quantities["share_after_one_day"].value
 
 
 def test_ground_of_unknown_soil_has_no_lag():
-    assert ground_lag.run((finding(),), None, given(pipe_depth=exact(0.1, "m"))).estimates == ()
+    assert run_held(ground_lag.STEP, (finding(),), None, given(pipe_depth=exact(0.1, "m"))).estimates == ()
     floor = finding(check="plumbing.pipe")
-    assert ground_lag.run((floor,), None, given(pipe_depth=exact(0.05, "m"))).estimates != ()
+    assert run_held(ground_lag.STEP, (floor,), None, given(pipe_depth=exact(0.05, "m"))).estimates != ()
 
 
 def test_both_ways_of_evaporation_agree_where_the_balance_holds():

@@ -8,6 +8,7 @@ from heatbrief.api import Context
 from heatbrief.model import Conditions, Finding, Quantity
 from heatbrief_plumbing.evaporating import mass_flux
 from heatbrief_plumbing.evaporation import STEP, Settings, run
+from support import run_held
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
@@ -59,7 +60,7 @@ def test_mass_flux_is_the_lewis_relation():
 def test_a_damp_ceiling_loses_a_plausible_amount():
     """At least what half-wet plaster loses and at most open water: 0.2 m2 x 3.5/1006 x 0.0063 x 3600 s = 16 g/h when
     fully wet."""
-    (estimate,) = run((finding(),), Settings(), room(water=Quantity.exact(2.0, "USD/m3"))).estimates
+    (estimate,) = run_held(STEP, (finding(),), Settings(), room(water=Quantity.exact(2.0, "USD/m3"))).estimates
     flow = estimate.quantities["evaporation"]
     assert flow.unit == "L/h" and flow.low <= 0.016 * 0.6 <= flow.high
     year = estimate.quantities["yearly_water"]
@@ -75,7 +76,7 @@ def test_ground_has_no_yearly_figure_until_the_running_time_is_given():
     )
     (bare,) = run((wet,), Settings(), room()).estimates
     assert "yearly_water" not in bare.quantities and any("hours_a_day_outside" in note for note in bare.notes)
-    (timed,) = run((wet,), Settings(hours_a_day_outside=1.0, days_a_year_outside=100.0), room()).estimates
+    (timed,) = run_held(STEP, (wet,), Settings(hours_a_day_outside=1.0, days_a_year_outside=100.0), room()).estimates
     assert timed.quantities["yearly_water"].value == pytest.approx(timed.quantities["evaporation"].value * 0.1)
 
 

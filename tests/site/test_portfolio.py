@@ -30,6 +30,14 @@ def test_most_urgent_first_with_counts_and_links(built, tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["index.html"]
 
 
+def test_pages_beside_a_site_are_linked_where_they_are(built, tmp_path):
+    (tmp_path / "calm" / "since").mkdir(parents=True)
+    (tmp_path / "calm" / "since" / "index.html").write_text("page", "utf-8")
+    build_portfolio([("calm", calm(built.results)), ("sandpiper", built.results)], tmp_path)
+    text = (tmp_path / "index.html").read_text("utf-8")
+    assert re.findall(r'href="([^"]+/(?:since|compare)/[^"]+)"', text) == ["calm/since/index.html"]
+
+
 def test_unchanged_is_left_and_foreign_is_refused(built, tmp_path):
     properties = [("a", built.results), ("b", calm(built.results))]
     assert build_portfolio(properties, tmp_path)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from heatbrief.api import Context, View
 from heatbrief.model import Conditions, ErrorSource, PixelScale, Quantity, Region, Thermogram
+from heatbrief.testing import run_step
 
 NOISE_K = 0.1
 
@@ -86,6 +87,6 @@ def ask():
     """Run a step on (thermogram, regions) as the engine would."""
 
     def run(step, thermogram, regions, facts=None, **settings):
-        return step.run(thermogram, step.settings(**settings), context(regions, facts=facts).only(step.reads))
+        return run_step(step, thermogram, context(regions, facts=facts), **settings)
 
     return run

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from heatbrief.api import Context, View
 from heatbrief.model import Conditions, Quantity, Region
-from heatbrief.testing import thermogram
+from heatbrief.testing import run_step, thermogram
 from heatbrief_vehicle import ac_lines, vent_check
 from heatbrief_vehicle.vents import (
     AMBIENTS_C,
@@ -72,7 +72,7 @@ def run(step, celsius, shows, facts=None, air=25.0, humidity=0.55):
             **(facts or {}),
         },
     )
-    return step.run(subject, step.settings(), given.only(step.reads))
+    return run_step(step, subject, given)
 
 
 @pytest.mark.parametrize(("celsius", "verdict"), [(9.5, "normal"), (24.0, "suspect")])

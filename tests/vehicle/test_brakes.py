@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from heatbrief.api import Context, View
 from heatbrief.model import Conditions, ErrorSource, Quantity, Region, Thermogram
+from heatbrief.testing import run_step
 from heatbrief_vehicle.brakes import STEP
 
 
@@ -31,7 +32,7 @@ def wheels(left, right, shows="brake rotor", times=(60.0, 90.0), group="front ax
         conditions_of={name: Conditions(sun="none") for name in names},
         facts_of={name: {"second view": "same place"} for name in names},
     )
-    return STEP.run(tuple(pictures), STEP.settings(), given.only(STEP.reads))
+    return run_step(STEP, tuple(pictures), given)
 
 
 def test_sides_that_differ():

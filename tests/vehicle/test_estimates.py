@@ -8,6 +8,7 @@ from heatbrief.manifest.units import parse_price
 from heatbrief.model import Finding, Quantity
 from heatbrief_vehicle.calculators import drag_heat, fuel_for, mass_flow, radiator_heat, rise_of_a_stop, stop_energy
 from heatbrief_vehicle.estimates import STEPS
+from support import run_held
 
 RADIATOR, BRAKE = STEPS
 
@@ -48,7 +49,7 @@ def brake(prices=None, **given):
     contrast = Quantity(45, "K", 43, 47)
     one = finding("vehicle.brakes", "axle:brake", contrast=contrast, **given)
     hours = given.pop("hours", None)
-    return BRAKE.run((one,), BRAKE.settings(hours=hours), Context(prices=prices or {}))
+    return run_held(BRAKE, (one,), BRAKE.settings(hours=hours), Context(prices=prices or {}))
 
 
 def test_fuel_and_cost_only_where_hours_area_and_price_are_given():
@@ -57,8 +58,8 @@ def test_fuel_and_cost_only_where_hours_area_and_price_are_given():
     (heat,) = brake(**area).estimates
     assert set(heat.quantities) == {"heat_flow"}
     one = finding("vehicle.brakes", "axle:brake", contrast=Quantity(45, "K", 43, 47), **area)
-    (fuel,) = BRAKE.run(
-        (one,), BRAKE.settings(hours=200.0), Context(prices={"petrol": parse_price("4.0 USD/gal")})
+    (fuel,) = run_held(
+        BRAKE, (one,), BRAKE.settings(hours=200.0), Context(prices={"petrol": parse_price("4.0 USD/gal")})
     ).estimates
     assert set(fuel.quantities) == {"heat_flow", "yearly_fuel", "yearly_cost"}
     assert fuel.quantities["yearly_cost"].value == pytest.approx(
@@ -68,7 +69,9 @@ def test_fuel_and_cost_only_where_hours_area_and_price_are_given():
 
 def test_a_price_that_is_not_per_volume_gives_no_cost():
     one = finding("vehicle.brakes", "axle:brake", contrast=Quantity(45, "K", 43, 47), rotor_area=exact(0.1, "m2"))
-    made = BRAKE.run((one,), BRAKE.settings(hours=200.0), Context(prices={"petrol": exact(0.2, "USD/kWh")})).estimates
+    made = run_held(
+        BRAKE, (one,), BRAKE.settings(hours=200.0), Context(prices={"petrol": exact(0.2, "USD/kWh")})
+    ).estimates
     assert "yearly_cost" not in made[0].quantities and "yearly_fuel" in made[0].quantities
 
 
@@ -82,7 +85,9 @@ def test_stops_that_make_the_difference():
 def test_radiator_heat_needs_the_flow():
     drop = {"drop_across_core": Quantity(10, "K", 9, 11)}
     one = finding("vehicle.cooling", "p:core:flow", "normal", **drop, coolant_flow=exact(30, "L/min"))
-    (found,) = RADIATOR.run((one,), RADIATOR.settings(), Context()).estimates
+    (found,) = run_held(RADIATOR, (one,), RADIATOR.settings(), Context()).estimates
     assert found.quantities["heat_flow"].value == pytest.approx(0.51 * 3600 * 10)
-    bare = RADIATOR.run((finding("vehicle.cooling", "p:core:flow", "normal", **drop),), RADIATOR.settings(), Context())
+    bare = run_held(
+        RADIATOR, (finding("vehicle.cooling", "p:core:flow", "normal", **drop),), RADIATOR.settings(), Context()
+    )
     assert bare.estimates == () and "coolant_flow" in bare.notes[0]

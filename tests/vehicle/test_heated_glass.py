@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from heatbrief.api import Context, View
 from heatbrief.model import Quantity, Region
-from heatbrief.testing import thermogram
+from heatbrief.testing import run_step, thermogram
 from heatbrief_vehicle.heated_glass import STEP
 
 
@@ -18,7 +18,7 @@ def glass(lines=10, cold=(), rise=5.0, facts=None):
         regions=(region,),
         facts={"second view": "same place", "heated_for": Quantity.exact(3, "min"), **(facts or {})},
     )
-    return STEP.run(subject, STEP.settings(), given.only(STEP.reads))
+    return run_step(STEP, subject, given)
 
 
 def test_a_whole_grid_is_normal():

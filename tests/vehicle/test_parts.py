@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from heatbrief.api import Context, View
 from heatbrief.model import Conditions, Quantity, Region
-from heatbrief.testing import thermogram
+from heatbrief.testing import run_step, thermogram
 from heatbrief_vehicle import belts, charging, converter, hoses
 
 
@@ -23,7 +23,7 @@ def run(step, parts, facts=None):
         regions=regions,
         facts={"second view": "same place", "same material": "yes", **(facts or {})},
     )
-    return step.run(subject, step.settings(), given.only(step.reads))
+    return run_step(step, subject, given)
 
 
 def hose(upper, lower, kinds=("upper", "lower")):

@@ -8,6 +8,7 @@ from heatbrief.api import Context, View
 from heatbrief.errors import StepError
 from heatbrief.model import Conditions, ErrorSource, Quantity, Region, Thermogram
 from heatbrief.physics.lumped import first_order, fit_first_order, rate_of_rise, time_to_reach
+from heatbrief.testing import run_step
 from heatbrief_vehicle.cold_start import STEP as COLD_START
 from heatbrief_vehicle.cold_start import reached
 from heatbrief_vehicle.thermostat import START_C, follows_from, outside_the_range, warm_up
@@ -108,7 +109,7 @@ def warmed(stuck="", facts=None, **more):
     seconds, hot, side = engine(stuck=stuck, **more)
     shows = {"housing": "thermostat housing", "tank": "radiator tank"}
     subject, given = pictures({"housing": hot, "tank": side}, shows, seconds, facts=facts)
-    return STEP.run(subject, STEP.settings(), given.only(STEP.reads)).findings
+    return run_step(STEP, subject, given).findings
 
 
 OWN = {"thermostat_start": START, "thermostat_full": FULL}
@@ -141,7 +142,7 @@ def cold_start(rises, facts=None, seconds=(0, 30, 60, 90)):
         name: [20 + rise * (1 - np.exp(-s / 60)) for s in seconds] for name, rise in zip(names, rises, strict=True)
     }
     subject, given = pictures(curves, dict.fromkeys(names, "exhaust runner"), seconds, "runners", facts)
-    return COLD_START.run(subject, COLD_START.settings(), given.only(COLD_START.reads))
+    return run_step(COLD_START, subject, given)
 
 
 def test_the_one_that_lags_is_named_and_the_order_is_said():

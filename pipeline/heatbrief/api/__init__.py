@@ -3,8 +3,10 @@
 from heatbrief.api.bounds import propagated
 from heatbrief.api.context import Camera, ColourBar, Context, Rectangle, View
 from heatbrief.api.data import load_actions, load_cautions, load_shots, load_sources
+from heatbrief.api.deprecation import API_VERSION, HeatbriefDeprecation
 from heatbrief.api.hooks import hookimpl
-from heatbrief.api.step import API_VERSION, Domain, FactSpec, NoSettings, Publisher, Shot, Step, StepOutput
+from heatbrief.api.offers import PagePart, PriceEntry, RivalTest
+from heatbrief.api.step import Domain, FactSpec, NoSettings, Publisher, Shot, Step, StepOutput
 from heatbrief.errors import StepError
 from heatbrief.model.settings import setting
 
@@ -15,9 +17,13 @@ __all__ = [
     "Context",
     "Domain",
     "FactSpec",
+    "HeatbriefDeprecation",
     "NoSettings",
+    "PagePart",
+    "PriceEntry",
     "Publisher",
     "Rectangle",
+    "RivalTest",
     "Shot",
     "Step",
     "StepError",

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
+from heatbrief.api.offers import RivalTest
 from heatbrief.model.conditions import Conditions
 from heatbrief.model.costs import Bill
 from heatbrief.model.flat_field import FlatField
@@ -117,6 +118,7 @@ class Context:
     conditions_of, facts_of   for those scopes and for estimates: conditions and facts of each thermogram by its id
     prices   name -> price, such as {"electricity": 0.16 USD/kWh}
     bill     for the estimate stage: what was bought in a year, by the names of the prices
+    rivals   rival explanations that plugins offer; `conclude` weighs those that ask for the check
     files    for the estimate stage: text of the files that the step's own settings name, by the path as written; given
              to every step whose settings name one
     """
@@ -134,6 +136,7 @@ class Context:
     currency: str = "USD"
     bill: Mapping[str, Bill] = field(default_factory=dict)
     files: Mapping[str, str] = field(default_factory=dict)
+    rivals: tuple[RivalTest, ...] = ()
 
     def only(self, reads: tuple[str, ...]) -> Context:
         """The same context with everything left out that a step did not declare to read.
@@ -144,6 +147,7 @@ class Context:
         kept: dict[str, Any] = {
             "view": View(thermogram=self.view.thermogram, source=self.view.source),
             "files": self.files,
+            "rivals": self.rivals,
         }
         for name in reads:
             part, _, fact = name.partition(".")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pluggy
 
 if TYPE_CHECKING:
+    from heatbrief.api.offers import PagePart, PriceEntry, RivalTest
     from heatbrief.api.step import Domain, Publisher, Step
     from heatbrief.model.action import Action
     from heatbrief.model.caution import Caution
@@ -18,7 +19,7 @@ hookimpl = pluggy.HookimplMarker("heatbrief")
 
 # All hooks: called once per process, after every plugin is loaded; the order of plugins is not defined.
 # Return any number of plain objects, an empty sequence is fine. Do not read files that are not your own, import heavy
-# libraries, or look at the manifest. Since: API 1.
+# libraries, or look at the manifest. Since API 1 where nothing else is said. `hooks.yaml` has a page for each.
 
 
 @hookspec
@@ -54,4 +55,22 @@ def heatbrief_actions() -> Sequence[Action]:
 @hookspec
 def heatbrief_sources() -> Sequence[SourceRecord]:
     """Offer published sources that steps, gates and cautions refer to by key."""
+    raise NotImplementedError
+
+
+@hookspec
+def heatbrief_rivals() -> Sequence[RivalTest]:
+    """Offer rival explanations, with their tests, for checks of this plugin and of others. Since API 2."""
+    raise NotImplementedError
+
+
+@hookspec
+def heatbrief_page_parts() -> Sequence[PagePart]:
+    """Offer parts of pages: text, tables and figures worked out from the results. Since API 2."""
+    raise NotImplementedError
+
+
+@hookspec
+def heatbrief_prices() -> Sequence[PriceEntry]:
+    """Offer entries of the example price book for actions of this plugin. Since API 2."""
     raise NotImplementedError

@@ -6,10 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from heatbrief.api.deprecation import warn_deprecated
 from heatbrief.model.estimate import Estimate
 from heatbrief.model.finding import Finding
-
-API_VERSION = 1
 
 Stage = Literal["ingest", "calibrate", "detect", "estimate"]
 Scope = Literal["thermogram", "sequence", "survey"]
@@ -83,7 +82,11 @@ class Step:
     cautions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     status: Maturity = "trial"
-    api: int = API_VERSION
+    api: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.api is not None:
+            warn_deprecated("Step.api", 3)
 
 
 @dataclass(frozen=True)
@@ -99,7 +102,11 @@ class Publisher:
     settings: type = NoSettings
     summary: str = ""
     status: Maturity = "trial"
-    api: int = API_VERSION
+    api: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.api is not None:
+            warn_deprecated("Publisher.api", 3)
 
 
 @dataclass(frozen=True)

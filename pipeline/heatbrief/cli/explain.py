@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 
+from heatbrief.api.hook_pages import hook_pages, page_text
 from heatbrief.cli.common import registry
 from heatbrief.codes import load_codes
 from heatbrief.errors import UserError
@@ -19,7 +20,7 @@ from heatbrief.registry import Registry
 @click.command("explain")
 @click.argument("code")
 def command(code: str) -> None:
-    """Explain a message code, domain, check, fact, caution, action or source in full."""
+    """Explain a message code, domain, check, fact, caution, action, source, rival or hook in full."""
     known = _known(registry())
     if code not in known:
         near = difflib.get_close_matches(code, known, 3, 0.5)
@@ -44,6 +45,12 @@ def _known(plugins: Registry) -> Mapping[str, Callable[[], str]]:
             lambda one: f"{one.title}\n{one.does}\nWho: {one.who}\nAfter: {', '.join(one.after) or 'nothing'}",
         ),
         (plugins.cautions, _caution),
+        (hook_pages(), page_text),
+        (
+            plugins.rivals,
+            lambda one: f"{one.name}: {one.explanation}\nWeighed in: {', '.join(one.checks) or 'checks that name it'}",
+        ),
+        (plugins.page_parts, lambda one: f"{one.name}: {one.summary}"),
         (plugins.publishers, lambda one: f"{one.name}: {one.summary}"),
         (plugins.steps, _step),
     )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -52,6 +54,14 @@ def new(name: str, out: Path) -> None:
     )
 
 
+@command.command("hooks")
+def hooks() -> None:
+    """List what a plugin may offer, the API versions served, and what is on its way out."""
+    from heatbrief.api.hook_pages import hooks_overview
+
+    click.echo(hooks_overview())
+
+
 def markdown_table(plugins: Registry) -> str:
     """The catalogue as DEVELOPERS.md carries it."""
     rows = ["| name | stage | version | state | what it does |", "|---|---|---|---|---|"]
@@ -83,5 +93,13 @@ def _listing(plugins: Registry) -> str:
         f"  {one.name:<28} v{one.version} {one.status:<8} {one.summary}  [{plugins.owners[one.name]}]"
         for one in plugins.publishers.values()
     ]
+    lines += _others("Rival explanations", plugins.rivals.values(), plugins, lambda one: one.explanation)
+    lines += _others("Parts of pages", plugins.page_parts.values(), plugins, lambda one: one.summary)
+    lines += [f"\nOn its way out: {problem.where}: {problem.message}" for problem in plugins.warned]
     lines += [f"\nRefused: {problem.where}: {problem.message}" for problem in plugins.refused]
     return "\n".join(lines)
+
+
+def _others(title: str, offers: Iterable[Any], plugins: Registry, said: Callable[[Any], str]) -> list[str]:
+    rows = [f"  {one.name:<28} v{one.version} {said(one)}  [{plugins.owners[one.name]}]" for one in offers]
+    return [f"\n{title}", *rows] if rows else []

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+import shutil
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
 from heatbrief.api import Publisher
+from heatbrief.engine.limits import time_limit
 from heatbrief.engine.plan import Plan
 from heatbrief.engine.select import DEFAULT_PUBLISHER
+from heatbrief.errors import Problem
 from heatbrief.model.results import ResultsDocument
 from heatbrief.site.build import MARKER, code_digest
 from heatbrief.site.portfolio import build_portfolio
 from heatbrief.site.publisher import FOLDER
 from heatbrief.store.cache import CachedJob
-from heatbrief.store.files import sha256_of
+from heatbrief.store.files import sha256_of, swap_folder
 from heatbrief.store.keys import digest_of
 from heatbrief.store.results import FILE as RESULTS
 
@@ -22,16 +26,46 @@ PUBLISHED = "published"
 """Address of the remembered state of a site."""
 
 
-def publish_all(done: Sequence[tuple[Plan, ResultsDocument]], out: Path) -> Path:
-    """Run every property's publishers; returns the page to open first."""
+def publish_all(
+    done: Sequence[tuple[Plan, ResultsDocument]], out: Path, failed: Callable[[Problem], None] = lambda problem: None
+) -> Path:
+    """Run every property's publishers; returns the page to open first.
+
+    failed  is told of each publisher of a plugin that fails; what it published before stays, and the others go on
+    """
     for plan, results in done:
         for publisher, settings in plan.stages.publish:
             own = plan.folders.published / (FOLDER if publisher.name == DEFAULT_PUBLISHER else publisher.name)
             if publisher.name == DEFAULT_PUBLISHER:
                 _site(plan, results, own, publisher, settings)
             else:
-                publisher.run(results, plan.folders.objects.root, own, settings)
+                _other(plan, results, own, publisher, settings, failed)
     return portfolio([(plan.folders.slug, results) for plan, results in done], out)
+
+
+def _other(
+    plan: Plan,
+    results: ResultsDocument,
+    own: Path,
+    publisher: Publisher,
+    settings: Any,
+    failed: Callable[[Problem], None],
+) -> None:
+    """A publisher of a plugin writes into an empty folder, which takes the place of the old one when it is done."""
+    fresh = own.with_name(f"{own.name}.tmp-{os.getpid()}")
+    try:
+        shutil.rmtree(fresh, ignore_errors=True)
+        fresh.mkdir(parents=True)
+        with time_limit(publisher.name):
+            publisher.run(results, plan.folders.objects.root, fresh, settings)
+        swap_folder(fresh, own)
+    except Exception as error:  # whatever it raises is charged to this publisher alone
+        owner = plan.registry.owners.get(publisher.name, "its plugin")
+        said = f"failed for {results.property.name}: {type(error).__name__}: {str(error)[:300]}"
+        remedy = f"Tell the authors of {owner}, or leave {publisher.name} out under stages: publish."
+        failed(Problem(publisher.name, "publisher-failed", said, remedy))
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
 
 
 def _site(plan: Plan, results: ResultsDocument, own: Path, publisher: Publisher, settings: Any) -> None:

@@ -10,9 +10,11 @@ from types import TracebackType
 from typing import IO, Any
 
 from heatbrief import __version__
+from heatbrief.cli.since import changes_lines
 from heatbrief.engine.plausible import CODE as STRANGE
 from heatbrief.engine.run import RunReport
 from heatbrief.errors import Problem, UserError
+from heatbrief.model.changes import Changes
 from heatbrief.model.finding import URGENCIES
 from heatbrief.model.results import ResultsDocument
 from heatbrief.store.files import write_atomic, writing
@@ -99,7 +101,7 @@ class Log:
         )
 
 
-def write_summary(path: Path, reports: Sequence[RunReport]) -> None:
+def write_summary(path: Path, reports: Sequence[RunReport], changes: Sequence[Changes] = ()) -> None:
     """A summary in Markdown, short enough for a comment on a merge request."""
     lines = [
         "## Repair brief",
@@ -113,6 +115,9 @@ def write_summary(path: Path, reports: Sequence[RunReport]) -> None:
         lines.append(
             f"| {_cell(results.property.name)} | {len(results.thermograms)} | {numbers} | {len(problems_of(results))} |"
         )
+    for one in changes:
+        lines += ["", f"### {_cell(one.name)}: what changed", ""]
+        lines += [f"- {_cell(line)}" for line in changes_lines(one)]
     for report in reports:
         lines += _first(report.results)
     write_atomic(path, ("\n".join(lines) + "\n").encode("utf-8"))

@@ -15,11 +15,12 @@ from heatbrief.cli import tell
 from heatbrief.cli.common import count, load_all, out_option, registry, surveys_argument
 from heatbrief.cli.publishing import publish_all
 from heatbrief.cli.record import Log, problems_of, warnings_of, write_summary
+from heatbrief.cli.since import changes_lines, earlier_reports, since_option, what_changed
 from heatbrief.cli.summary import summary
 from heatbrief.engine.execute import default_jobs
 from heatbrief.engine.plan import make_plan
 from heatbrief.engine.run import RunReport, run
-from heatbrief.errors import ExitCode
+from heatbrief.errors import ExitCode, Problem
 from heatbrief.manifest.names import slug
 from heatbrief.model.finding import URGENCIES
 
@@ -65,6 +66,7 @@ from heatbrief.store.shared import check_store
     default=None,
     help="Write a summary in Markdown, for a merge request.",
 )
+@since_option
 @click.pass_context
 def command(
     context: click.Context,
@@ -76,6 +78,7 @@ def command(
     level: str | None,
     log_path: Path | None,
     summary_path: Path | None,
+    since: Path | None,
 ) -> int:
     """Analyse surveys and publish a site for each property.
 
@@ -88,6 +91,7 @@ def command(
             log.problem(problem, "warning")
         manifests = load_all(surveys, plugins)
         check_store(store)
+        earlier = earlier_reports(since)
         executor = _cluster(scheduler)
         for manifest in manifests:
             held.enter_context(Folders(out, slug(manifest.property.name)).lock)
@@ -97,12 +101,19 @@ def command(
                 plan = make_plan(manifest, plugins, out, store)
                 reports.append(run(plan, jobs or default_jobs(), advance, executor))
             log.report(reports[-1])
-        published = publish_all([(report.plan, report.results) for report in reports], out)
+        changes = () if since is None else what_changed(earlier, [report.results for report in reports], out)
+        unpublished: list[Problem] = []
+        published = publish_all([(report.plan, report.results) for report in reports], out, unpublished.append)
+        for problem in unpublished:
+            tell(problem)
+            log.problem(problem, "error")
         _failures(reports, context.obj["debug"])
+        for one in changes:
+            click.echo("\n".join(changes_lines(one)))
         click.echo(summary(reports, published, out))
         if summary_path is not None:
-            write_summary(summary_path, reports)
-        code = _code(reports, level)
+            write_summary(summary_path, reports, changes)
+        code = ExitCode.PARTLY_FAILED if unpublished else _code(reports, level)
         log.write("end", code=int(code), page=str(published))
         return code
 

@@ -7,10 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from heatbrief.compare.kinds import DRYING_AIR, LOADS
+from heatbrief.compare.kinds import DRYING_AIR, LOADS, OUTDOORS
 from heatbrief.model.finding import Finding
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.results import RegionRecord, ThermogramRecord
+from heatbrief.model.text import matches
 from heatbrief.physics.planck import ZERO_CELSIUS_K
 
 if TYPE_CHECKING:
@@ -136,6 +137,18 @@ def common_load(
     return Missing(
         (f"load of the part in the {'later' if known else 'earlier'} survey (`load` or `load share` in its facts)",)
     )
+
+
+def is_outdoors(record: ThermogramRecord, region: RegionRecord | None) -> bool:
+    """Whether a picture was taken outside, by what its owner said of it."""
+    words = (record.title, record.room, *(() if region is None else (region.shows, region.room)))
+    return matches(OUTDOORS, " ".join(words))
+
+
+def wind_at(facts: Facts) -> Quantity | None:
+    """The wind of a survey [m/s]."""
+    found = facts.get("wind")
+    return found if isinstance(found, Quantity) and found.value >= 0 else None
 
 
 def sun_spoils(before: Facts, after: Facts) -> bool:

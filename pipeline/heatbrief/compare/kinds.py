@@ -64,6 +64,14 @@ LOADS: tuple[tuple[str, tuple[float, float, float]], ...] = (
 )
 """Facts that state a load, with the low, usual and high exponent of rise against it (rated-rise, load-exponent; of power: our choice)."""
 
+OUTDOORS = (
+    *("outside", "outdoors", "outdoor", "exterior", "facade", "roof", "yard", "carport", "driveway", "garden"),
+    *("solar", "photovoltaic", "pv"),
+)
+"""Words by which a picture of electrical parts is known to be taken outside, where wind cools them."""
+MOST_WIND = 4.0
+"""Wind above which a rise outdoors is not compared [m/s] (common practice; 4 to 5)."""
+
 SUNNY = frozenset({FACTOR.key, WET.key, CONTRAST.key})
 """Measures that sun on the surface spoils."""
 

@@ -10,12 +10,13 @@ import numpy as np
 
 from heatbrief.compare import drive
 from heatbrief.compare.drive import Facts, Missing
-from heatbrief.compare.kinds import CONTRAST, DEVIATION, FACTOR, LOADS, RISE, WET, Kind
+from heatbrief.compare.kinds import CONTRAST, DEVIATION, FACTOR, LOADS, MOST_WIND, RISE, WET, Kind
 from heatbrief.compare.match import Pair, polygon_mask, region_mask
 from heatbrief.compare.pixels import Standout, grown_zone, standout, wet_pixels
 from heatbrief.model.finding import Finding
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.results import RegionRecord, ThermogramRecord
+from heatbrief.physics.wind_cooling import WIND_SPREAD, rise_ratio
 
 if TYPE_CHECKING:
     from heatbrief.compare.surveys import Survey
@@ -306,12 +307,18 @@ def _rise(old: Look, new: Look) -> Measured | Missing:
         )
     if bool(_peers(old)) != bool(_peers(new)):
         return Missing(("the like parts beside it as regions in both surveys",))
+    blown = _blown(old, new)
+    if isinstance(blown, Missing):
+        return blown
     rises = _excess(old), _excess(new)
     for one in rises:
         if isinstance(one, Missing):
             return one
     first, second = (one for one in rises if isinstance(one, Quantity))
     low, usual, high = ((loads[0] / loads[1]) ** exponent for exponent in loads[2])
+    if blown is not None:
+        bounds = sorted((low, high))
+        low, usual, high = bounds[0] * blown[0], usual * blown[1], bounds[1] * blown[2]
     ends = sorted((second.value * low, second.value * high))
     half = NORMAL_95 * second.standard * usual
     later = Quantity(
@@ -320,14 +327,37 @@ def _rise(old: Look, new: Look) -> Measured | Missing:
         min(ends[0], second.value * usual) - half,
         max(ends[1], second.value * usual) + half,
         0.95,
-        f"{second.method}, brought to the load of the earlier survey",
+        f"{second.method}, brought to the load{'' if blown is None else ' and wind'} of the earlier survey",
     )
     words = (
         f"before: {first.value:.1f} K, {first.method}, at {loads[0]:g}",
         f"after: {second.value:.1f} K at {loads[1]:g}; "
         f"at the earlier load {later.value:.1f} K (exponent {loads[2][0]:g} to {loads[2][2]:g})",
+        *(() if blown is None else (_wind_words(old, new, blown),)),
     )
     return Measured(first, later, words)
+
+
+def _blown(old: Look, new: Look) -> tuple[float, float, float] | Missing | None:
+    """(low, usual, high) by which the later rise is multiplied for the wind of both surveys; None indoors."""
+    if not any(drive.is_outdoors(look.record, look.region) for look in (old, new)):
+        return None
+    winds = drive.wind_at(old.facts), drive.wind_at(new.facts)
+    if winds[0] is None or winds[1] is None:
+        return Missing(("wind in both surveys, as the part is outdoors",))
+    if max(winds[0].value, winds[1].value) > MOST_WIND:
+        return Missing((f"less than {MOST_WIND:g} m/s of wind in both surveys",), "too little to drive it")
+    spread = max(WIND_SPREAD, *((one.high - one.low) / 2 for one in winds if one is not None))
+    return rise_ratio(winds[1].value, winds[0].value, spread)
+
+
+def _wind_words(old: Look, new: Look, blown: tuple[float, float, float]) -> str:
+    one, two = drive.wind_at(old.facts), drive.wind_at(new.facts)
+    assert one is not None and two is not None
+    return (
+        f"wind {one.value:.1f} m/s before and {two.value:.1f} m/s after: the later rise times {blown[1]:.2f} "
+        f"({blown[0]:.2f} to {blown[2]:.2f}, forced convection on parts of 6 to 50 mm)"
+    )
 
 
 def _excess(look: Look) -> Quantity | Missing:
@@ -335,8 +365,9 @@ def _excess(look: Look) -> Quantity | Missing:
     own = _reading(look)
     if own is None:
         return Missing(("a part of more pixels",), "not measurable")
+    outdoors = drive.is_outdoors(look.record, look.region) or "inside_air" not in look.facts
     air = drive.stated(look.region, "air around") or drive.number(
-        look.facts, "outside_air" if "inside_air" not in look.facts else "inside_air"
+        look.facts, "outside_air" if outdoors else "inside_air"
     )
     peers = _peers(look)
     if not peers:

@@ -12,12 +12,12 @@ import numpy as np
 
 from heatbrief.compare.rule import label
 from heatbrief.compare.surveys import Survey
-from heatbrief.model.comparison import ComparedFinding, Comparison, PicturePair
+from heatbrief.model.comparison import ComparedFinding, Comparison, PicturePair, RuleRow
 from heatbrief.model.quantity import Quantity
 from heatbrief.pages import single_page
 from heatbrief.site.format import percent_text, show
 from heatbrief.site.pictures import colour_range, draw
-from heatbrief.site.words import sentence_case
+from heatbrief.site.words import Words
 from heatbrief.store.files import write_atomic
 
 STATES: Mapping[str, str] = {
@@ -40,98 +40,123 @@ def write_page(comparison: Comparison, before: Survey, after: Survey, folder: Pa
 
 
 def page_text(comparison: Comparison, before: Survey, after: Survey) -> str:
-    """The page. Every text of the surveys is escaped by the template."""
-    title = f"Before and after: {comparison.after.name}"
-    foot = f"Made by heatbrief {comparison.heatbrief} from two results documents of {comparison.before.manifest} and {comparison.after.manifest}."
+    """The page in the language of the later survey. Every text of the surveys is escaped by the template."""
+    words = Words(comparison.language)
+    title = words.say("compare.title", property=comparison.after.name)
+    foot = words.say(
+        "compare.foot",
+        version=comparison.heatbrief,
+        before=comparison.before.manifest,
+        after=comparison.after.manifest,
+    )
     data = {
-        "lead": _lead(comparison),
-        "sides": _sides(comparison),
-        "counts": _counts(comparison),
-        "rows": [_row(one, comparison.units) for one in comparison.findings],
-        "pictures": list(_pictures(comparison, before, after)),
-        "totals": _totals(comparison),
-        "new": [vars(one) for one in comparison.new],
-        "rule": [vars(one) for one in comparison.rule],
+        "lead": _lead(comparison, words),
+        "sides": _sides(comparison, words),
+        "counts": _counts(comparison, words),
+        "rows": [_row(one, comparison.units, words) for one in comparison.findings],
+        "pictures": list(_pictures(comparison, before, after, words)),
+        "totals": _totals(comparison, words),
+        "new": [{**vars(one), "verdict": words.get("verdict")[one.verdict]["word"]} for one in comparison.new],
+        "rule": [_rule(one, words) for one in comparison.rule],
     }
-    return single_page("comparison.html", title, comparison.after.name, foot, data, comparison.invented)
+    invented, language = comparison.invented, comparison.language
+    return single_page("comparison.html", title, comparison.after.name, foot, data, invented, language)
 
 
-def _lead(comparison: Comparison) -> str:
+def _rule(one: RuleRow, words: Words) -> dict[str, str]:
+    """A row of the rule in the language of the page; as stored where the page knows no such row."""
+    said = words.get("compare.rule").get(one.key, vars(one))
+    return {"when": said["when"], "then": words.get("compare.outcome").get(one.then, one.then), "why": said["why"]}
+
+
+def _lead(comparison: Comparison, words: Words) -> str:
     found = [one for one in comparison.findings if one.row != "in order"]
     done = sum(one.outcome == "repaired" for one in found)
-    dates = " and ".join(one.date or "an unstated day" for one in (comparison.before, comparison.after))
-    return (
-        f"{done} of {len(found)} findings of the earlier survey are repaired by the stated rule. Surveys of {dates}; "
-        "each measure is made independent of the weather or load of its day before it is compared."
-    )
+    first, second = (one.date or words.say("compare.no_day") for one in (comparison.before, comparison.after))
+    return words.say("compare.lead", done=done, all=len(found), first=first, second=second)
 
 
-def _sides(comparison: Comparison) -> list[dict[str, str]]:
+def _sides(comparison: Comparison, words: Words) -> list[dict[str, str]]:
     names = sorted({*comparison.before.conditions, *comparison.after.conditions})
     return [
         {
-            "name": sentence_case(name),
-            "before": _stated(comparison.before.conditions.get(name), comparison.units),
-            "after": _stated(comparison.after.conditions.get(name), comparison.units),
+            "name": words.label(name),
+            "before": _stated(comparison.before.conditions.get(name), comparison.units, words),
+            "after": _stated(comparison.after.conditions.get(name), comparison.units, words),
         }
         for name in names
     ]
 
 
-def _stated(value: Quantity | str | None, units: str) -> str:
-    return "not given" if value is None else show(value, units).value if isinstance(value, Quantity) else value
+def _stated(value: Quantity | str | None, units: str, words: Words) -> str:
+    if value is None:
+        return words.say("compare.not_given")
+    return _shown(value, units, words) if isinstance(value, Quantity) else value
 
 
-def _counts(comparison: Comparison) -> list[dict[str, str]]:
+def _counts(comparison: Comparison, words: Words) -> list[dict[str, str]]:
     found = Counter(label(one.outcome, one.row) for one in comparison.findings)
-    return [{"state": STATES[name], "text": f"{found[name]} {name}"} for name in STATES if found[name]]
+    outcome = words.get("compare.outcome")
+    return [
+        {"state": STATES[name], "text": words.say("compare.count", n=found[name], outcome=outcome[name])}
+        for name in STATES
+        if found[name]
+    ]
 
 
-def _row(one: ComparedFinding, units: str) -> dict[str, Any]:
+def _row(one: ComparedFinding, units: str, words: Words) -> dict[str, Any]:
+    sure = words.numerals(percent_text(one.probability))
     return {
         "title": one.title,
         "room": one.room,
         "region": one.region,
-        "outcome": label(one.outcome, one.row),
+        "outcome": words.get("compare.outcome")[label(one.outcome, one.row)],
         "state": STATES[label(one.outcome, one.row)],
-        "sure": "" if one.outcome == "not comparable" else f"{percent_text(one.probability)} %",
+        "sure": "" if one.outcome == "not comparable" else words.say("compare.probability", percent=sure),
         "reason": one.reason,
         "measure": one.measure,
-        "before": _shown(one.before, units),
-        "after": _shown(one.after, units),
-        "left": "" if one.left is None else show(one.left, units, True).value,
+        "before": _shown(one.before, units, words),
+        "after": _shown(one.after, units, words),
+        "left": "" if one.left is None else words.numerals(show(one.left, units, True).value),
         "evidence": list(one.evidence),
         "needed": list(one.needed),
         "check": one.check,
-        "verdicts": f"{one.verdict_before} before, {one.verdict_after or 'no finding'} after",
+        "verdicts": words.say(
+            "compare.verdicts", before=_verdict(one.verdict_before, words), after=_verdict(one.verdict_after, words)
+        ),
         "amounts": [
             {
-                "name": sentence_case(name.removeprefix("yearly_")),
-                "promised": _shown(value, units),
-                "realised": _shown(one.realised.get(name), units),
-                "remaining": _shown(one.remaining.get(name), units),
+                "name": words.label(name),
+                "promised": _shown(value, units, words),
+                "realised": _shown(one.realised.get(name), units, words),
+                "remaining": _shown(one.remaining.get(name), units, words),
             }
             for name, value in one.promised.items()
         ],
     }
 
 
-def _shown(value: Quantity | None, units: str) -> str:
-    return "" if value is None else show(value, units).value
+def _verdict(verdict: str, words: Words) -> str:
+    found = words.get("verdict").get(verdict)
+    return str(found["word"]) if found else words.say("compare.no_finding")
 
 
-def _totals(comparison: Comparison) -> list[dict[str, str]]:
+def _shown(value: Quantity | None, units: str, words: Words) -> str:
+    return "" if value is None else words.numerals(show(value, units).value)
+
+
+def _totals(comparison: Comparison, words: Words) -> list[dict[str, str]]:
     return [
         {
-            "name": sentence_case(name.removeprefix("yearly_")),
-            "promised": _shown(value, comparison.units),
-            "realised": _shown(comparison.realised.get(name), comparison.units),
+            "name": words.label(name),
+            "promised": _shown(value, comparison.units, words),
+            "realised": _shown(comparison.realised.get(name), comparison.units, words),
         }
         for name, value in comparison.promised.items()
     ]
 
 
-def _pictures(comparison: Comparison, before: Survey, after: Survey) -> Iterable[dict[str, Any]]:
+def _pictures(comparison: Comparison, before: Survey, after: Survey, words: Words) -> Iterable[dict[str, Any]]:
     """Each pair that shows a finding, both in the colours of one scale."""
     old = {one.id: one for one in before.results.thermograms}
     new = {one.id: one for one in after.results.thermograms}
@@ -150,16 +175,22 @@ def _pictures(comparison: Comparison, before: Survey, after: Survey) -> Iterable
         span = min(low for low, _ in spans), max(high for _, high in spans)
         sides = [
             _side(when, one, span, [getattr(row, name) for row in rows])
-            for when, one, name in (("before", values[0], "polygon"), ("after", values[1], "polygon_after"))
+            for when, one, name in (
+                (words.say("compare.before"), values[0], "polygon"),
+                (words.say("compare.after"), values[1], "polygon_after"),
+            )
         ]
         yield {
             "title": old[pair.before].title or pair.before,
             "how": _how(pair),
             "sides": sides,
             "bar": _bar(span),
-            "low": show(Quantity.exact(round(span[0], 1), "degC"), comparison.units).value,
-            "high": show(Quantity.exact(round(span[1], 1), "degC"), comparison.units).value,
-            "findings": [f"{row.title}: {row.outcome}" for row in rows],
+            "low": _shown(Quantity.exact(round(span[0], 1), "degC"), comparison.units, words),
+            "high": _shown(Quantity.exact(round(span[1], 1), "degC"), comparison.units, words),
+            "findings": [
+                {"title": row.title, "outcome": words.get("compare.outcome")[label(row.outcome, row.row)]}
+                for row in rows
+            ],
         }
 
 

@@ -70,6 +70,7 @@ def compare(before: Survey, after: Survey) -> Comparison:
         __version__,
         one.property.invented or two.property.invented,
         two.survey.units,
+        two.survey.language,
     )
 
 

@@ -5,19 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import TypeVar
+from typing import TypeVar, get_args
 
+from heatbrief.api.offers import RivalTest
 from heatbrief.api.step import FactSpec
 from heatbrief.detect import rivals_camera as camera
 from heatbrief.detect import rivals_load as carried
 from heatbrief.detect import rivals_picture as picture
 from heatbrief.detect import rivals_scene as scene
 from heatbrief.detect.case import Case
-from heatbrief.model.finding import Rival
+from heatbrief.model.finding import Rival, RivalStatus
 
 RivalFunction = Callable[[Case], "Rival | None"]
 CaseT = TypeVar("CaseT", bound=Case)
 """The kind of case that functions of a check's own take: Case, or its own class of it."""
+LONGEST_EVIDENCE = 2_000
+"""Characters of what an offered rival may say."""
 
 
 @dataclass(frozen=True)
@@ -147,25 +150,47 @@ def argue(
 ) -> tuple[tuple[Rival, ...], frozenset[str]]:
     """The rivals that apply, in the order asked, and the explanations among them that count as strong.
 
-    A name is one of RIVALS; a function of one's own counts as strong unless `strong` is given, which then lists the
-    strong ones by
-    name or by their explanation. Raises ValueError for an unknown name.
+    A name is one of RIVALS or of a rival that a plugin offers; a function of one's own counts as strong unless `strong`
+    is given, which then lists the strong ones by name or by their explanation. Offered rivals that ask for this check
+    follow. Raises ValueError for an unknown name.
     """
     chosen = None if strong is None else frozenset(strong)
+    offered = {one.name: one for one in case.context.rivals}
+    asked = tuple(names)
+    added = [one.name for one in offered.values() if one.weighed_in(case.check, case.domain) and one.name not in asked]
     found, heavy = [], set()
-    for name in names:
+    for name in (*asked, *added):
         if callable(name):
             called, alone, one = getattr(name, "__name__", ""), True, name(case)
+        elif name in offered:
+            called, alone, one = name, offered[name].strong, offered_rival(offered[name], case)
         elif name in RIVALS:
             called, alone, one = name, RIVALS[name].strong, RIVALS[name].function(case)
         else:
-            raise ValueError(f"there is no rival explanation {name!r}; known: {', '.join(RIVALS)}")
+            raise ValueError(f"there is no rival explanation {name!r}; known: {', '.join((*RIVALS, *offered))}")
         if one is None:
             continue
         found.append(one)
-        if alone if chosen is None else (called in chosen or one.explanation in chosen):
+        theirs = called in offered  # the check that weighs it knows nothing of it
+        if alone if chosen is None or theirs else (called in chosen or one.explanation in chosen):
             heavy.add(one.explanation)
     return tuple(found), frozenset(heavy)
+
+
+def offered_rival(test: RivalTest, case: Case) -> Rival | None:
+    """How an offered rival fares. One whose test fails or says nothing usable is "not testable", so that a plugin never
+    takes another's check with it."""
+    try:
+        found = test.run(case)
+        if found is None:
+            return None
+        if not isinstance(found, Rival) or found.status not in get_args(RivalStatus):
+            raise TypeError(f"its test returned {type(found).__name__} instead of a Rival")
+        texts = (str(found.evidence)[:LONGEST_EVIDENCE], str(found.missing)[:LONGEST_EVIDENCE])
+    except Exception as error:
+        said = f"its test failed: {type(error).__name__}: {str(error)[:200]}"
+        return Rival(test.explanation, "not testable", said, f"a version of {test.name} that works")
+    return Rival(test.explanation, found.status, *texts)
 
 
 def facts_for(names: Iterable[str]) -> tuple[FactSpec, ...]:

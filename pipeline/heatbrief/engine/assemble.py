@@ -11,6 +11,7 @@ from heatbrief import __version__
 from heatbrief.api.step import StepOutput
 from heatbrief.engine.frames import missing_frames
 from heatbrief.engine.named_files import with_files
+from heatbrief.engine.page_parts import with_parts
 from heatbrief.engine.plan import Job, Plan, ThermogramPlan
 from heatbrief.engine.plausible import of_record
 from heatbrief.engine.work import given
@@ -73,7 +74,14 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
             manifest.property.invented,
         ),
         survey=SurveyInfo(
-            manifest.path.name, manifest.date, manifest.inspect, manifest.units, manifest.language, manifest.notes
+            manifest.path.name,
+            manifest.date,
+            manifest.inspect,
+            manifest.units,
+            manifest.language,
+            manifest.notes,
+            manifest.shared,
+            manifest.origins,
         ),
         conditions=given(manifest.conditions),
         thermograms=records,
@@ -86,7 +94,8 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
         run=RunInfo(__version__, _steps(plan)),
         brief=whole.brief,
     )
-    return replace(document, completeness=completeness_of(document, _stated(plan)))
+    document = replace(document, completeness=completeness_of(document, _stated(plan)))
+    return with_parts(document, plan.registry)
 
 
 def _air(plan: Plan, findings: Sequence[Finding], estimates: Sequence[Estimate]) -> tuple[Estimate, ...]:

@@ -10,6 +10,8 @@ from typing import Any
 
 from heatbrief import __version__
 from heatbrief.api.context import TOGETHER, Context, View
+from heatbrief.api.offers import RivalTest
+from heatbrief.api.step import Step
 from heatbrief.engine.context import survey_context, thermogram_context
 from heatbrief.engine.frames import Frame, field_of, frames_of
 from heatbrief.engine.named_files import digest_parts, named_files
@@ -48,6 +50,7 @@ REASONS = {
     "files": "a file that the settings name changed",
     "property": "the property's name changed",
     "upstream": "it uses a result that is computed again",
+    "rivals": "rival explanations that plugins offer changed",
     "members": "the pictures it looks at changed",
     "about": "texts about the picture changed",
     "objects": "a published picture is missing",
@@ -149,6 +152,8 @@ class Plan:
                     manifest.date,
                     manifest.notes,
                     manifest.path.name,
+                    manifest.shared,
+                    manifest.origins,
                 ],
                 "money": [
                     manifest.prices,
@@ -160,6 +165,7 @@ class Plan:
                 ],
                 "conditions": manifest.conditions,
                 "thermograms": [[entry.id, entry.shows, entry.room, entry.domain] for entry in manifest.thermograms],
+                "parts": [f"{one.name}@{one.version}" for one in self.registry.page_parts.values()],
                 "texts": [self.registry.domains, self.registry.actions, self.registry.cautions, self.registry.sources],
             }
         )
@@ -177,11 +183,11 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path, store: str = ""
     digests = cache.digests([*_inputs(manifest), *_named(manifest, stages)])
     published = folders.objects.names()
     frames = frames_of(manifest, stages, digests)
-    flat = field_of(manifest, frames)
+    shared = _Shared(field_of(manifest, frames), tuple(registry.rivals.values()))
     thermograms = tuple(
-        _thermogram(manifest, entry, stages, remembered, digests, published, flat) for entry in manifest.thermograms
+        _thermogram(manifest, entry, stages, remembered, digests, published, shared) for entry in manifest.thermograms
     )
-    context = _with_field(survey_context(manifest), flat)
+    context = shared.within(survey_context(manifest))
     context = replace(
         context,
         conditions_of={plan.entry.id: plan.context.conditions for plan in thermograms},
@@ -238,10 +244,10 @@ def _thermogram(
     remembered: Mapping[str, CachedJob],
     digests: Mapping[Path, str],
     published: frozenset[str],
-    flat: FlatField | None,
+    shared: _Shared,
 ) -> ThermogramPlan:
     path = manifest.folder / entry.file
-    context = _with_field(thermogram_context(manifest, entry), flat)
+    context = shared.within(thermogram_context(manifest, entry))
     content = {"input": digests.get(path, "missing"), "sidecar": digests.get(sidecar_path(path), "")}
     jobs: list[Job] = []
     upstream = digest_of(content)
@@ -271,8 +277,17 @@ def _thermogram(
     return ThermogramPlan(entry, path, content["input"], context, tuple(jobs))
 
 
-def _with_field(context: Context, flat: FlatField | None) -> Context:
-    return context if flat is None else replace(context, camera=replace(context.camera, flat_field=flat))
+@dataclass(frozen=True)
+class _Shared:
+    """What all contexts of a survey have in common besides what its manifest states for them."""
+
+    flat: FlatField | None
+    rivals: tuple[RivalTest, ...]
+
+    def within(self, context: Context) -> Context:
+        """The context with it."""
+        camera = context.camera if self.flat is None else replace(context.camera, flat_field=self.flat)
+        return replace(context, camera=camera, rivals=self.rivals)
 
 
 def _groups(
@@ -338,10 +353,19 @@ def _job(
         "settings": same_digest(chosen.settings),
         **given,
     }
+    if stage == "detect" and (weighed := _weighed(step, context.rivals)):
+        parts["rivals"] = weighed
     for part in sorted({read.partition(".")[0] for read in step.reads}):
         parts[part] = digest_of([same_digest(getattr(seen, one)) for one in TOGETHER.get(part, (part,))])
     address = f"{subject}/{stage}/{step.name}" + (f"#{number + 1}" if number else "")
     return _with_reasons(Job(address, stage, subject, step.name, Key(parts), chosen=chosen), remembered)
+
+
+def _weighed(step: Step, rivals: tuple[RivalTest, ...]) -> str:
+    """The offered rivals that a check may weigh, with their versions."""
+    mine = step.name.partition(".")[0] + "."
+    asked = (one for one in rivals if one.name.startswith(mine) or one.weighed_in(step.name, step.domain))
+    return ", ".join(sorted(f"{one.name}@{one.version}" for one in asked))
 
 
 _OBJECT = re.compile(r'"object":"([^"]+)"')

@@ -70,7 +70,7 @@ def run(
     results = read_results(
         plan.folders.published
     )  # with the digits that are stored, so that a site made later is the same
-    return RunReport(plan, results, work.computed, len(plan.jobs) - work.computed, changed, tuple(work.failures))
+    return RunReport(plan, results, work.computed, len(plan.jobs) - len(plan.stale), changed, tuple(work.failures))
 
 
 class _Run:
@@ -140,7 +140,7 @@ class _Run:
     def _take(self, outcome: Outcome) -> Iterable[CachedJob]:
         self.failures.extend(outcome.failures)
         self.outputs.update(outcome.outputs)
-        self.computed += len(outcome.outputs)
+        self.computed += len(self.waiting & outcome.outputs.keys())
         self.waiting.difference_update(outcome.outputs)
         return [CachedJob(address, self.keys[address].parts, output) for address, output in outcome.outputs.items()]
 

@@ -27,6 +27,8 @@ Sizes = Mapping[str, tuple[int, int]]
 TRUSTED = "pusnik-gersak-2021"
 """Practice whose size in pixels is asked for a temperature, not only for being seen."""
 MOST_SAID = 3
+FEW_NAMES, LONGEST_NAME = 3, 40
+"""So many pictures are named in a sentence, each by so many characters."""
 BUILDING = "envelope"
 
 
@@ -70,19 +72,19 @@ def before_the_visit(plan: Plan, sizes: Sizes | None = None) -> tuple[str, ...]:
     return (*_smallest(plan, sizes or {}), *_differences(plan), *_conditions(plan))
 
 
-def _planned(plan: Plan, sizes: Sizes) -> Iterator[tuple[str, Context, tuple[int, int] | None]]:
-    """(words, context, size in pixels) of each kind of view: pictures with equal geometry once, else the defaults."""
+def _planned(plan: Plan, sizes: Sizes) -> Iterator[tuple[tuple[str, ...], Context, tuple[int, int] | None]]:
+    """(what its pictures show, context, size in pixels) of each kind of view; the defaults where there are no pictures."""
     entries = [(one.entry.shows or one.entry.file, one.entry) for one in plan.thermograms]
     if not entries:
         given = plan.manifest.defaults or ThermogramDefaults()
         shared = {name: getattr(given, name) for name in ("distance", "size", "shows", "material", "emissivity")}
         entries = [(given.shows or "a picture", ThermogramEntry(file="", id="planned", **shared))]
-    seen: dict[object, tuple[str, Context, tuple[int, int] | None]] = {}
+    seen: dict[object, tuple[list[str], Context, tuple[int, int] | None]] = {}
     for words, entry in entries:
         size = sizes.get(entry.id, entry.size)
         key = (entry.distance, size, entry.tilt, entry.pixel_size, entry.rectangle)
-        seen.setdefault(key, (words, thermogram_context(plan.manifest, entry), size))
-    yield from seen.values()
+        seen.setdefault(key, ([], thermogram_context(plan.manifest, entry), size))[0].append(words)
+    yield from ((tuple(words), context, size) for words, context, size in seen.values())
 
 
 def _smallest(plan: Plan, sizes: Sizes) -> list[str]:
@@ -97,7 +99,8 @@ def _smallest(plan: Plan, sizes: Sizes) -> list[str]:
             continue
         side = max(scale.width, scale.height)
         view = context.view.distance
-        far = f"From {view.value:g} m" if view is not None else f"In the picture of {words[:60]}"
+        of = f" ({_named(words)})" if plan.thermograms else ""
+        far = f"From {view.value:g} m{of}" if view is not None else f"In the picture of {_named(words)}"
         text = (
             f"{far} a pixel covers about {_length(side)}. The smallest defect that counts is {_length(least * side)} "
             f"wide ({least:g} pixels); a temperature can be trusted from {_length(trusted * side)} ({trusted:g} px)."
@@ -111,6 +114,14 @@ def _smallest(plan: Plan, sizes: Sizes) -> list[str]:
             "`camera: {field_of_view: ...}`, and `distance` and `size` for the pictures or under `defaults:`."
         )
     return said
+
+
+def _named(pictures: tuple[str, ...]) -> str:
+    """Which pictures a sentence is about: a few by what they show, and how many more."""
+    names = [one if len(one) <= LONGEST_NAME else one[: LONGEST_NAME - 1].rstrip() + "…" for one in pictures]
+    few, more = list(dict.fromkeys(names))[:FEW_NAMES], len(pictures)
+    rest = more - sum(one in few for one in names)
+    return "; ".join(few) + (f"; and {rest} more" if rest else "")
 
 
 def _differences(plan: Plan) -> list[str]:
@@ -152,7 +163,8 @@ def _conditions(plan: Plan) -> list[str]:
     """Conditions that fail or are not known, by what is looked for."""
     said = []
     for domain in plan.manifest.inspect:
-        default = (Asked("any", plan.registry.domains[domain].title.lower(), ("wind", "sun")),)
+        title = plan.registry.domains[domain].title
+        default = (Asked("any", f'what the inspection "{title}" covers', ("wind", "sun")),)
         for asked in ASKED.get(domain, default):
             if "load" in asked.gates and plan.thermograms:
                 continue  # loads stand with the regions of the pictures and are judged there
@@ -165,10 +177,10 @@ def _said(asked: Asked, gates: tuple[Gate, ...]) -> str:
     unknown = [gate for gate in gates if gate.passed is None]
     if failed:
         reasons = "; ".join(f"{gate.name} ({gate.reason})" for gate in failed)
-        return f"What is found about {asked.words} would stay undecided: {reasons}. {_remedies(failed)}"
+        return f"Findings on {asked.words} would stay undecided: {reasons}. {_remedies(failed)}"
     if unknown:
         return f"For {asked.words} something is still to be arranged or told. {_remedies(unknown)}"
-    return f"The conditions as stated allow looking for {asked.words}."
+    return f"For {asked.words} the conditions as stated are good enough."
 
 
 def _gates(plan: Plan, asked: Asked) -> tuple[Gate, ...]:

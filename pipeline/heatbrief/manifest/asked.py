@@ -42,7 +42,7 @@ def asked_lines(file: str, shots: Sequence[Asked]) -> list[str]:
 
 
 def _example(fact: FactSpec) -> str:
-    text = fact.choices[0] if fact.choices else fact.example or ("1" if fact.unit else "yes")
+    text = fact.example or (fact.choices[0] if fact.choices else "1" if fact.unit else "yes")
     return (
         text
         if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9 ./%_+-]*", text)

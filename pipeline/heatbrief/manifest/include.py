@@ -12,25 +12,30 @@ MAX_INCLUDES = 8
 SUFFIXES = (".yaml", ".yml")
 
 
-def read_with_includes(path: Path, problems: Problems) -> Table | None:
-    """The tree of a manifest with everything it includes, or None after adding what is wrong."""
-    return _read(path, str(path), problems, ())
+def read_with_includes(path: Path, problems: Problems, shared: list[Table] | None = None) -> Table | None:
+    """The tree of a manifest with everything it includes, or None after adding what is wrong.
+
+    shared  gets the tree of every included file as it stands there, nearest first
+    """
+    return _read(path, str(path), problems, (), [] if shared is None else shared)
 
 
-def _read(path: Path, file: str, problems: Problems, above: tuple[Path, ...]) -> Table | None:
+def _read(path: Path, file: str, problems: Problems, above: tuple[Path, ...], shared: list[Table]) -> Table | None:
     tree = read_yaml(path, problems, file)
     if tree is None:
         return None
     if not isinstance(tree, Table):
         problems.add(tree, "wrong-type", "a manifest is a mapping of keys to values", "Start with `format: 1`.")
         return None
+    if above:
+        shared.append(tree)
     named = tree.get("include")
     if named is None or is_absent(named):
         return tree
     other = _included(named, path, problems, (*above, path.resolve()))
     if other is None:
         return tree
-    below = _read(other, os.path.normpath(other), problems, (*above, path.resolve()))
+    below = _read(other, os.path.normpath(other), problems, (*above, path.resolve()), shared)
     return tree if below is None else merged(tree, below)
 
 

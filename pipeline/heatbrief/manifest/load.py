@@ -17,9 +17,10 @@ from heatbrief.manifest.include import read_with_includes
 from heatbrief.manifest.known import FactBook, Registry, known_names
 from heatbrief.manifest.measures import check_camera
 from heatbrief.manifest.nodes import Node, Problems, Scalar, Table, TooManyProblems, is_absent, shown
+from heatbrief.manifest.origins import origins_of, shared_files
 from heatbrief.manifest.paths import SurveyFolder
 from heatbrief.manifest.pictures import check_moment, thermograms_of
-from heatbrief.manifest.price_book import check_costs, cost_prices, with_price_book
+from heatbrief.manifest.price_book import check_costs, cost_prices, with_offered_prices, with_price_book
 from heatbrief.manifest.schema import CameraEntry, Manifest
 from heatbrief.manifest.steps import bind_shared, bind_steps
 
@@ -61,10 +62,12 @@ def _load(path: Path, registry: Registry, pictures_required: bool) -> Manifest:
 
 
 def _found(path: Path, registry: Registry, problems: Problems, pictures_required: bool) -> Manifest:
-    tree = read_with_includes(path, problems)
+    shared: list[Table] = []
+    tree = read_with_includes(path, problems, shared)
     if tree is None:
         problems.stop_if_any()
         raise AssertionError("a tree that could not be read has a problem")
+    origins = origins_of(path, tree, shared)
     tree, stated = with_price_book(tree, problems)
     folder = SurveyFolder(path.parent)
     binder = Binder(
@@ -79,9 +82,12 @@ def _found(path: Path, registry: Registry, problems: Problems, pictures_required
     manifest = _checked(binder, tree, with_bill_files(binder, tree, path.parent, manifest), registry, folder)
     check_costs(binder, tree, manifest, getattr(registry, "actions", {}), manifest.currency, stated)
     problems.stop_if_any()
+    manifest = with_offered_prices(manifest, getattr(registry, "prices", {}))
     object.__setattr__(manifest, "folder", path.parent)
     object.__setattr__(manifest, "path", path)
     object.__setattr__(manifest, "stated_costs", stated)
+    object.__setattr__(manifest, "shared", shared_files(path, shared))
+    object.__setattr__(manifest, "origins", origins)
     return manifest
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, get_args
 
+from heatbrief.api.checks import BOOK_CURRENCY
 from heatbrief.manifest.bind import Binder
 from heatbrief.manifest.include import merged
 from heatbrief.manifest.names import suggestion
@@ -14,11 +16,10 @@ from heatbrief.manifest.nodes import Node, Problems, Scalar, Table, shown
 from heatbrief.manifest.reader import read_yaml
 from heatbrief.manifest.schema import Manifest
 from heatbrief.model.action import Who
+from heatbrief.model.costs import PER
 from heatbrief.model.quantity import Quantity
 
 BOOK = "estimate/price_book.yaml"
-PER = {"area": "/m2", "length": "/m", "piece": "", "": ""}
-"""What the material of an action is priced by, after the currency."""
 
 
 def with_price_book(tree: Table, problems: Problems) -> tuple[Table, frozenset[str]]:
@@ -98,6 +99,15 @@ def check_costs(
             binder.problems.add(
                 place, "price-unit", f"{name} must be in {wanted}, got {price.unit}", f"Write it in {wanted}."
             )
+
+
+def with_offered_prices(manifest: Manifest, offered: Mapping[str, Any]) -> Manifest:
+    """The manifest with what plugins offer for the example price book, where it asks for the book; own entries win."""
+    costs = manifest.costs
+    if costs.book != "example" or manifest.currency != BOOK_CURRENCY or not offered:
+        return manifest
+    entries = {key: entry.cost for key, entry in sorted(offered.items())}
+    return replace(manifest, costs=replace(costs, actions={**entries, **costs.actions}))
 
 
 def cost_prices(manifest: Manifest) -> Iterator[Quantity]:

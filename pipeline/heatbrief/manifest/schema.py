@@ -10,6 +10,7 @@ from typing import Any, ClassVar, Literal
 from heatbrief.model.conditions import Conditions
 from heatbrief.model.costs import Bill, Costs
 from heatbrief.model.quantity import Quantity
+from heatbrief.model.results import SettingOrigin, SharedFile
 from heatbrief.model.settings import setting
 
 Point = tuple[float, float]
@@ -314,6 +315,8 @@ class Manifest:
     folder: Path = field(default=Path(), init=False)
     path: Path = field(default=Path(), init=False)
     stated_costs: frozenset[str] = field(default=frozenset(), init=False)
+    shared: tuple[SharedFile, ...] = field(default=(), init=False)
+    origins: tuple[SettingOrigin, ...] = field(default=(), init=False)
 
 
 @dataclass(frozen=True)

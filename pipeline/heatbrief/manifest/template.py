@@ -39,6 +39,13 @@ class _Found:
     visible: str
 
 
+LEAST_LETTERS = 4
+SAYS_NOTHING = frozenset(
+    {"image", "picture", "photo", "thermal", "thermogram", "infrared", "scan", "shot", "file", "copy"}
+)
+"""Words of file names that do not say what a picture shows."""
+
+
 def new_manifest(folder: Path, inspect: Sequence[str] = (), shots: Sequence[Asked] = ()) -> str:
     """The text of a `survey.yaml` for the pictures below a folder.
 
@@ -204,6 +211,19 @@ def _defaults(found: list[_Found]) -> list[str]:
     ]
 
 
+def _words_of(view: str) -> str:
+    """What a file name says of its picture, as words; "" for a bare counter."""
+    words = re.sub(r"[\W_]+", " ", view.rpartition("/")[2]).strip()
+    told = [
+        one for one in words.split() if len(one) >= LEAST_LETTERS and one.isalpha() and one.lower() not in SAYS_NOTHING
+    ]
+    return words if told else ""
+
+
+def _shows_line(words: str) -> str:
+    return f"    # shows: {quoted(words)}" if words else "    # shows:"
+
+
 def _entries(found: list[_Found], shots: Sequence[Asked] = ()) -> list[str]:
     views = Counter(one.view for one in found)
     lines: list[str] = []
@@ -227,6 +247,8 @@ def _entries(found: list[_Found], shots: Sequence[Asked] = ()) -> list[str]:
         if one.visible:
             lines.append(f"    visible: {quoted(one.visible)}")
         if number == 0:
-            lines += ["    # What does it show, and in which room?"]
-        lines += asked_lines(one.file, shots) or ["    # shows: ceiling under the attic, from inside"]
+            lines += [
+                "    # What does each picture show, and in which room? Such as:   shows: ceiling under the attic, from inside"
+            ]
+        lines += asked_lines(one.file, shots) or [_shows_line(_words_of(one.view))]
     return lines

@@ -125,3 +125,4 @@ class Comparison:
     heatbrief: str
     invented: bool = False
     units: str = "metric"
+    language: str = "en"

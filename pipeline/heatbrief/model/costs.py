@@ -11,6 +11,8 @@ from heatbrief.model.quantity import Quantity
 from heatbrief.model.settings import setting
 
 MONTH_DAYS = (31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0)
+PER = {"area": "/m2", "length": "/m", "piece": "", "": ""}
+"""What the material of an action is priced by, after the currency."""
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from heatbrief.model.action import PlanItem
 from heatbrief.model.caution import Caution
 from heatbrief.model.estimate import Estimate
 from heatbrief.model.finding import Finding
+from heatbrief.model.part import Part
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.said import Said
 
@@ -189,8 +190,28 @@ class StepRecord:
 
 
 @dataclass(frozen=True)
+class SharedFile:
+    """A file of shared settings that the manifest includes; path relative to the survey folder."""
+
+    path: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class SettingOrigin:
+    """Where a setting came from. `over` names the included files whose own value it replaced."""
+
+    setting: str
+    path: str
+    over: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class SurveyInfo:
-    """What was asked for."""
+    """What was asked for.
+
+    shared   files of shared settings, nearest first; origins: for each setting that one of them has, whose value holds
+    """
 
     manifest: str
     date: str = ""
@@ -198,6 +219,8 @@ class SurveyInfo:
     units: str = "metric"
     language: str = "en"
     notes: str = ""
+    shared: tuple[SharedFile, ...] = ()
+    origins: tuple[SettingOrigin, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -226,3 +249,4 @@ class ResultsDocument:
     run: RunInfo
     completeness: tuple[CompletenessRow, ...] = ()
     brief: Brief | None = None
+    parts: tuple[Part, ...] = ()

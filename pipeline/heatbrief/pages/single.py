@@ -11,20 +11,24 @@ from heatbrief.site.page import clean
 from heatbrief.site.render import extras
 from heatbrief.site.words import Words
 
-LANGUAGE = "en"
-"""Language of the fixed sentences of these pages."""
-
 
 def single_page(
-    template: str, title: str, name: str, foot: str, data: Mapping[str, Any], invented: bool = False
+    template: str,
+    title: str,
+    name: str,
+    foot: str,
+    data: Mapping[str, Any],
+    invented: bool = False,
+    language: str = "en",
 ) -> str:
     """The text of a page. Every value in `data` is escaped by the template.
 
     template  file name in this package; name: of the property, or what stands in its place
+    language  of the fixed sentences
     """
     from jinja2 import ChoiceLoader, Environment, FileSystemLoader, PackageLoader
 
-    extra = extras(Words(LANGUAGE), foot, invented, inline_css=resource("theme/css/site.css").read_text("utf-8"))
+    extra = extras(Words(language), foot, invented, inline_css=resource("theme/css/site.css").read_text("utf-8"))
     page = {"meta": {"title": clean(title), "data": clean(dict(data)), "section": ""}, "url": "index.html"}
     with theme_dir() as theme:
         loader = ChoiceLoader([PackageLoader("heatbrief.pages", ""), FileSystemLoader(theme)])

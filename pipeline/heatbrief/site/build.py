@@ -25,6 +25,7 @@ from heatbrief.site.check import check_site
 from heatbrief.site.context import Site
 from heatbrief.site.page import clean
 from heatbrief.site.pages import SECTIONS, pages_for
+from heatbrief.site.parts import part_charts
 from heatbrief.site.pictures import Drawn, draw_all
 from heatbrief.site.render import css_text, extras, render
 from heatbrief.site.settings import SiteSettings
@@ -58,7 +59,7 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
             with ThreadPoolExecutor(
                 1
             ) as beside:  # charts are drawn while MkDocs, a process of its own, makes the pages
-                charts = beside.submit(draw_charts, all_charts(site))
+                charts = beside.submit(draw_charts, all_charts(site) | {one.path: one for one in part_charts(site)})
                 render(
                     pages_for(site),
                     {},

@@ -87,7 +87,7 @@ def budget_chart(site: Site, record: ThermogramRecord) -> Chart | None:
         text = site.numerals(two_digits(abs(line.effect), "K", site.units))
         rows.append(_row(site, site.words.label(line.name), text, abs(line.effect) * factor))
     axis = site.words.say("charts.budget_axis", unit=typeset_unit(unit))
-    alt = site.words.say("charts.budget_alt", rows=_spoken(rows))
+    alt = site.words.say("charts.budget_alt", rows=spoken(rows))
     return Chart("bars", tuple(rows), axis, alt, from_zero=True)
 
 
@@ -104,10 +104,10 @@ def group_charts(site: Site, record: ThermogramRecord) -> Iterator[Chart]:
         ]
         if len(alike) < 2:
             continue
-        rows = tuple(_quantity_row(site, name, quantity) for name, quantity in alike[:MOST_ROWS])
+        rows = tuple(quantity_row(site, name, quantity) for name, quantity in alike[:MOST_ROWS])
         _, _, _, code = to_display(alike[0][1], site.units)
         axis = site.words.say("charts.group_axis", unit=typeset_unit(code))
-        yield Chart("points", rows, axis, site.words.say("charts.group_alt", shows=clean(shows), rows=_spoken(rows)))
+        yield Chart("points", rows, axis, site.words.say("charts.group_alt", shows=clean(shows), rows=spoken(rows)))
 
 
 def is_drivers(estimate: Estimate) -> bool:
@@ -125,9 +125,9 @@ def driver_chart(site: Site, estimate: Estimate) -> Chart | None:
     given = driver_rows(estimate)[:MOST_ROWS] if is_drivers(estimate) else []
     if len(given) < 2:
         return None
-    rows = tuple(_quantity_row(site, input_label(site, name), quantity, "between") for name, quantity in given)
+    rows = tuple(quantity_row(site, input_label(site, name), quantity, "between") for name, quantity in given)
     axis = site.words.say("charts.cost_axis", unit=site.numerals(typeset_unit(given[0][1].unit)))
-    return Chart("spans", rows, axis, site.words.say("charts.drivers_alt", rows=_spoken(rows)))
+    return Chart("spans", rows, axis, site.words.say("charts.drivers_alt", rows=spoken(rows)))
 
 
 def cost_chart(site: Site) -> Chart | None:
@@ -173,10 +173,10 @@ def _money_chart(site: Site, costs: list[tuple[str, str, Quantity]], alt: str) -
     costs = costs[:MOST_STEPS]
     if len(costs) < 2:
         return None
-    rows = tuple(_quantity_row(site, title, quantity) for _, title, quantity in costs)
+    rows = tuple(quantity_row(site, title, quantity) for _, title, quantity in costs)
     unit = site.numerals(typeset_unit(costs[0][2].unit))
     axis = site.words.say("charts.cost_axis", unit=unit)
-    return Chart("points", rows, axis, site.words.say(alt, rows=_spoken(rows)), from_zero=True)
+    return Chart("points", rows, axis, site.words.say(alt, rows=spoken(rows)), from_zero=True)
 
 
 def plan_chart(site: Site) -> Chart | None:
@@ -195,7 +195,8 @@ def plan_chart(site: Site) -> Chart | None:
     return Chart("lanes", tuple(rows), "", site.words.say("charts.plan_alt", rows=spoken), names)
 
 
-def _quantity_row(site: Site, label: str, quantity: Quantity, text: str = "value") -> Row:
+def quantity_row(site: Site, label: str, quantity: Quantity, text: str = "value") -> Row:
+    """A quantity with its bounds, in the reader's units."""
     value, low, high, _ = to_display(quantity, site.units)
     shown = site.quantity(quantity)
     return _row(site, label, shown[text] or shown["value"], float(value), float(low), float(high))
@@ -217,5 +218,6 @@ def _row(
     return Row(name, clean(text), best, least, most, tone)
 
 
-def _spoken(rows: Iterable[Row]) -> str:
+def spoken(rows: Iterable[Row]) -> str:
+    """The rows in words, for those who do not see them."""
     return "; ".join(f"{row.label}: {row.text}" for row in rows)

@@ -9,6 +9,7 @@ from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import crop_figure, finding_figure, photo_figure
 from heatbrief.site.overview import finding_card
 from heatbrief.site.page import Page
+from heatbrief.site.parts import parts_of
 from heatbrief.site.plan_page import estimate_data, shown_figures
 from heatbrief.site.said import reason
 from heatbrief.site.words import sentence_case
@@ -67,6 +68,7 @@ def finding_data(site: Site, finding: Finding) -> Data:
         "sources": site.source_links((*finding.sources, *(gate.source for gate in finding.gates))),
         "record": _for_the_record(site, finding),
         "shares": _shares(site, finding),
+        "parts": parts_of(site, "finding", finding.id),
     }
 
 

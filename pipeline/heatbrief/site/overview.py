@@ -13,6 +13,7 @@ from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import thumbnail
 from heatbrief.site.format import is_money
 from heatbrief.site.page import Page
+from heatbrief.site.parts import parts_of
 from heatbrief.site.plan_page import estimate_data, figure_rows, plan_row
 from heatbrief.site.said import sentences
 from heatbrief.site.words import Words, sentence_case
@@ -58,6 +59,7 @@ def overview_page(site: Site) -> Page:
         "conditions": site.quantity_rows(results.conditions),
         "cautions": [site.caution_link(key) for key in sorted(site.caution_by_key)],
         "notes": results.survey.notes,
+        "parts": parts_of(site, "index"),
     }
     return Page("index.html", "overview.html", results.property.name, "index.html", data)
 

@@ -21,6 +21,7 @@ from heatbrief.site.charts import (
 from heatbrief.site.context import Data, Site
 from heatbrief.site.format import percent_text
 from heatbrief.site.page import Page, safe_names
+from heatbrief.site.parts import parts_of
 from heatbrief.site.said import input_label, phrase, reason, sentences
 
 SAVED = ("yearly_energy", "yearly_water", "yearly_emissions")
@@ -41,6 +42,7 @@ def plan_page(site: Site) -> Page:
         "cost_chart": chart_data(cost_chart(site)),
         "work_chart": chart_data(work_chart(site)),
         "works": [{"title": title, **site.quantity(quantity)} for _, title, quantity in work_rows(site)],
+        "parts": parts_of(site, "plan"),
         "costs": [
             {"finding": site.finding_link(key), **site.quantity(quantity)} for key, _, quantity in cost_rows(site)
         ],

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from heatbrief_site import resource
@@ -27,6 +27,8 @@ from heatbrief.site.words import Words
 
 MOST_URGENT = 60
 SUMS = {"cost": "cost", "saving": "yearly_saving"}
+BESIDE = ("since", "compare")
+"""Folders beside the site with pages of their own: what changed since the last report, and before against after."""
 _SIGN = '<meta name="generator" content="heatbrief">'
 
 
@@ -45,7 +47,8 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
             "Nothing was changed. Choose another folder with --out, or move that file.",
         )
     words = Words(properties[0][1].survey.language if properties else "en")
-    page = portfolio_page(properties, words)
+    beside = {slug: [one for one in BESIDE if (out / slug / one / "index.html").is_file()] for slug, _ in properties}
+    page = portfolio_page(properties, words, beside)
     css, script = (resource(f"theme/{name}").read_text("utf-8") for name in ("css/site.css", "js/search.js"))
     foot = words.say(
         "site.foot",
@@ -64,7 +67,7 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
             extras(words, foot, False, inline_css=css, inline_js=script),
         )
         new = (built / page.path).read_bytes()
-    _check(new.decode("utf-8"), {f"{slug}/{FOLDER}/" for slug, _ in properties})
+    _check(new.decode("utf-8"), {f"{slug}/{folder}/" for slug, _ in properties for folder in (FOLDER, *BESIDE)})
     if new == old:
         return False
     out.mkdir(parents=True, exist_ok=True)
@@ -74,14 +77,19 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
     return True
 
 
-def portfolio_page(properties: Sequence[tuple[str, ResultsDocument]], words: Words) -> Page:
-    """The page of all properties: by most urgent open finding, then by how many of them, then by name."""
+def portfolio_page(
+    properties: Sequence[tuple[str, ResultsDocument]], words: Words, beside: Mapping[str, Sequence[str]] | None = None
+) -> Page:
+    """The page of all properties: by most urgent open finding, then by how many of them, then by name.
+
+    beside  folders of pages beside the site, by property, see BESIDE
+    """
     ordered = sorted(properties, key=_order)
     data: Data = {
         "urgent": [one for slug, results in ordered for one in _urgent(slug, results, words)][:MOST_URGENT],
         "totals": _totals(properties, words),
-        "rows": [_row(slug, results, words) for slug, results in ordered],
         "together": _together([results for _, results in properties], words),
+        "rows": [_row(slug, results, words, (beside or {}).get(slug, ())) for slug, results in ordered],
         "lead": words.count("portfolio.lead", len(properties)),
         "some_invented": any(results.property.invented for _, results in properties),
     }
@@ -98,13 +106,14 @@ def _order(entry: tuple[str, ResultsDocument]) -> tuple[tuple[int, ...], str, st
     return tuple(-counts[urgency] for urgency in URGENCIES), results.property.name, slug
 
 
-def _row(slug: str, results: ResultsDocument, words: Words) -> Data:
+def _row(slug: str, results: ResultsDocument, words: Words, beside: Sequence[str] = ()) -> Data:
     counts = _open_counts(results)
     most = next((urgency for urgency in URGENCIES if counts[urgency]), "none")
     phrase = words.get("urgency")[most]
     return {
         "name": results.property.name,
         "url": f"{slug}/{FOLDER}/index.html",
+        "beside": [{"url": f"{slug}/{one}/index.html", "text": words.say(f"portfolio.{one}")} for one in beside],
         "search": _search_words(results),
         "address": results.property.address,
         "invented": results.property.invented,

@@ -10,6 +10,7 @@ from heatbrief.site.completeness import completeness
 from heatbrief.site.context import Data, Site
 from heatbrief.site.finding_page import gate_data
 from heatbrief.site.page import Page
+from heatbrief.site.parts import parts_of
 
 
 def cautions_page(site: Site) -> Page:
@@ -42,7 +43,17 @@ def conditions_page(site: Site) -> Page:
     return _page(
         site,
         "conditions",
-        {"rows": site.quantity_rows(site.results.conditions), "unmet": unmet, "completeness": completeness(site)},
+        {
+            "rows": site.quantity_rows(site.results.conditions),
+            "unmet": unmet,
+            "completeness": completeness(site),
+            "shared": [{"path": one.path, "digest": one.sha256} for one in site.results.survey.shared],
+            "origins": [
+                {"setting": one.setting, "path": one.path, "over": ", ".join(one.over)}
+                for one in site.results.survey.origins
+            ],
+            "parts": parts_of(site, "conditions"),
+        },
     )
 
 
@@ -81,6 +92,7 @@ def method_page(site: Site) -> Page:
         "urgencies": [{"code": one, **words.get("urgency")[one]} for one in URGENCIES],
         "rivals": [{"code": code.replace(" ", "-"), **entry} for code, entry in words.get("rival_status").items()],
         "steps": steps,
+        "parts": parts_of(site, "method"),
     }
     return _page(site, "method", data)
 

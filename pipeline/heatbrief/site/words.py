@@ -9,6 +9,8 @@ from typing import Any
 import yaml
 from heatbrief_site import resource
 
+from heatbrief.site.prose import numerals
+
 FALLBACK = "en"
 
 
@@ -53,6 +55,10 @@ class Words:
             head, _, owner = name.partition(" (")
             return f"{self.label(head)} ({owner}"
         return str(fixed) if fixed else sentence_case(name)
+
+    def numerals(self, text: str) -> str:
+        """A number with its unit in this language."""
+        return numerals(text, self.get("numbers"))
 
     def likelihood(self, probability: float) -> str:
         """Words for a probability."""

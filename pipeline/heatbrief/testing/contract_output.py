@@ -116,7 +116,9 @@ def _quantities(named: Mapping[str, Any]) -> Iterable[Fault]:
             yield "bounds", f"{name} is {type(quantity).__name__}, not a Quantity"
         elif not known_unit(quantity.unit):
             yield "units", f"{name} has unit {quantity.unit!r}"
-        elif name == "contrast" and quantity.low == quantity.high and quantity.value:
+        elif (
+            name == "contrast" and quantity.unit in ("K", "count") and quantity.low == quantity.high and quantity.value
+        ):
             yield "bounds", "the contrast has no bounds"
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import fields, replace
 from typing import Any
 
@@ -19,6 +19,7 @@ from heatbrief.model.thermogram import Thermogram
 from heatbrief.testing.samples import masked, thermogram
 
 WIDTH, HEIGHT = 120, 90
+LARGE_KIND, LARGE = "large", (320, 240)
 PATCHES = (((14.0, 14.0, 22.0, 16.0), 5.0), ((70.0, 16.0, 20.0, 18.0), -4.0), ((30.0, 52.0, 24.0, 12.0), 9.0))
 BOXES = ((10.0, 10.0, 42.0, 36.0), (62.0, 10.0, 100.0, 40.0), (22.0, 46.0, 60.0, 70.0), (68.0, 50.0, 108.0, 80.0))
 MOST_WORDS = 6
@@ -35,11 +36,20 @@ def pictures() -> Mapping[str, Thermogram]:
     )
     return {
         "ordinary": plain,
+        LARGE_KIND: thermogram(22.0, _scaled(PATCHES), width=LARGE[0], height=LARGE[1], name="contract", mottle_k=0.1),
         "half masked": masked(plain, columns),
         "wholly masked": masked(plain, np.ones((HEIGHT, WIDTH), bool)),
         "of one pixel": single,
         "without a scale": thermogram(22.0, PATCHES, width=WIDTH, height=HEIGHT, name="contract", unscaled=True),
     }
+
+
+def _scaled(
+    patches: Iterable[tuple[tuple[float, float, float, float], float]],
+) -> tuple[tuple[tuple[float, float, float, float], float], ...]:
+    """The patches at the size of the large picture."""
+    by = LARGE[0] / WIDTH
+    return tuple(((left * by, top * by, wide * by, high * by), rise) for (left, top, wide, high), rise in patches)
 
 
 def context_of(step: Step, subject: Thermogram | tuple[Thermogram, ...], told: bool) -> Context:

@@ -118,13 +118,44 @@ def run_step(step: Step | str, subject: Any, context: Context | None = None, **s
     subject  what the step's stage and scope ask for: a path, a Picture, one or several Thermograms, or findings.
              Arrays of thermograms are made read-only, so a step that writes into its input fails here.
     context  by default one that knows the name of the picture and nothing else
+
+    The output of an installed check or calculator is held to the contract as `check_plugin` does, so that every scene of a
+    test is a scene of the contract too. Raises AssertionError with what breaks it.
     """
+    from heatbrief.registry import load_registry
+
     found = step_named(step) if isinstance(step, str) else step
+    registry = load_registry()
     for one in subject if isinstance(subject, tuple) else (subject,):
         if isinstance(one, Thermogram):
             one.values.flags.writeable = False
     given = context if context is not None else _bare_context(subject)
-    return found.run(subject, found.settings(**settings), given.only(found.reads))
+    given = replace(given, rivals=tuple(registry.rivals.values())).only(found.reads)
+    chosen = found.settings(**settings)
+    output = found.run(subject, chosen, given)
+    if registry.steps.get(found.name, found).run is found.run and found.name in registry.steps:
+        _hold_to_contract(found, subject, chosen, given, output)
+    return output
+
+
+_HELD: dict[str, int] = {}
+"""How often each step was held to the contract with results to look at, in this process."""
+TWICE = 2
+"""So often a step with results is run a second time, to see that it gives the same."""
+
+
+def _hold_to_contract(step: Step, subject: Any, settings: Any, context: Context, output: Any) -> None:
+    if step.stage not in ("detect", "estimate"):
+        return
+    from heatbrief.registry import load_registry
+    from heatbrief.testing.contract_run import called, faults_of_output
+
+    faults = faults_of_output(step, subject, output, load_registry())
+    if getattr(output, "findings", ()) or getattr(output, "estimates", ()):
+        _HELD[step.name] = _HELD.get(step.name, 0) + 1
+        if _HELD[step.name] <= TWICE:
+            faults += called(step, subject, settings, context, "this scene")[1]
+    assert not faults, f"{step.name} breaks the contract: " + "; ".join(f"{rule}: {text}" for rule, text in faults)
 
 
 def _bare_context(subject: Any) -> Context:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heatbrief.api import Context, FactSpec, Step, StepOutput, setting
+from heatbrief.api import Context, Step, StepOutput, setting
 from heatbrief.detect import Case, Criterion, chosen_regions, conclude, facts_for, find_areas, search_mask
-from heatbrief.model import Rival, Thermogram
+from heatbrief.model import Thermogram
 
 SHOWS = ("pool surround", "pool deck")
 RIVALS = ("reflection", "shade or sun")
-RETURN_LINE = FactSpec("return line there", "whether a warm line runs there", choices=("yes", "no"), example="no")
 
 
 @dataclass(frozen=True)
@@ -31,25 +30,13 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
                     summary=f"{area.contrast.value:.1f} K warmer than the ground around: pool water may lie below.",
                     criterion=Criterion(settings.least, because="paving varies by less (common practice)"),
                     gates=("sun", "rain"),
-                    rivals=(*RIVALS, return_line),
+                    rivals=(*RIVALS, "pool.return-line"),
                     severity="moisture",
                     actions=("pool.pressure-test",),
                     cautions=("pool.electricity",),
                 )
             )
     return StepOutput(findings=tuple(findings))
-
-
-def return_line(case: Case) -> Rival:
-    """The warm line that brings water back from the heater looks the same when it is sound."""
-    there = case.yes("return line there")
-    status = "not testable" if there is None else "not ruled out" if there else "ruled out"
-    return Rival(
-        "a sound return line",
-        status,
-        f"a line there: {case.fact('return line there') or 'not said'}",
-        "`return line there` in the facts" if there is None else "",
-    )
 
 
 STEP = Step(
@@ -61,6 +48,6 @@ STEP = Step(
     "Warm patches in the ground beside a heated pool.",
     domain="pool",
     shows=SHOWS,
-    facts=(RETURN_LINE, *facts_for(RIVALS)),
+    facts=facts_for(RIVALS),
     cautions=("pool.electricity",),
 )

@@ -36,3 +36,9 @@ def test_nothing_where_nothing_is(found):
 def test_a_return_line_or_sun_holds_the_verdict_back(found):
     assert found(5.0, facts={**FACTS, "return line there": "yes"})[0].verdict == "suspect"
     assert found(5.0, conditions=Conditions(sun="direct"))[0].verdict == "inconclusive"
+
+
+def test_splashes_are_weighed_in_a_check_of_somebody_else():
+    from heatbrief.testing import step_named
+
+    assert "splashed" in {fact.name for fact in step_named("plumbing.cold_ground").facts}
