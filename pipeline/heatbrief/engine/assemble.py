@@ -25,6 +25,7 @@ from heatbrief.model.estimate import Estimate
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
 from heatbrief.model.results import (
     FORMAT,
+    FloorRecord,
     NotAnalysed,
     PropertyInfo,
     ResultsDocument,
@@ -84,6 +85,7 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
         sources=_sources(plan, findings, estimates),
         run=RunInfo(__version__, _steps(plan)),
         brief=whole.brief,
+        floors=tuple(_floors(plan, outputs)),
     )
     return replace(document, completeness=completeness_of(document, _stated(plan)))
 
@@ -161,6 +163,15 @@ def _record(plan: ThermogramPlan, outputs: Outputs) -> ThermogramRecord:
     return replace(
         record, visible=copies[0]["object"], visible_matrix=_from_copy(record.visible_matrix, copies[0]["larger"])
     )
+
+
+def _floors(plan: Plan, outputs: Outputs) -> Iterable[FloorRecord]:
+    """The drawings that could be read."""
+    for one in plan.floors:
+        if one.job.address in outputs:
+            data = json.loads(outputs[one.job.address])
+            places = {name: (float(x), float(y)) for name, (x, y) in data["places"].items()}
+            yield FloorRecord(one.entry.name, data["object"], data["width"], data["height"], places)
 
 
 def _from_copy(matrix: tuple[float, ...], larger: Sequence[float]) -> tuple[float, ...]:

@@ -15,7 +15,7 @@ from heatbrief.engine.frames import Frame, field_of, frames_of
 from heatbrief.engine.named_files import digest_parts, named_files
 from heatbrief.engine.select import Chosen, Stages, applies, choose_stages, reader_for
 from heatbrief.manifest.names import slug
-from heatbrief.manifest.schema import Manifest, ThermogramEntry
+from heatbrief.manifest.schema import FloorEntry, Manifest, ThermogramEntry
 from heatbrief.model.flat_field import FlatField
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.registry import Registry
@@ -29,8 +29,11 @@ CORE_VERSION = 1
 RECORD_VERSION = 4
 """Raised whenever the record of a thermogram changes for equal input."""
 
-VISIBLE_VERSION = 2
+VISIBLE_VERSION = 3
 """Raised whenever the copy of a visible picture changes for equal input."""
+
+FLOOR_VERSION = 1
+"""Raised whenever the copy of a drawing of the property changes for equal input."""
 
 REASONS = {
     "new": "never computed here",
@@ -50,6 +53,7 @@ REASONS = {
     "upstream": "it uses a result that is computed again",
     "members": "the pictures it looks at changed",
     "about": "texts about the picture changed",
+    "places": "places on the drawing changed",
     "objects": "a published picture is missing",
 }
 
@@ -104,6 +108,15 @@ class GroupPlan:
 
 
 @dataclass(frozen=True)
+class FloorPlan:
+    """A drawing of the property."""
+
+    job: Job
+    entry: FloorEntry
+    path: Path
+
+
+@dataclass(frozen=True)
 class Plan:
     """Everything one property needs, and what is remembered of it."""
 
@@ -118,6 +131,7 @@ class Plan:
     remembered: Mapping[str, CachedJob]
     cache: Cache = field(compare=False)
     frames: tuple[Frame, ...] = ()
+    floors: tuple[FloorPlan, ...] = ()
 
     @property
     def jobs(self) -> tuple[Job, ...]:
@@ -126,6 +140,7 @@ class Plan:
             *(job for plan in self.thermograms for job in plan.jobs),
             *(group.job for group in self.groups),
             *self.estimates,
+            *(floor.job for floor in self.floors),
         )
 
     @property
@@ -159,6 +174,7 @@ class Plan:
                     manifest.bill,
                 ],
                 "conditions": manifest.conditions,
+                "floors": [entry.name for entry in manifest.floors],
                 "thermograms": [[entry.id, entry.shows, entry.room, entry.domain] for entry in manifest.thermograms],
                 "texts": [self.registry.domains, self.registry.actions, self.registry.cautions, self.registry.sources],
             }
@@ -201,7 +217,10 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path) -> Plan:
         )
         for number, chosen in numbered(stages.estimate)
     )
-    return Plan(manifest, folders, stages, registry, context, thermograms, groups, estimates, remembered, cache, frames)
+    floors = tuple(_floors(manifest, remembered, digests, published))
+    return Plan(
+        manifest, folders, stages, registry, context, thermograms, groups, estimates, remembered, cache, frames, floors
+    )
 
 
 def numbered(steps: Iterable[Chosen]) -> Iterable[tuple[int, Chosen]]:
@@ -222,6 +241,8 @@ def _inputs(manifest: Manifest) -> Iterable[Path]:
             yield manifest.folder / entry.visible
     for file in manifest.camera.flat_field:
         yield manifest.folder / file
+    for floor in manifest.floors:
+        yield manifest.folder / floor.picture
 
 
 def _named(manifest: Manifest, stages: Stages) -> Iterable[Path]:
@@ -266,6 +287,19 @@ def _thermogram(
         if chosen.step.scope == "thermogram" and applies(chosen, entry):
             jobs.append(_job("detect", entry.id, chosen, remembered, context, {"upstream": upstream}, number))
     return ThermogramPlan(entry, path, content["input"], context, tuple(jobs))
+
+
+def _floors(
+    manifest: Manifest, remembered: Mapping[str, CachedJob], digests: Mapping[Path, str], published: frozenset[str]
+) -> Iterable[FloorPlan]:
+    for number, entry in enumerate(manifest.floors, 1):
+        path = manifest.folder / entry.picture
+        parts = {
+            "input": digests.get(path, "missing"),
+            "places": digest_of(entry.places),
+            "step": f"floor@{FLOOR_VERSION}",
+        }
+        yield FloorPlan(_plain_job("floor", f"floor {number}", parts, remembered, published), entry, path)
 
 
 def _with_field(context: Context, flat: FlatField | None) -> Context:

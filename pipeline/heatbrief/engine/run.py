@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from heatbrief.engine.assemble import assemble, findings_of
 from heatbrief.engine.execute import run_tasks
 from heatbrief.engine.plan import Plan, ThermogramPlan
-from heatbrief.engine.tasks import EstimateTask, Failure, GroupTask, Outcome, Task, ThermogramTask
+from heatbrief.engine.tasks import EstimateTask, Failure, FloorTask, GroupTask, Outcome, Task, ThermogramTask
 from heatbrief.model.results import ResultsDocument
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.store.cache import CachedJob
@@ -60,6 +60,7 @@ def run(
     work.pictures()
     work.groups()
     work.estimates()
+    work.floors()
     results = assemble(plan, work.outputs, [failure.entry for failure in work.failures])
     changed = write_results(results, plan.folders.published)
     _tidy(plan, results, work.outputs)
@@ -107,6 +108,17 @@ class _Run:
                 EstimateTask(job, findings, self.plan.context, self.plan.manifest.folder)
                 for job in self.plan.estimates
                 if job.stale
+            ]
+        )
+
+    def floors(self) -> None:
+        """Drawings of the property."""
+        objects = self.plan.folders.objects
+        self._do(
+            [
+                FloorTask(one.job, one.entry.picture, one.path, one.entry.places, objects)
+                for one in self.plan.floors
+                if one.job.stale
             ]
         )
 
@@ -194,6 +206,7 @@ def _tidy(plan: Plan, results: ResultsDocument, outputs: Mapping[str, str]) -> N
     published = {one.array.object for one in results.thermograms if one.array} | {
         one.visible for one in results.thermograms if one.visible
     }
+    published |= {one.picture for one in results.floors}
     plan.folders.objects.keep_only(published)
     plan.folders.arrays.keep_only(_arrays(plan, outputs))
     folder = plan.folders.published

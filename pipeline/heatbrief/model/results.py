@@ -106,6 +106,21 @@ class ThermogramRecord:
 
 
 @dataclass(frozen=True)
+class FloorRecord:
+    """A drawing of the property from above.
+
+    picture  file name in `objects/`, without anything but pixels; width, height [px]
+    places   room, region or id of a picture -> (x, y) as shares of width and height, from the top left
+    """
+
+    name: str
+    picture: str
+    width: int
+    height: int
+    places: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class NotAnalysed:
     """Something that was given and could not be used, or a check that could not run. Nothing is dropped silently.
 
@@ -222,3 +237,4 @@ class ResultsDocument:
     run: RunInfo
     completeness: tuple[CompletenessRow, ...] = ()
     brief: Brief | None = None
+    floors: tuple[FloorRecord, ...] = ()
