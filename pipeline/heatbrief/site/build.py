@@ -23,6 +23,7 @@ from heatbrief.site.chart_drawing import draw_charts
 from heatbrief.site.charts import all_charts
 from heatbrief.site.check import check_site
 from heatbrief.site.context import Site
+from heatbrief.site.floors import floor_files
 from heatbrief.site.page import clean
 from heatbrief.site.pages import SECTIONS, pages_for
 from heatbrief.site.pictures import Drawn, draw_all
@@ -68,7 +69,7 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
                     [f"{one}.html" for one in SECTIONS],
                     shared,
                 )
-                for path, data in chain(charts.result().items(), viewer_files(site)):
+                for path, data in chain(charts.result().items(), viewer_files(site), floor_files(site)):
                     _write(built / path, data)
             for one in site.pictures.files():
                 (built / one.path).parent.mkdir(exist_ok=True)

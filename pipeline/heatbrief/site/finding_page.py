@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
 from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import crop_figure, finding_figure, photo_figure
+from heatbrief.site.floors import floor_link
 from heatbrief.site.overview import finding_card
 from heatbrief.site.page import Page
 from heatbrief.site.plan_page import estimate_data
@@ -49,6 +50,7 @@ def finding_data(site: Site, finding: Finding) -> Data:
         "badge": site.badge(finding),
         "summary": site.prose(finding.summary),
         "place": site.place(finding),
+        "floor": floor_link(site, finding),
         "viewer_url": site.path("thermograms", finding.thermogram),
         "unscaled": site.is_unscaled(finding.thermogram),
         "figure": finding_figure(site, finding, "picture"),

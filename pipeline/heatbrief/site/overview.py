@@ -45,6 +45,7 @@ def overview_page(site: Site) -> Page:
         "more": _more(site, len(open_findings) - len(shown)),
         "others": _others(site),
         "has_findings": bool(results.findings),
+        "floors": bool(results.floors),
         "estimates": [estimate_data(site, one) for one in site.estimates_of("") if "drivers" not in one.kind],
         "cost_chart": chart_data(cost_chart(site)),
         "sure": _sure(site),

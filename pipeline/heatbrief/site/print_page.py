@@ -6,6 +6,7 @@ from heatbrief.site.completeness import completeness
 from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import crop_figure, finding_figure
 from heatbrief.site.finding_page import finding_data
+from heatbrief.site.floors import floors_data
 from heatbrief.site.overview import overview_page
 from heatbrief.site.page import Page
 from heatbrief.site.plan_page import plan_page
@@ -25,6 +26,7 @@ def print_page(site: Site) -> Page:
         "urgent": brief["urgent"],
         "counts": brief["counts"],
         "notes": brief["notes"],
+        "floors": floors_data(site),
         "plan": plan_page(site).data,
         "findings": [_finding(site, number) for number in range(len(site.findings))],
         "conditions": site.quantity_rows(site.results.conditions),
