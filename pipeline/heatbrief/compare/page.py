@@ -94,12 +94,12 @@ def _row(one: ComparedFinding, units: str) -> dict[str, Any]:
         "region": one.region,
         "outcome": label(one.outcome, one.row),
         "state": STATES[label(one.outcome, one.row)],
-        "sure": "" if one.outcome == "not comparable" else f"{percent_text(one.probability)} %",
+        "sure": "" if one.outcome == "not comparable" else f"{percent_text(one.probability)}\u00a0%",
         "reason": one.reason,
         "measure": one.measure,
         "before": _shown(one.before, units),
         "after": _shown(one.after, units),
-        "left": "" if one.left is None else show(one.left, units, True).value,
+        "left": left_text(one.left),
         "evidence": list(one.evidence),
         "needed": list(one.needed),
         "check": one.check,
@@ -114,6 +114,14 @@ def _row(one: ComparedFinding, units: str) -> dict[str, Any]:
             for name, value in one.promised.items()
         ],
     }
+
+
+def left_text(left: Quantity | None) -> str:
+    """ "18 % of what it was (9 to 27 % fits the readings)"."""
+    if left is None:
+        return ""
+    value, low, high = (round(100 * max(one, 0.0)) for one in (left.value, left.low, left.high))
+    return f"{value} % of what it was ({low} to {high} % fits the readings)"
 
 
 def _shown(value: Quantity | None, units: str) -> str:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import posixpath
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
@@ -98,16 +99,21 @@ def read_page(text: str) -> PageFacts:
     return reader.facts
 
 
-def check_site(root: Path, cautions: Iterable[str], unscaled_titles: Iterable[str] = ()) -> None:
+def check_site(
+    root: Path, cautions: Iterable[str], unscaled_titles: Iterable[str] = (), beside: Collection[str] = ()
+) -> None:
     """Raise UserError with every fault found in the site under `root`.
 
     cautions         keys that must occur
+    beside           pages outside the site, from its root, that may be linked
     unscaled_titles  the owner's names of pictures without scale, which may hold anything
     """
     pages = {
         path.relative_to(root).as_posix(): read_page(path.read_text("utf-8")) for path in sorted(root.rglob("*.html"))
     }
-    files = {path.relative_to(root).as_posix() for path in root.rglob("*") if path.is_file()}
+    files = {path.relative_to(root).as_posix() for path in root.rglob("*") if path.is_file()} | {
+        _resolve("index.html", one) for one in beside
+    }
     own_words = sorted((title for title in set(unscaled_titles) if title), key=len, reverse=True)
     problems = [
         problem for name, facts in pages.items() for problem in _page_problems(name, facts, pages, files, own_words)
@@ -158,15 +164,7 @@ def _address_problem(name: str, address: str, pages: dict[str, PageFacts], files
 
 
 def _resolve(name: str, path: str) -> str:
-    parts = name.split("/")[:-1]
-    for part in path.split("/"):
-        if part == "..":
-            if not parts:
-                return "../" + path
-            parts.pop()
-        elif part not in ("", "."):
-            parts.append(part)
-    return "/".join(parts)
+    return posixpath.normpath(posixpath.join(posixpath.dirname(name), path))
 
 
 def _css_problems(root: Path) -> list[Problem]:

@@ -19,7 +19,7 @@ MOST_FINDINGS = 40
 FIRST_STEPS = 5
 
 
-def overview_page(site: Site) -> Page:
+def overview_page(site: Site, changes: bool = False) -> Page:
     """index.html"""
     results, say = site.results, site.words.say
     open_findings = open_of(site.findings)
@@ -46,6 +46,7 @@ def overview_page(site: Site) -> Page:
         "others": _others(site),
         "has_findings": bool(results.findings),
         "floors": bool(results.floors),
+        "changes": changes,
         "estimates": [estimate_data(site, one) for one in site.estimates_of("") if "drivers" not in one.kind],
         "cost_chart": chart_data(cost_chart(site)),
         "sure": _sure(site),

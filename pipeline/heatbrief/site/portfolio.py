@@ -22,6 +22,8 @@ from heatbrief.site.prose import own_words, typeset
 from heatbrief.site.publisher import FOLDER
 from heatbrief.site.render import extras, render
 from heatbrief.site.words import Words
+from heatbrief.store.comparison import FOLDER as COMPARED
+from heatbrief.store.comparison import read_comparison
 
 MOST_URGENT = 60
 _SIGN = '<meta name="generator" content="heatbrief">'
@@ -42,7 +44,12 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
             "Nothing was changed. Choose another folder with --out, or move that file.",
         )
     words = Words(properties[0][1].survey.language if properties else "en")
-    page = portfolio_page(properties, words)
+    compared = frozenset(
+        slug
+        for slug, results in properties
+        if (out / slug / COMPARED / "index.html").is_file() and read_comparison(out / slug, results) is not None
+    )
+    page = portfolio_page(properties, words, compared)
     css, script = (resource(f"theme/{name}").read_text("utf-8") for name in ("css/site.css", "js/search.js"))
     foot = words.say(
         "site.foot",
@@ -61,7 +68,7 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
             extras(words, foot, False, inline_css=css, inline_js=script),
         )
         new = (built / page.path).read_bytes()
-    _check(new.decode("utf-8"), {f"{slug}/{FOLDER}/" for slug, _ in properties})
+    _check(new.decode("utf-8"), {f"{slug}/{part}/" for slug, _ in properties for part in (FOLDER, COMPARED)})
     if new == old:
         return False
     out.mkdir(parents=True, exist_ok=True)
@@ -71,13 +78,18 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
     return True
 
 
-def portfolio_page(properties: Sequence[tuple[str, ResultsDocument]], words: Words) -> Page:
-    """The page of all properties: by most urgent open finding, then by how many of them, then by name."""
+def portfolio_page(
+    properties: Sequence[tuple[str, ResultsDocument]], words: Words, compared: frozenset[str] = frozenset()
+) -> Page:
+    """The page of all properties: by most urgent open finding, then by how many of them, then by name.
+
+    compared  slugs of those that have a comparison with an earlier survey
+    """
     ordered = sorted(properties, key=_order)
     data: Data = {
         "urgent": [one for slug, results in ordered for one in _urgent(slug, results, words)][:MOST_URGENT],
         "totals": _totals(properties, words),
-        "rows": [_row(slug, results, words) for slug, results in ordered],
+        "rows": [_row(slug, results, words, slug in compared) for slug, results in ordered],
         "lead": words.count("portfolio.lead", len(properties)),
         "some_invented": any(results.property.invented for _, results in properties),
     }
@@ -94,13 +106,14 @@ def _order(entry: tuple[str, ResultsDocument]) -> tuple[tuple[int, ...], str, st
     return tuple(-counts[urgency] for urgency in URGENCIES), results.property.name, slug
 
 
-def _row(slug: str, results: ResultsDocument, words: Words) -> Data:
+def _row(slug: str, results: ResultsDocument, words: Words, compared: bool) -> Data:
     counts = _open_counts(results)
     most = next((urgency for urgency in URGENCIES if counts[urgency]), "none")
     phrase = words.get("urgency")[most]
     return {
         "name": results.property.name,
         "url": f"{slug}/{FOLDER}/index.html",
+        "changes": f"{slug}/{COMPARED}/index.html" if compared else "",
         "search": _search_words(results),
         "address": results.property.address,
         "invented": results.property.invented,
