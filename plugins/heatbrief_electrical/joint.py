@@ -81,10 +81,10 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     ]
     findings += _loads(subject, settings, context, lines)
     named = {finding.region for finding in findings}
-    notes += [
+    in_order = tuple(
         f"{subject.id}, {line.region.name}: even along its length." for line in lines if line.region.name not in named
-    ]
-    return StepOutput(findings=tuple(findings), notes=tuple(notes))
+    )
+    return StepOutput(findings=tuple(findings), notes=tuple(notes), in_order=in_order)
 
 
 def _decay(profile: Profile, settings: Settings) -> Decay | None:
@@ -311,7 +311,7 @@ def _warmer_by_load(case: Case) -> Rival | None:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain=DOMAIN,

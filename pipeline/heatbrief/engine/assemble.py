@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -22,19 +23,24 @@ from heatbrief.model.action import PlanItem
 from heatbrief.model.caution import Caution
 from heatbrief.model.costs import MoneyFacts
 from heatbrief.model.estimate import Estimate
+from heatbrief.manifest.bind import field_key
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
+from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import (
     FORMAT,
     FloorRecord,
+    InOrder,
     NotAnalysed,
     PropertyInfo,
     ResultsDocument,
     RunInfo,
+    SettingRecord,
     SourceRecord,
     StepRecord,
     SurveyInfo,
     ThermogramRecord,
 )
+from heatbrief.model.settings import setting_fields, spec_of
 from heatbrief.store.codec import to_model
 from heatbrief.store.keys import plain
 
@@ -86,6 +92,7 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
         run=RunInfo(__version__, _steps(plan)),
         brief=whole.brief,
         floors=tuple(_floors(plan, outputs)),
+        in_order=tuple(_in_order(plan, outputs)),
     )
     return replace(document, completeness=completeness_of(document, _stated(plan)))
 
@@ -209,13 +216,22 @@ def _left_out(plan: Plan, outputs: Outputs, records: Sequence[ThermogramRecord])
             )
 
 
+def _in_order(plan: Plan, outputs: Outputs) -> Iterable[InOrder]:
+    """What steps measured and found as it should be."""
+    for job in _checks(plan):
+        if '"in_order":[]' not in outputs.get(job.address, ""):  # nearly all; see _notes
+            for text in step_output(outputs, job).in_order:
+                yield InOrder(job.subject, job.step, text)
+
+
+def _checks(plan: Plan) -> list[Job]:
+    detect = [job for thermogram in plan.thermograms for job in thermogram.of("detect")]
+    return [*detect, *(group.job for group in plan.groups), *plan.estimates]
+
+
 def _notes(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:
     """What steps had to say about what they could not do."""
-    jobs = [
-        *(job for thermogram in plan.thermograms for job in thermogram.of("detect")),
-        *(group.job for group in plan.groups),
-        *plan.estimates,
-    ]
+    jobs = _checks(plan)
     sources = {thermogram.entry.id: thermogram.entry.file for thermogram in plan.thermograms}
     for job in jobs:
         if outputs.get(job.address, "").endswith('"notes":[]}\n'):
@@ -249,10 +265,42 @@ def _steps(plan: Plan) -> tuple[StepRecord, ...]:
             step = job.chosen.step
             settings = {name: _shown(value) for name, value in plain(job.chosen.settings).items()}
             record = StepRecord(
-                step.name, step.stage, step.version, plan.registry.owners.get(step.name, ""), step.summary, settings
+                step.name,
+                step.stage,
+                step.version,
+                plan.registry.owners.get(step.name, ""),
+                step.summary,
+                settings,
+                tuple(_explained(job.chosen.settings)),
             )
             found[job.stage, job.step, tuple(sorted(settings.items()))] = record
     return tuple(found[key] for key in sorted(found))
+
+
+def _explained(settings: Any) -> Iterable[SettingRecord]:
+    """The settings of a step as a reader would write them."""
+    for one in setting_fields(type(settings)):
+        spec = spec_of(one)
+        yield SettingRecord(field_key(one.name), _in_words(getattr(settings, one.name), spec.unit), spec.help)
+
+
+def _in_words(value: Any, unit: str | None) -> Quantity | str:
+    if isinstance(value, Quantity):
+        return value
+    if value is None or isinstance(value, bool):
+        return "" if value is None else "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return f"{value:g}" if unit is None or not math.isfinite(value) else Quantity.exact(float(value), unit or "1")
+    if isinstance(value, Mapping):
+        return "; ".join(f"{name}: {_plain_words(item)}" for name, item in value.items())
+    if isinstance(value, (tuple, list)):
+        return ", ".join(_plain_words(item) for item in value)
+    return str(value)
+
+
+def _plain_words(value: Any) -> str:
+    found = _in_words(value, None)
+    return found if isinstance(found, str) else f"{found.value:g} {found.unit}"
 
 
 def _shown(value: Any) -> str:

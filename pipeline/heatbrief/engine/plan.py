@@ -35,6 +35,9 @@ VISIBLE_VERSION = 3
 FLOOR_VERSION = 1
 """Raised whenever the copy of a drawing of the property changes for equal input."""
 
+DOCUMENT_VERSION = 1
+"""Raised whenever a results document holds more or other things for equal outputs of the jobs."""
+
 REASONS = {
     "new": "never computed here",
     "input": "the picture changed",
@@ -155,7 +158,7 @@ class Plan:
         return digest_of(
             {
                 "jobs": {job.address: job.key.digest for job in self.jobs},
-                "release": __version__,
+                "release": f"{__version__}+{DOCUMENT_VERSION}",
                 "property": manifest.property,
                 "survey": [
                     manifest.inspect,

@@ -136,6 +136,15 @@ class NotAnalysed:
 
 
 @dataclass(frozen=True)
+class InOrder:
+    """Something that was measured and is as it should be. `thermogram` is an id, or the name of what was looked at."""
+
+    thermogram: str
+    step: str
+    message: str
+
+
+@dataclass(frozen=True)
 class SourceRecord:
     """A published source as quoted on the site, with its mark."""
 
@@ -188,8 +197,17 @@ class Brief:
 
 
 @dataclass(frozen=True)
+class SettingRecord:
+    """A setting of a step for readers: a quantity or words, "" when it was left open, and what it does."""
+
+    name: str
+    value: Quantity | str
+    help: str = ""
+
+
+@dataclass(frozen=True)
 class StepRecord:
-    """A step that took part, for reproducibility."""
+    """A step that took part, for reproducibility; `explained` says its settings to readers."""
 
     name: str
     stage: str
@@ -197,6 +215,7 @@ class StepRecord:
     plugin: str
     summary: str
     settings: Mapping[str, str] = field(default_factory=dict)
+    explained: tuple[SettingRecord, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -238,3 +257,4 @@ class ResultsDocument:
     completeness: tuple[CompletenessRow, ...] = ()
     brief: Brief | None = None
     floors: tuple[FloorRecord, ...] = ()
+    in_order: tuple[InOrder, ...] = ()

@@ -24,12 +24,18 @@ def findings_page(site: Site) -> Page:
         "lead": site.words.count("findings.lead", len(site.findings))
         if site.findings
         else site.words.say("findings.empty"),
+        "in_order": in_order_rows(site),
         "urgencies": [{"value": one, "text": site.words.say(f"urgency.{one}.word")} for one in URGENCIES],
         "verdicts": [{"value": one, "text": site.words.say(f"verdict.{one}.word")} for one in VERDICTS],
         "rooms": [{"value": one, "text": one} for one in sorted({one.room for one in site.findings if one.room})],
         "domains": [{"value": one, "text": site.words.label(one)} for one in domains],
     }
     return Page("findings.html", "findings.html", site.words.say("sections.findings"), "findings.html", data)
+
+
+def in_order_rows(site: Site) -> list[Data]:
+    """What was measured and is as it should be, by picture."""
+    return [{"about": site.source_name(one.thermogram), "text": site.named(one.message)} for one in site.results.in_order]
 
 
 def finding_pages(site: Site) -> Iterator[Page]:
@@ -40,7 +46,7 @@ def finding_pages(site: Site) -> Iterator[Page]:
         data = finding_data(site, finding)
         data["previous"] = site.finding_link(before.id) if before else None
         data["next"] = site.finding_link(after.id) if after else None
-        yield Page(site.path("findings", finding.id), "finding.html", site.prose(finding.title), "findings.html", data)
+        yield Page(site.path("findings", finding.id), "finding.html", site.titles[finding.id], "findings.html", data)
 
 
 def finding_data(site: Site, finding: Finding) -> Data:

@@ -13,6 +13,7 @@ from heatbrief.site.figures import thumbnail
 from heatbrief.site.format import is_money
 from heatbrief.site.page import Page
 from heatbrief.site.plan_page import estimate_data, plan_row
+from heatbrief.site.prose import typeset
 from heatbrief.site.words import Words
 
 MOST_FINDINGS = 40
@@ -53,7 +54,7 @@ def overview_page(site: Site, changes: bool = False) -> Page:
         **_brief(site),
         "conditions": site.quantity_rows(results.conditions),
         "cautions": [site.caution_link(key) for key in sorted(site.caution_by_key)],
-        "notes": results.survey.notes,
+        "notes": typeset(results.survey.notes),
     }
     return Page("index.html", "overview.html", results.property.name, "index.html", data)
 

@@ -6,10 +6,13 @@ from collections.abc import Iterator
 
 from heatbrief.model.caution import Caution
 from heatbrief.model.finding import URGENCIES, VERDICTS
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.results import SettingRecord, StepRecord
 from heatbrief.site.completeness import completeness
 from heatbrief.site.context import Data, Site
 from heatbrief.site.finding_page import gate_data
 from heatbrief.site.page import Page
+from heatbrief.site.words import sentence_case
 
 
 def cautions_page(site: Site) -> Page:
@@ -50,9 +53,10 @@ def not_analysed_page(site: Site) -> Page:
     """not-analysed.html"""
     rows = [
         {
+            "about": site.source_name(one.source),
             "source": one.source,
             "code": one.code,
-            "message": site.prose(one.message),
+            "message": site.named(one.message),
             "remedy": site.prose(one.remedy),
             "step": one.step,
         }
@@ -67,11 +71,11 @@ def method_page(site: Site) -> Page:
     steps = [
         {
             "name": one.name,
-            "stage": one.stage,
+            "stage": words.get("method.stages").get(one.stage, one.stage),
             "version": str(one.version),
             "plugin": one.plugin,
             "summary": site.prose(one.summary),
-            "settings": [{"name": name, "value": one.settings[name]} for name in sorted(one.settings)],
+            "settings": _settings(site, one),
         }
         for one in site.results.run.steps
     ]
@@ -83,6 +87,21 @@ def method_page(site: Site) -> Page:
         "steps": steps,
     }
     return _page(site, "method", data)
+
+
+def _settings(site: Site, step: StepRecord) -> list[Data]:
+    """The settings of a step by name; those that were left open last."""
+    given = step.explained or tuple(SettingRecord(name, step.settings[name]) for name in sorted(step.settings))
+    rows = []
+    for one in given:
+        if isinstance(one.value, Quantity):
+            text = site.quantity(one.value)["value"]
+        else:
+            known = {"yes": "site.yes", "no": "site.no", "": "method.left_open", "null": "method.left_open"}
+            text = site.words.say(known[one.value]) if one.value in known else site.prose(one.value)
+        open_ = one.value in ("", "null")
+        rows.append({"name": sentence_case(one.name), "value": text, "help": site.prose(one.help), "open": open_})
+    return sorted(rows, key=lambda row: (row["open"], row["name"]))
 
 
 def sources_page(site: Site) -> Page:

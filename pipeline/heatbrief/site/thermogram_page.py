@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ThermogramRecord
 from heatbrief.site.changes import Earlier
-from heatbrief.site.charts import budget_chart, chart_data, group_charts
+from heatbrief.site.charts import budget_chart, chart_data, effect_text, group_charts
 from heatbrief.site.context import TEMPERATURE_UNITS, Data, Site
 from heatbrief.site.figures import photo_figure, record_figure, record_thumbnail
 from heatbrief.site.format import number_of, two_digits
@@ -119,7 +119,7 @@ def _budget(site: Site, record: ThermogramRecord) -> list[Data]:
             {
                 "name": site.words.label(line.name),
                 "standard": site.numerals(two_digits(abs(line.standard), unit, site.units)),
-                "effect": site.numerals(two_digits(abs(line.effect), "K", site.units)),
+                "effect": effect_text(site, record, line.effect),
                 "common": site.words.say("site.yes" if line.correlated else "site.no"),
             }
         )
