@@ -15,6 +15,7 @@ import pluggy
 from heatbrief.api import hooks
 from heatbrief.api.context import READABLE
 from heatbrief.api.step import API_VERSION, Domain, Publisher, Step
+from heatbrief.api.translation import Translation, text_fault
 from heatbrief.detect.rivals import FACTS
 from heatbrief.errors import Problem
 from heatbrief.model.action import Action
@@ -37,6 +38,7 @@ class Registry:
     cautions: Mapping[str, Caution] = field(default_factory=dict)
     actions: Mapping[str, Action] = field(default_factory=dict)
     sources: Mapping[str, SourceRecord] = field(default_factory=dict)
+    texts: Mapping[str, Translation] = field(default_factory=dict)
     owners: Mapping[str, str] = field(default_factory=dict)
     refused: tuple[Problem, ...] = ()
 
@@ -181,6 +183,15 @@ def publisher_fault(publisher: Any, plugin: str) -> str:
     return _name_fault(publisher.name, plugin) or _common_fault(publisher)
 
 
+def translation_fault(translation: Any, plugin: str) -> str:
+    """What is wrong with offered texts, or ""."""
+    if not isinstance(translation, Translation):
+        return _is(Translation)(translation, plugin)
+    if translation.key != f"{plugin}.{translation.language}":
+        return f"the key must be {plugin}.{translation.language}"
+    return text_fault(translation.texts)
+
+
 def _common_fault(offer: Step | Publisher) -> str:
     if offer.api > API_VERSION:
         return f"was written for API {offer.api}, this release serves API {API_VERSION}"
@@ -201,5 +212,6 @@ _CHECKS: dict[str, Callable[[Any, str], str]] = {
     "heatbrief_cautions": _keyed(Caution),
     "heatbrief_actions": _keyed(Action),
     "heatbrief_sources": _is(SourceRecord),
+    "heatbrief_texts": translation_fault,
 }
 _FIELDS = {hook: hook.removeprefix("heatbrief_") for hook in _CHECKS}

@@ -256,7 +256,11 @@ def sample(objects: Path, units: str = "metric") -> ResultsDocument:
             SourceRecord("NFPA-70E", "NFPA 70E, approach boundaries", "memory"),
         ),
         RunInfo("0.1.0", steps),
-        floors=(FloorRecord("ground floor", drawing(objects), 400, 300, {"utility room": (0.4, 0.5), "north bedroom": (0.9, 0.3)}),),
+        floors=(
+            FloorRecord(
+                "ground floor", drawing(objects), 400, 300, {"utility room": (0.4, 0.5), "north bedroom": (0.9, 0.3)}
+            ),
+        ),
     )
 
 

@@ -5,6 +5,7 @@ from heatbrief.api.context import Camera, ColourBar, Context, Rectangle, View
 from heatbrief.api.data import load_actions, load_cautions, load_shots, load_sources
 from heatbrief.api.hooks import hookimpl
 from heatbrief.api.step import API_VERSION, Domain, FactSpec, NoSettings, Publisher, Shot, Step, StepOutput
+from heatbrief.api.translation import Translation, load_texts
 from heatbrief.errors import StepError
 from heatbrief.model.settings import setting
 
@@ -22,12 +23,14 @@ __all__ = [
     "Step",
     "StepError",
     "StepOutput",
+    "Translation",
     "View",
     "hookimpl",
     "load_actions",
     "load_cautions",
     "load_shots",
     "load_sources",
+    "load_texts",
     "propagated",
     "setting",
 ]

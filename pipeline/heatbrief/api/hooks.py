@@ -9,6 +9,7 @@ import pluggy
 
 if TYPE_CHECKING:
     from heatbrief.api.step import Domain, Publisher, Step
+    from heatbrief.api.translation import Translation
     from heatbrief.model.action import Action
     from heatbrief.model.caution import Caution
     from heatbrief.model.results import SourceRecord
@@ -54,4 +55,10 @@ def heatbrief_actions() -> Sequence[Action]:
 @hookspec
 def heatbrief_sources() -> Sequence[SourceRecord]:
     """Offer published sources that steps, gates and cautions refer to by key."""
+    raise NotImplementedError
+
+
+@hookspec
+def heatbrief_texts() -> Sequence[Translation]:
+    """Offer short texts of this or another plugin in other languages. Since: API 1."""
     raise NotImplementedError

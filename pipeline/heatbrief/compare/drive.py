@@ -138,9 +138,7 @@ def common_load(
     )
 
 
-def load_name(
-    old: tuple[RegionRecord | None, Finding | None], new: tuple[RegionRecord | None, Finding | None]
-) -> str:
+def load_name(old: tuple[RegionRecord | None, Finding | None], new: tuple[RegionRecord | None, Finding | None]) -> str:
     """The fact that both surveys state their load by; "" for none."""
     return next((name for name, _ in LOADS if load_of(*old, name) is not None and load_of(*new, name) is not None), "")
 

@@ -22,7 +22,6 @@ LEAST_SURE = 0.6
 REVERSED = -0.5
 
 
-
 def _percent(share: float) -> str:
     return f"{share:.0%}".replace("%", "\u00a0%")
 
@@ -101,9 +100,14 @@ RULE: tuple[RuleRow, ...] = (
         "a repair leaves no defect",
     ),
     RuleRow(
-        "repaired", f"less than {_percent(EDGES[0])} of it is still there", "repaired", "what is left is within what sound places show"
+        "repaired",
+        f"less than {_percent(EDGES[0])} of it is still there",
+        "repaired",
+        "what is left is within what sound places show",
     ),
-    RuleRow("better", f"{_percent(EDGES[0])} to {_percent(EDGES[1])} of it is still there", "better", "part of it is gone"),
+    RuleRow(
+        "better", f"{_percent(EDGES[0])} to {_percent(EDGES[1])} of it is still there", "better", "part of it is gone"
+    ),
     RuleRow(
         "unchanged",
         f"{_percent(EDGES[1])} to {_percent(EDGES[2])} of it is still there",

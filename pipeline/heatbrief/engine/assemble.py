@@ -13,17 +13,18 @@ from heatbrief.api.step import StepOutput
 from heatbrief.engine.frames import missing_frames
 from heatbrief.engine.named_files import with_files
 from heatbrief.engine.plan import Job, Plan, ThermogramPlan
+from heatbrief.engine.translate import translated
 from heatbrief.engine.work import given
 from heatbrief.errors import StepError
 from heatbrief.estimate.climate import NAME as SEASON
 from heatbrief.estimate.completeness import completeness_of
 from heatbrief.estimate.season_air import KIND, yearly_air
 from heatbrief.estimate.whole import whole_brief
+from heatbrief.manifest.bind import field_key
 from heatbrief.model.action import PlanItem
 from heatbrief.model.caution import Caution
 from heatbrief.model.costs import MoneyFacts
 from heatbrief.model.estimate import Estimate
-from heatbrief.manifest.bind import field_key
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import (
@@ -94,7 +95,13 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
         floors=tuple(_floors(plan, outputs)),
         in_order=tuple(_in_order(plan, outputs)),
     )
-    return replace(document, completeness=completeness_of(document, _stated(plan)))
+    document = replace(document, completeness=completeness_of(document, _stated(plan)))
+    return replace(document, texts=translated(document, plan.registry.texts, _languages(plan)))
+
+
+def _languages(plan: Plan) -> set[str]:
+    """The languages in which the document will be shown."""
+    return {plan.manifest.language, *(getattr(settings, "language", "") for _, settings in plan.stages.publish)}
 
 
 def _air(plan: Plan, findings: Sequence[Finding], estimates: Sequence[Estimate]) -> tuple[Estimate, ...]:

@@ -26,7 +26,7 @@ from heatbrief.store.keys import Key, digest_of, same_digest
 CORE_VERSION = 1
 """Raised whenever `heatbrief.detect` changes what checks give for equal input, so that remembered findings are made again."""
 
-RECORD_VERSION = 4
+RECORD_VERSION = 5
 """Raised whenever the record of a thermogram changes for equal input."""
 
 VISIBLE_VERSION = 3
@@ -180,6 +180,7 @@ class Plan:
                 "floors": [entry.name for entry in manifest.floors],
                 "thermograms": [[entry.id, entry.shows, entry.room, entry.domain] for entry in manifest.thermograms],
                 "texts": [self.registry.domains, self.registry.actions, self.registry.cautions, self.registry.sources],
+                "translations": [self.registry.texts, [getattr(one, "language", "") for _, one in self.stages.publish]],
             }
         )
 

@@ -240,7 +240,10 @@ class RunInfo:
 
 @dataclass(frozen=True)
 class ResultsDocument:
-    """Everything the site may say about one property."""
+    """Everything the site may say about one property.
+
+    texts  language -> short text of this document in English -> the same in that language, as plugins give it
+    """
 
     format: int
     property: PropertyInfo
@@ -258,3 +261,4 @@ class ResultsDocument:
     brief: Brief | None = None
     floors: tuple[FloorRecord, ...] = ()
     in_order: tuple[InOrder, ...] = ()
+    texts: Mapping[str, Mapping[str, str]] = field(default_factory=dict)

@@ -115,9 +115,7 @@ def _row(site: Site, one: ComparedFinding) -> Data:
     name = _label(one)
     sure = one.probability and site.words.say("changes.sure", percent=percent_text(one.probability))
     title = (
-        site.finding_link(one.later)
-        if one.later in site.finding_by_id
-        else {"text": site.prose(one.title), "url": ""}
+        site.finding_link(one.later) if one.later in site.finding_by_id else {"text": site.prose(one.title), "url": ""}
     )
     return {
         **title,

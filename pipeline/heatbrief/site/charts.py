@@ -80,7 +80,7 @@ def budget_chart(site: Site, record: ThermogramRecord) -> Chart | None:
     rows = []
     for line in lines:
         text = effect_text(site, record, line.effect)
-        rows.append(_row(site, site.words.label(line.name), text, abs(line.effect) * factor))
+        rows.append(_row(site, site.label(line.name), text, abs(line.effect) * factor))
     axis = site.words.say("charts.budget_axis", unit=typeset_unit(unit))
     alt = site.words.say("charts.budget_alt", rows=_spoken(rows))
     return Chart("bars", tuple(rows), axis, alt, from_zero=True)

@@ -18,11 +18,14 @@ from heatbrief.site.format import percent_text, show
 from heatbrief.site.page import safe_names
 from heatbrief.site.pictures import Pictures
 from heatbrief.site.prose import numerals, own_words, typeset
+from heatbrief.site.terms import linked
 from heatbrief.site.titles import finding_hints, record_hints, told_apart
 from heatbrief.site.words import Words, sentence_case
 
 Data = dict[str, Any]
 MOST_LINKS = 12
+PROSE = "en"
+"""Language of the sentences of checks and plugins that nobody has translated."""
 TEMPERATURE_UNITS = frozenset({"degC", "K", "kelvin", "degF", "mK"})
 
 
@@ -116,7 +119,19 @@ class Site:
 
     def prose(self, text: str) -> str:
         """A sentence of a check or plugin with its units set; the owner's own words in it stay as they are."""
-        return typeset(text, self._own_words)
+        return typeset(self._texts.get(text, text), self._own_words)
+
+    @functools.cached_property
+    def _texts(self) -> Mapping[str, str]:
+        return self.results.texts.get(self.words.language, {})
+
+    def lang(self, text: str) -> str:
+        """The language a text of a check or plugin is shown in."""
+        return self.words.language if text in self._texts else PROSE
+
+    def label(self, name: str) -> str:
+        """A readable name for a key: as its plugin gives it, else as the site does."""
+        return sentence_case(self._texts[name]) if name in self._texts else self.words.label(name)
 
     def named(self, text: str) -> str:
         """A step's sentence without the id it starts with; a finding's id becomes its title."""
@@ -161,9 +176,7 @@ class Site:
             (
                 one.id,
                 self.prose(one.title),
-                finding_hints(
-                    one, self.record_by_id.get(one.thermogram), self.picture_name(one.thermogram), spots
-                ),
+                finding_hints(one, self.record_by_id.get(one.thermogram), self.picture_name(one.thermogram), spots),
             )
             for one in self.findings
         ]
@@ -197,7 +210,7 @@ class Site:
 
     def caution_link(self, key: str) -> Data:
         """A caution by its title, with the key the built site is checked for."""
-        return {**self.link("cautions", key, self.caution_by_key[key].title), "key": key}
+        return {**self.link("cautions", key, self.prose(self.caution_by_key[key].title)), "key": key}
 
     def source_links(self, keys: Iterable[str]) -> list[Data]:
         """Sources by key, each to its place on the sources page."""
@@ -212,6 +225,7 @@ class Site:
             "between": self.numerals(shown.between),
             "coverage": shown.coverage,
             "method": self.prose(shown.method),
+            "how": linked(self.prose(shown.method)),
         }
 
     def quantity_rows(self, quantities: Mapping[str, Quantity | str]) -> list[Data]:
@@ -222,9 +236,9 @@ class Site:
             shown = (
                 self.quantity(given, name)
                 if isinstance(given, Quantity)
-                else {"value": "", "centre": "", "text": given, "between": "", "coverage": "", "method": ""}
+                else {"value": "", "centre": "", "text": given, "between": "", "coverage": "", "method": "", "how": []}
             )
-            rows.append({"name": self.words.label(name), **shown})
+            rows.append({"name": self.label(name), **shown})
         return rows
 
     def badge(self, finding: Finding) -> Data:

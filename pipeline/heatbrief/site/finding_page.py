@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
-from heatbrief.site.context import Data, Site
+from heatbrief.site.context import PROSE, Data, Site
 from heatbrief.site.figures import crop_figure, finding_figure, photo_figure
 from heatbrief.site.floors import floor_link
 from heatbrief.site.overview import finding_card
@@ -28,14 +28,16 @@ def findings_page(site: Site) -> Page:
         "urgencies": [{"value": one, "text": site.words.say(f"urgency.{one}.word")} for one in URGENCIES],
         "verdicts": [{"value": one, "text": site.words.say(f"verdict.{one}.word")} for one in VERDICTS],
         "rooms": [{"value": one, "text": one} for one in sorted({one.room for one in site.findings if one.room})],
-        "domains": [{"value": one, "text": site.words.label(one)} for one in domains],
+        "domains": [{"value": one, "text": site.label(one)} for one in domains],
     }
     return Page("findings.html", "findings.html", site.words.say("sections.findings"), "findings.html", data)
 
 
 def in_order_rows(site: Site) -> list[Data]:
     """What was measured and is as it should be, by picture."""
-    return [{"about": site.source_name(one.thermogram), "text": site.named(one.message)} for one in site.results.in_order]
+    return [
+        {"about": site.source_name(one.thermogram), "text": site.named(one.message)} for one in site.results.in_order
+    ]
 
 
 def finding_pages(site: Site) -> Iterator[Page]:
@@ -54,6 +56,7 @@ def finding_data(site: Site, finding: Finding) -> Data:
     record = site.record_by_id.get(finding.thermogram)
     return {
         "badge": site.badge(finding),
+        "lang": site.lang(finding.title),
         "summary": site.prose(finding.summary),
         "place": site.place(finding),
         "floor": floor_link(site, finding),
@@ -82,7 +85,8 @@ def gate_data(site: Site, finding: Finding, index: int) -> Data:
     gate = finding.gates[index]
     state = STATE[gate.passed]
     return {
-        "name": sentence_case(gate.name),
+        "name": sentence_case(site.prose(gate.name)),
+        "lang": site.lang(gate.name),
         "state": state,
         "state_word": site.words.say(f"gate.{state}"),
         "reason": site.prose(gate.reason),
@@ -99,6 +103,7 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
             rows.append(
                 {
                     "title": sentence_case(key.rpartition(".")[2]),
+                    "lang": PROSE,
                     "who": "",
                     "does": site.words.say("finding.not_planned"),
                     "step": "",
@@ -110,6 +115,7 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
             rows.append(
                 {
                     "title": site.prose(item.title),
+                    "lang": site.lang(item.title),
                     "who": site.trade(item.who),
                     "does": site.prose(item.does),
                     "reason": site.prose(item.reason),
@@ -123,7 +129,8 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
 def _rivals(site: Site, finding: Finding) -> list[Data]:
     return [
         {
-            "explanation": sentence_case(one.explanation),
+            "explanation": sentence_case(site.prose(one.explanation)),
+            "lang": site.lang(one.explanation),
             "status": one.status.replace(" ", "-"),
             "evidence": site.prose(one.evidence),
             "missing": site.prose(one.missing),
@@ -142,7 +149,7 @@ def _classes(site: Site, finding: Finding) -> Data | None:
     if not columns:
         return None
     return {
-        "columns": [sentence_case(name) for name in columns],
+        "columns": [sentence_case(site.prose(name)) for name in columns],
         "rows": [
             [site.prose(_source_text(site, name, row.get(name, ""))) for name in columns] for row in finding.classes
         ],
@@ -168,7 +175,7 @@ def _for_the_record(site: Site, finding: Finding) -> list[Data]:
         },
         {"name": say("finding.region"), "text": finding.region, "url": ""},
         {"name": say("finding.room"), "text": finding.room, "url": ""},
-        {"name": say("finding.domain"), "text": site.words.label(finding.domain), "url": ""},
+        {"name": say("finding.domain"), "text": site.label(finding.domain), "url": ""},
         {"name": say("finding.check"), "text": finding.check, "url": "method.html"},
         {"name": say("finding.identity"), "text": finding.id, "url": ""},
     ]

@@ -79,7 +79,7 @@ def finding_card(site: Site, finding: Finding) -> Data:
         "thumb": thumbnail(site, finding),
         "domain": finding.domain,
         "room": finding.room,
-        "domain_label": site.words.label(finding.domain),
+        "domain_label": site.label(finding.domain),
         "who": site.who(finding),
         "figure": main,
         "unscaled": site.is_unscaled(finding.thermogram),
@@ -89,7 +89,7 @@ def finding_card(site: Site, finding: Finding) -> Data:
 def property_facts(site: Site) -> list[str]:
     """The lines under the title."""
     info, survey = site.results.property, site.results.survey
-    inspected = ", ".join(site.words.label(one) for one in survey.inspected)
+    inspected = ", ".join(site.label(one) for one in survey.inspected)
     return [text for text in (info.address, survey.date, inspected, info.surveyor, info.client) if text]
 
 
@@ -121,7 +121,7 @@ def _main_figure(site: Site, finding: Finding) -> Data | None:
     for fits in (is_money, lambda unit: unit.endswith("/a")):
         for name, quantity in found:
             if fits(quantity.unit):
-                return {"name": site.words.label(name), "value": site.quantity(quantity)["value"]}
+                return {"name": site.label(name), "value": site.quantity(quantity)["value"]}
     return None
 
 

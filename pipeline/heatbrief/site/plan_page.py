@@ -33,6 +33,8 @@ def plan_row(site: Site, item: PlanItem) -> Data:
     return {
         "order": str(item.order),
         "title": site.prose(item.title),
+        "lang": site.lang(item.title),
+        "reason_lang": site.lang(item.reason),
         "does": site.prose(item.does),
         "who": site.trade(item.who),
         "reason": site.prose(item.reason),

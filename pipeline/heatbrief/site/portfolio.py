@@ -134,7 +134,7 @@ def _urgent(slug: str, results: ResultsDocument, words: Words) -> list[Data]:
     own = own_words(results)
     return [
         {
-            "text": typeset(one.title, own),
+            "text": typeset(results.texts.get(words.language, {}).get(one.title, one.title), own),
             "url": f"{slug}/{FOLDER}/findings/{names[one.id]}.html",
             "property": results.property.name,
             "room": one.room,

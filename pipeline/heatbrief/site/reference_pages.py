@@ -12,6 +12,7 @@ from heatbrief.site.completeness import completeness
 from heatbrief.site.context import Data, Site
 from heatbrief.site.finding_page import gate_data
 from heatbrief.site.page import Page
+from heatbrief.site.terms import entries
 from heatbrief.site.words import sentence_case
 
 
@@ -31,7 +32,13 @@ def caution_pages(site: Site) -> Iterator[Page]:
         data = caution_data(site, site.caution_by_key[key])
         data["previous"] = site.caution_link(keys[index - 1]) if index else None
         data["next"] = site.caution_link(keys[index + 1]) if index + 1 < len(keys) else None
-        yield Page(site.path("cautions", key), "caution.html", site.caution_by_key[key].title, "cautions.html", data)
+        yield Page(
+            site.path("cautions", key),
+            "caution.html",
+            site.prose(site.caution_by_key[key].title),
+            "cautions.html",
+            data,
+        )
 
 
 def conditions_page(site: Site) -> Page:
@@ -75,6 +82,7 @@ def method_page(site: Site) -> Page:
             "version": str(one.version),
             "plugin": one.plugin,
             "summary": site.prose(one.summary),
+            "lang": site.lang(one.summary),
             "settings": _settings(site, one),
         }
         for one in site.results.run.steps
@@ -128,7 +136,7 @@ def sources_page(site: Site) -> Page:
 
 def words_page(site: Site) -> Page:
     """words.html: a short glossary."""
-    return _page(site, "words", {"entries": site.words.get("words.entries")})
+    return _page(site, "words", {"entries": entries(site.words.get("words.entries"))})
 
 
 def mark_text(site: Site, mark: str) -> str:
@@ -153,6 +161,7 @@ def caution_data(site: Site, caution: Caution) -> Data:
     ]
     return {
         "key": caution.key,
+        "lang": site.lang(caution.title),
         "applies": site.prose(caution.applies),
         "points": [site.prose(one) for one in caution.points],
         "figures": figures,

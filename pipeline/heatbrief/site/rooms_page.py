@@ -28,4 +28,10 @@ def rooms_page(site: Site) -> Page:
         }
         for room in ordered
     ]
-    return Page("rooms.html", "rooms.html", site.words.say("sections.rooms"), "rooms.html", {"rooms": rooms, "floors": floors_data(site), "unplaced": unplaced(site)})
+    return Page(
+        "rooms.html",
+        "rooms.html",
+        site.words.say("sections.rooms"),
+        "rooms.html",
+        {"rooms": rooms, "floors": floors_data(site), "unplaced": unplaced(site)},
+    )

@@ -107,7 +107,7 @@ def _regions(site: Site, record: ThermogramRecord) -> Data | None:
         }
         for one in record.regions
     ]
-    return {"columns": [site.words.label(name) for name in names], "rows": rows}
+    return {"columns": [site.label(name) for name in names], "rows": rows}
 
 
 def _budget(site: Site, record: ThermogramRecord) -> list[Data]:
@@ -117,7 +117,7 @@ def _budget(site: Site, record: ThermogramRecord) -> list[Data]:
         unit = "K" if line.unit == "degC" else line.unit
         rows.append(
             {
-                "name": site.words.label(line.name),
+                "name": site.label(line.name),
                 "standard": site.numerals(two_digits(abs(line.standard), unit, site.units)),
                 "effect": effect_text(site, record, line.effect),
                 "common": site.words.say("site.yes" if line.correlated else "site.no"),

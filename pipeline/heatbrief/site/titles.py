@@ -28,7 +28,9 @@ def told_apart(named: Sequence[tuple[str, str, Sequence[str]]]) -> dict[str, str
     return {key: found[key] for key, _, _ in named}
 
 
-def finding_hints(finding: Finding, record: ThermogramRecord | None, picture: str, spots: Mapping[str, str]) -> list[str]:
+def finding_hints(
+    finding: Finding, record: ThermogramRecord | None, picture: str, spots: Mapping[str, str]
+) -> list[str]:
     """Region, room, picture and place in the picture of a finding."""
     return [finding.region, finding.room, picture, *_halves(finding, record, spots)]
 
