@@ -19,13 +19,13 @@ TRADE = (
 @pytest.mark.parametrize("language", ["en", "de"])
 def test_each_word_of_the_trade_is_explained(term, language):
     key = phrases()[term.lower()]
-    (entry,) = (one for one in Words(language).get("words.entries") if one.get("key") == key)
+    (entry,) = (one for one in Words(language).get("words.entries") if one.get("anchor") == key)
     assert len(entry["meaning"].split()) >= 6
 
 
 def test_every_key_has_its_entry_and_its_phrases():
     for language in ("en", "de"):
-        keys = [one["key"] for one in Words(language).get("words.entries") if "key" in one]
+        keys = [one["anchor"] for one in Words(language).get("words.entries") if "anchor" in one]
         assert sorted(keys) == sorted(set(phrases().values()))
 
 

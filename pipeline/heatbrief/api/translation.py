@@ -62,7 +62,7 @@ def pattern_of(english: str) -> re.Pattern[str] | None:
     """The pattern of a text with places; None for one without."""
     if not _PLACE.search(english):
         return None
-    return re.compile("(.+?)".join(re.escape(part) for part in _PLACE.split(english)), re.S)
+    return re.compile("(.+?)".join(re.escape(part) for part in _PLACE.split(english)), re.DOTALL)
 
 
 def filled(other: str, words: tuple[str, ...]) -> str:

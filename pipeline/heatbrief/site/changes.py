@@ -69,9 +69,11 @@ def earlier_counts(earlier: Earlier, pair: PicturePair) -> np.ndarray:
     counts = read_counts(pair.earlier, earlier.objects)
     x, y = (round(one) for one in pair.moved or (0.0, 0.0))
     placed = np.zeros_like(counts)
-    rows, columns = np.indices(counts.shape)
-    good = (rows + y >= 0) & (rows + y < counts.shape[0]) & (columns + x >= 0) & (columns + x < counts.shape[1])
-    placed[good] = counts[(rows + y)[good], (columns + x)[good]]
+    height, width = counts.shape
+    rows, columns = slice(max(-y, 0), min(height - y, height)), slice(max(-x, 0), min(width - x, width))
+    part = counts[max(y, 0) : max(min(height + y, height), 0), max(x, 0) : max(min(width + x, width), 0)]
+    if part.size:
+        placed[rows, columns] = part
     return placed
 
 

@@ -23,7 +23,7 @@ def phrases() -> Mapping[str, str]:
 @functools.cache
 def _pattern() -> re.Pattern[str]:
     longest = sorted(phrases(), key=lambda one: (-len(one), one))
-    return re.compile(rf"(?<!\w)({'|'.join(re.escape(one) for one in longest)})(?!\w)", re.I)
+    return re.compile(rf"(?<!\w)({'|'.join(re.escape(one) for one in longest)})(?!\w)", re.IGNORECASE)
 
 
 def linked(text: str) -> list[dict[str, str]]:
@@ -42,6 +42,6 @@ def linked(text: str) -> list[dict[str, str]]:
 def entries(given: Sequence[Mapping[str, Any]]) -> list[dict[str, str]]:
     """The entries of the glossary with the anchors that links lead to."""
     return [
-        {"word": one["word"], "meaning": one["meaning"], "id": f"word-{one['key']}" if "key" in one else ""}
+        {"word": one["word"], "meaning": one["meaning"], "id": f"word-{one['anchor']}" if "anchor" in one else ""}
         for one in given
     ]

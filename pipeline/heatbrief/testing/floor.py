@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 Box = tuple[int, int, int, int]
 PAPER, ROOM, WALL, OUTSIDE, EDGE = 255, 236, 40, 248, 190
@@ -34,7 +35,7 @@ class Floor:
         return f"plan/{self.name}.png"
 
 
-def floor_from(plain: Mapping[str, object]) -> Floor:
+def floor_from(plain: Mapping[str, Any]) -> Floor:
     """A storey from plain data. Raises ValueError with what is wrong."""
     unknown = sorted(set(plain) - set(Floor.__dataclass_fields__))
     if unknown:
@@ -42,12 +43,12 @@ def floor_from(plain: Mapping[str, object]) -> Floor:
     try:
         floor = Floor(
             str(plain["name"]),
-            int(plain["width"]),  # type: ignore[call-overload]
-            int(plain["height"]),  # type: ignore[call-overload]
+            int(plain["width"]),
+            int(plain["height"]),
             _boxes(plain["rooms"]),
             _boxes(plain.get("outside", {})),
-            tuple(_box(one) for one in plain.get("openings", ())),  # type: ignore[attr-defined]
-            int(plain.get("wall", 7)),  # type: ignore[call-overload]
+            tuple(_box(one) for one in plain.get("openings", ())),
+            int(plain.get("wall", 7)),
         )
     except (KeyError, TypeError, AttributeError) as error:
         raise ValueError(f"not a drawing: {error}") from error
@@ -80,12 +81,12 @@ def draw_floor(floor: Floor, path: Path) -> None:
     image.save(path, format="PNG", optimize=True)
 
 
-def _boxes(plain: object) -> dict[str, Box]:
-    return {str(name): _box(one) for name, one in plain.items()}  # type: ignore[attr-defined]
+def _boxes(plain: Mapping[str, Any]) -> dict[str, Box]:
+    return {str(name): _box(one) for name, one in plain.items()}
 
 
-def _box(plain: object) -> Box:
-    x, y, wide, high = (int(one) for one in plain)  # type: ignore[attr-defined]
+def _box(plain: Any) -> Box:
+    x, y, wide, high = (int(one) for one in plain)
     if min(x, y) < 0 or min(wide, high) <= 0:
         raise ValueError("a box is [left, top, width, height] in pixels")
     return x, y, wide, high
