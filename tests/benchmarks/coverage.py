@@ -15,9 +15,9 @@ import sys
 
 import numpy as np
 from heatbrief.api import Camera, Context, View
+from heatbrief.calibrate.draws import MONTE_CARLO
 from heatbrief.calibrate.radiance import calibrate
 from heatbrief.calibrate.settings import RadianceSettings
-from heatbrief.calibrate.draws import MONTE_CARLO
 from heatbrief.calibrate.statistics import statistics
 from heatbrief.model.conditions import Conditions
 from heatbrief.model.quantity import Quantity
