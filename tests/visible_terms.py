@@ -80,7 +80,8 @@ def _keys_and_choices(registry: Registry, which: str) -> Iterator[str]:
 def _nodes(tree: Any) -> Iterator[Mapping[str, Any]]:
     if isinstance(tree, Mapping):
         yield tree
-    for part in tree.values() if isinstance(tree, Mapping) else tree if isinstance(tree, list) else ():
+    shown = [part for name, part in tree.items() if name != "anchor"] if isinstance(tree, Mapping) else tree
+    for part in shown if isinstance(shown, list) else ():
         yield from _nodes(part)
 
 
@@ -94,7 +95,8 @@ def _labels() -> Iterator[str]:
 def _texts(tree: Any) -> Iterator[str]:
     if isinstance(tree, str):
         yield tree
-    for part in tree.values() if isinstance(tree, Mapping) else tree if isinstance(tree, list) else ():
+    shown = [part for name, part in tree.items() if name != "anchor"] if isinstance(tree, Mapping) else tree
+    for part in shown if isinstance(shown, list) else ():
         yield from _texts(part)
 
 

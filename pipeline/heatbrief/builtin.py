@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from heatbrief.api import Publisher, Step, hookimpl
+from heatbrief.api import Publisher, Step, Translation, hookimpl, load_texts
 from heatbrief.calibrate import STEPS as CALIBRATE
 from heatbrief.estimate import STEPS as ESTIMATE
 from heatbrief.model.results import SourceRecord
@@ -34,3 +34,9 @@ def heatbrief_sources() -> Sequence[SourceRecord]:
 
     physics = {key: SourceRecord(key, source.text, source.mark, source.url) for key, source in load_sources().items()}
     return tuple({source.key: source for source in (*gate_sources(), *physics.values())}.values())
+
+
+@hookimpl
+def heatbrief_texts() -> Sequence[Translation]:
+    """Texts of the built-in steps, gates and rival explanations in texts.<language>.yaml."""
+    return load_texts("heatbrief", "heatbrief")

@@ -21,6 +21,7 @@ from heatbrief.api.checks import CHECKS, Check, name_of, priced_fault, publisher
 from heatbrief.api.deprecation import API_VERSION, PLUGIN_ATTRIBUTE, HeatbriefDeprecation, api_fault
 from heatbrief.api.offers import PagePart, PriceEntry, RivalTest
 from heatbrief.api.step import Domain, Publisher, Step
+from heatbrief.api.translation import Translation
 from heatbrief.detect.rivals import FACTS
 from heatbrief.errors import Problem
 from heatbrief.model.action import Action
@@ -50,6 +51,7 @@ class Registry:
     rivals: Mapping[str, RivalTest] = field(default_factory=dict)
     page_parts: Mapping[str, PagePart] = field(default_factory=dict)
     prices: Mapping[str, PriceEntry] = field(default_factory=dict)
+    texts: Mapping[str, Translation] = field(default_factory=dict)
     owners: Mapping[str, str] = field(default_factory=dict)
     warned: tuple[Problem, ...] = ()
     refused: tuple[Problem, ...] = ()

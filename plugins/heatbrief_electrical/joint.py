@@ -81,10 +81,10 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     ]
     findings += _loads(subject, settings, context, lines)
     named = {finding.region for finding in findings}
-    notes += [
+    in_order = tuple(
         f"{subject.id}, {line.region.name}: even along its length." for line in lines if line.region.name not in named
-    ]
-    return StepOutput(findings=tuple(findings), notes=tuple(notes))
+    )
+    return StepOutput(findings=tuple(findings), notes=tuple(notes), in_order=in_order)
 
 
 def _decay(profile: Profile, settings: Settings) -> Decay | None:
@@ -193,7 +193,14 @@ def _reach(subject: Thermogram, decay: Decay) -> Quantity | None:
     if subject.pixel is None:
         return None
     value = float(decay.length * (subject.pixel.width + subject.pixel.height) / 2)
-    return Quantity(value, "m", value * 0.67, value * 1.5, 0.95, "1/e length of the fit times the size of a pixel")
+    return Quantity(
+        value,
+        "m",
+        value * 0.67,
+        value * 1.5,
+        0.95,
+        "length over which the fitted rise falls to 37 %, times the size of a pixel",
+    )
 
 
 def _reach_words(subject: Thermogram, decay: Decay) -> str:

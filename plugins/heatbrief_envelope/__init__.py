@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from heatbrief.api import Domain, hookimpl, load_actions, load_cautions, load_shots, load_sources
+from heatbrief.api import Domain, hookimpl, load_actions, load_cautions, load_shots, load_sources, load_texts
 
 if TYPE_CHECKING:
-    from heatbrief.api import Step
+    from heatbrief.api import Step, Translation
     from heatbrief.model import Action, Caution, SourceRecord
 
 
@@ -80,3 +80,9 @@ def heatbrief_actions() -> Sequence[Action]:
 def heatbrief_sources() -> Sequence[SourceRecord]:
     """Texts in sources.yaml; sources of the physics functions come with heatbrief itself."""
     return load_sources(__package__)
+
+
+@hookimpl
+def heatbrief_texts() -> Sequence[Translation]:
+    """Texts in texts.<language>.yaml."""
+    return load_texts(__package__, "envelope")

@@ -61,6 +61,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     """Look at every declared surface, or at the whole picture when its own words say it is one."""
     findings: list[Finding] = []
     notes: list[str] = []
+    in_order: list[str] = []
     for region in looked_at(context, SHOWS, subject):
         if matches(LEFT_OUT, words_of(context, region)):
             continue
@@ -75,13 +76,13 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         if inverted(found.framing, airs, subject):
             findings.append(empty_bays(subject, settings, context, region, airs, found))
         else:
-            notes.extend(framing_note(region, found.framing, subject))
+            in_order.extend(framing_note(region, found.framing, subject))
         findings.extend(
             _finding(subject, settings, context, region, airs, found, area)
             for area in found.areas
             if not is_line(subject, area)
         )
-    return StepOutput(findings=tuple(findings), notes=tuple(notes))
+    return StepOutput(findings=tuple(findings), notes=tuple(notes), in_order=tuple(in_order))
 
 
 def _finding(
@@ -171,7 +172,7 @@ def _cautions(place: str, text: str) -> tuple[str, ...]:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain="envelope",

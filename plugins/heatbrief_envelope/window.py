@@ -51,18 +51,19 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     """Read declared frames for a part that stands out; list what shows in declared glass without judging it."""
     findings: list[Finding] = []
     notes: list[str] = []
+    in_order: list[str] = []
     for region in own_regions(context, subject):
         if matches(FRAMES, region.shows):
             findings.extend(_frame(subject, settings, context, region))
         elif matches(GLASS, region.shows) and not matches(("shade", "curtain", "blind"), region.shows):
-            notes.extend(_glass(subject, region))
-    if not findings and not notes and not own_regions(context, subject) and looked_at(context, SHOWS, subject):
+            in_order.extend(_glass(subject, region))
+    if not findings and not in_order and not own_regions(context, subject) and looked_at(context, SHOWS, subject):
         notes.append(
             f"{subject.id}: a window without declared regions. Draw the glass and the frame as regions, so that the "
             "frame can be read "
             "and what the glass mirrors is left out."
         )
-    return StepOutput(findings=tuple(findings), notes=tuple(notes))
+    return StepOutput(findings=tuple(findings), notes=tuple(notes), in_order=tuple(in_order))
 
 
 def _frame(subject: Thermogram, settings: Settings, context: Context, region: Region) -> list[Finding]:
@@ -135,7 +136,7 @@ def _glass(subject: Thermogram, region: Region) -> list[str]:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="envelope",

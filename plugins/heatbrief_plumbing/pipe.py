@@ -81,7 +81,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         if one.shape == "line" and matches(LINES, one.shows) and not matches(EXPOSED, one.shows)
     )
     findings: list[Finding] = []
-    notes: list[str] = []
+    in_order: list[str] = []
     for region in surfaces_of(subject, context, lines):
         if region.shape in ("line", "point"):
             continue
@@ -95,7 +95,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
             )
             field = replace(field, expected=(field.expected + ridge.expected).astype(np.float32))
             unit = "K" if subject.scale == "temperature" else "counts"
-            notes.append(
+            in_order.append(
                 f"{subject.id}, {region.name}: the ridge over the pipe is {ridge.height:+.1f} {unit} high and "
                 f"{ridge.width:.0f} pixels wide: as expected."
             )
@@ -103,7 +103,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
         findings.extend(
             _finding(subject, settings, context, region, area, ridge) for area in areas if area.elongation < LONG
         )
-    return StepOutput(findings=tuple(findings), notes=tuple(notes))
+    return StepOutput(findings=tuple(findings), in_order=tuple(in_order))
 
 
 def surfaces_of(subject: Thermogram, context: Context, lines: tuple[Region, ...]) -> tuple[Region, ...]:
@@ -234,7 +234,7 @@ def _fitting(case: Case) -> Rival | None:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain="plumbing",

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from heatbrief.api import Domain, Step, hookimpl, load_actions, load_cautions, load_shots, load_sources
+from heatbrief.api import (
+    Domain,
+    Step,
+    Translation,
+    hookimpl,
+    load_actions,
+    load_cautions,
+    load_shots,
+    load_sources,
+    load_texts,
+)
 from heatbrief.model import Action, Caution, SourceRecord
 
 
@@ -71,3 +81,9 @@ def heatbrief_actions() -> Sequence[Action]:
 def heatbrief_sources() -> Sequence[SourceRecord]:
     """Sources that are not among those of `heatbrief.physics`."""
     return load_sources("heatbrief_vehicle")
+
+
+@hookimpl
+def heatbrief_texts() -> Sequence[Translation]:
+    """Texts in texts.<language>.yaml."""
+    return load_texts(__package__, "vehicle")

@@ -118,7 +118,11 @@ def _odd(
             median_of_the_others=_degrees(runners, group, place),
             modified_z=None
             if not np.isfinite(group.modified_z[place])
-            else Quantity.exact(round(float(group.modified_z[place]), 2), "1", "modified z in the group"),
+            else Quantity.exact(
+                round(float(group.modified_z[place]), 2),
+                "1",
+                "distance from the group's median, in units of the scatter of the others",
+            ),
         ),
         shares=f"{subject.id}:{runner.region.name}",
     )
@@ -136,7 +140,7 @@ def _degrees(runners: Sequence[Runner], group: GroupComparison, place: int) -> Q
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain=DOMAIN,

@@ -15,6 +15,7 @@ import sys
 
 import numpy as np
 from heatbrief.api import Camera, Context, View
+from heatbrief.calibrate.draws import MONTE_CARLO
 from heatbrief.calibrate.radiance import calibrate
 from heatbrief.calibrate.settings import RadianceSettings
 from heatbrief.calibrate.statistics import statistics
@@ -111,7 +112,7 @@ def _context(scene: Scene, known: dict[str, tuple[float, float]]) -> Context:
 
 def measure(scenes: int) -> dict[str, float]:
     outcomes = [holds(number) for number in range(scenes)]
-    drawn = sum("Monte Carlo" in method for _, method in outcomes)
+    drawn = sum(method.startswith(MONTE_CARLO) for _, method in outcomes)
     return {"scenes": scenes, "coverage": sum(held for held, _ in outcomes) / scenes, "monte_carlo": drawn / scenes}
 
 

@@ -70,7 +70,7 @@ def test_the_command_writes_three_files_and_says_what_became_of_them(heatbrief, 
     done = heatbrief("compare", surveys.before, surveys.after / "results.json", "--out", tmp_path)
     assert done.code == 0, done.err
     folder = next(tmp_path.glob("*/compare"))
-    assert {path.name for path in folder.iterdir()} == {"comparison.json", "comparison.csv", "index.html"}
+    assert {path.name for path in folder.iterdir()} == {"comparison.json", "comparison.csv", "index.html", "objects"}
     assert (
         "repaired" in done.out
         and "Not comparable: " in done.out

@@ -46,8 +46,13 @@ def test_first_run_fails_on_urgency_the_second_reuses_and_compares(job, repair, 
     assert {
         name
         for name in after
-        if before.get(name) != after[name] and not {"compare", "since", ".heatbrief"} & set(name.split("/"))
+        if before.get(name) != after[name] and not {"compare", "since", "site", ".heatbrief"} & set(name.split("/"))
     } == set()
+    assert any(name.endswith("site/changes.html") for name in after)
+    third = job()
+    assert third.returncode == 1
+    again = tree_state(tmp_path / "published")
+    assert {name for name in again if after.get(name) != again[name] and ".heatbrief" not in name} == set()
     assert any(name.endswith("compare/index.html") for name in after)
 
 

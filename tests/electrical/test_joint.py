@@ -26,7 +26,7 @@ def test_heat_that_falls_off_points_to_the_joint(panel):
     assert finding.region == "first cable" and finding.verdict == "defect" and "poor contact" in finding.summary
     assert finding.measured["contrast"].low < 15 < finding.measured["contrast"].high
     assert finding.measured["length to 37 percent"].low < 0.020 < finding.measured["length to 37 percent"].high
-    assert any("second cable: even along its length" in note for note in output.notes)
+    assert any("second cable: even along its length" in note for note in output.in_order)
 
 
 def test_even_warmth_points_to_the_load(panel):
@@ -38,7 +38,7 @@ def test_even_warmth_points_to_the_load(panel):
 
 def test_two_even_cables_alike_make_no_finding(panel):
     output = cables(panel, np.full(81, 38.0), np.full(81, 37.5)).run(STEP)
-    assert output.findings == () and len(output.notes) == 2
+    assert output.findings == () and len(output.in_order) == 2
 
 
 def test_the_warm_end_may_be_the_last_one(panel):

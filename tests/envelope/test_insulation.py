@@ -47,7 +47,7 @@ def test_regular_framing_alone_is_normal(room, far, runs):
     seen = room(21.0, far, Framing(name="studs", near_c=21.0, far_c=far, runs=runs, **STUDS), width=240, height=180)
     output = run_step(STEP, seen.subject, seen.context)
     assert output.findings == ()
-    assert any("regular lines" in note for note in output.notes)
+    assert any("regular lines" in note for note in output.in_order)
 
 
 def test_framing_that_leans_in_the_picture_is_normal(room):
@@ -63,7 +63,7 @@ def test_framing_that_leans_in_the_picture_is_normal(room):
     )
     output = run_step(STEP, seen.subject, seen.context)
     assert output.findings == ()
-    assert any("4 regular lines" in note for note in output.notes)
+    assert any("4 regular lines" in note for note in output.in_order)
 
 
 def test_a_sound_surface_gives_nothing(room):

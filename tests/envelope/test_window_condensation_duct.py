@@ -33,7 +33,7 @@ def test_a_person_in_the_pane_is_a_note_and_never_a_finding(room):
                 47 <= x <= 113 and 27 <= y <= 93 for x, y in finding.outline.polygon
             )
             assert not inside, finding.title
-    notes = run_step(window.STEP, seen.subject, seen.context).notes
+    notes = run_step(window.STEP, seen.subject, seen.context).in_order
     assert any("consistent with a reflection, not a defect" in note for note in notes)
 
 

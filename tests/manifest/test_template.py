@@ -144,3 +144,15 @@ def test_no_pictures_and_no_folder(tmp_path):
         with pytest.raises(UserError) as caught:
             new_manifest(path)
         assert caught.value.problems[0].code == code
+
+
+def test_drawings_are_listed_as_floors_and_not_as_pictures(folder):
+    (folder / "plan").mkdir()
+    Image.new("RGB", (40, 30)).save(folder / "plan" / "ground-floor.png")
+    found = loaded(folder)
+    assert [(one.name, one.picture) for one in found.floors] == [("ground floor", "plan/ground-floor.png")]
+    assert all(not one.file.startswith("plan/") for one in found.thermograms)
+
+
+def test_without_drawings_there_is_a_question(folder):
+    assert "# floors:" in new_manifest(folder) and loaded(folder).floors == ()

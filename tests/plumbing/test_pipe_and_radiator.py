@@ -57,7 +57,7 @@ def test_the_ridge_alone_is_normal():
     subject, context, _ = floor(RIDGE)
     output = run_step(pipe.STEP, subject, context)
     assert [one for one in output.findings if one.verdict != "normal"] == []
-    assert any("as expected" in note for note in output.notes)
+    assert any("as expected" in note for note in output.in_order)
 
 
 def test_without_the_route_it_is_at_most_suspect():

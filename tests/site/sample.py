@@ -15,6 +15,7 @@ from heatbrief.model import Quantity
 from heatbrief.model.results import (
     FORMAT,
     BudgetLine,
+    FloorRecord,
     NotAnalysed,
     PropertyInfo,
     RegionRecord,
@@ -79,6 +80,16 @@ def photo(objects: Path) -> str:
     stream = io.BytesIO()
     Image.fromarray(pixels).save(stream, "JPEG")
     return _keep(objects, stream.getvalue(), ".jpg")
+
+
+def drawing(objects: Path) -> str:
+    """An invented drawing from above."""
+    image = Image.new("L", (400, 300), 255)
+    image.paste(40, (50, 40, 350, 260))
+    image.paste(235, (56, 46, 344, 254))
+    stream = io.BytesIO()
+    image.save(stream, "PNG")
+    return _keep(objects, stream.getvalue(), ".png")
 
 
 def _thermograms(objects: Path) -> tuple[ThermogramRecord, ...]:
@@ -245,6 +256,11 @@ def sample(objects: Path, units: str = "metric") -> ResultsDocument:
             SourceRecord("NFPA-70E", "NFPA 70E, approach boundaries", "memory"),
         ),
         RunInfo("0.1.0", steps),
+        floors=(
+            FloorRecord(
+                "ground floor", drawing(objects), 400, 300, {"utility room": (0.4, 0.5), "north bedroom": (0.9, 0.3)}
+            ),
+        ),
     )
 
 
@@ -257,6 +273,7 @@ FIXED = {
     "language",
     "object",
     "visible",
+    "picture",
     "shape",
     "who",
     "slug",

@@ -287,11 +287,11 @@ def test_the_check_misses_no_caution_on_the_page_it_belongs_to(built, tmp_path, 
     site = tmp_path / "site"
     shutil.copytree(built.site, site)
     titles = ["Lawn by the valve box at 40 °C"]
-    check_site(site, (), titles, {page: ["electrical.panel"]})
+    check_site(site, (), titles, cautions_on={page: ["electrical.panel"]})
     text = (site / page).read_text("utf-8")
     (site / page).write_text(text.replace('data-caution="electrical.panel"', ""), "utf-8")
     with pytest.raises(UserError, match=r"electrical\.panel does not stand on this page"):
-        check_site(site, ["electrical.panel"], titles, {page: ["electrical.panel"]})
+        check_site(site, ["electrical.panel"], titles, cautions_on={page: ["electrical.panel"]})
 
 
 def test_styles_load_nothing(built):

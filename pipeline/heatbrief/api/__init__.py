@@ -7,6 +7,7 @@ from heatbrief.api.deprecation import API_VERSION, HeatbriefDeprecation
 from heatbrief.api.hooks import hookimpl
 from heatbrief.api.offers import PagePart, PriceEntry, RivalTest
 from heatbrief.api.step import Domain, FactSpec, NoSettings, Publisher, Shot, Step, StepOutput
+from heatbrief.api.translation import Translation, load_texts
 from heatbrief.errors import StepError
 from heatbrief.model.settings import setting
 
@@ -28,12 +29,14 @@ __all__ = [
     "Step",
     "StepError",
     "StepOutput",
+    "Translation",
     "View",
     "hookimpl",
     "load_actions",
     "load_cautions",
     "load_shots",
     "load_sources",
+    "load_texts",
     "propagated",
     "setting",
 ]

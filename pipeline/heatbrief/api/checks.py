@@ -15,6 +15,7 @@ from heatbrief.api.context import READABLE
 from heatbrief.api.deprecation import API_OLDEST, API_VERSION
 from heatbrief.api.offers import PagePart, PriceEntry, RivalTest
 from heatbrief.api.step import Domain, Publisher, Step
+from heatbrief.api.translation import Translation, text_fault
 from heatbrief.model.action import Action
 from heatbrief.model.caution import Caution
 from heatbrief.model.costs import PER, ActionCost
@@ -112,6 +113,15 @@ def priced_fault(entry: PriceEntry, action: Action | None) -> str:
     return ""
 
 
+def translation_fault(translation: Any, plugin: str) -> str:
+    """What is wrong with offered texts, or ""."""
+    if not isinstance(translation, Translation):
+        return _wanted("a Translation", translation)
+    if translation.key != f"{plugin}.{translation.language}":
+        return f"the key must be {plugin}.{translation.language}"
+    return text_fault(translation.texts)
+
+
 def _reads_fault(step: Step) -> str:
     unknown = [str(one) for one in step.reads if one not in READABLE]
     return f"reads unknown parts of the context: {', '.join(unknown)}" if unknown else ""
@@ -200,5 +210,6 @@ CHECKS: Mapping[str, Check] = {
     "heatbrief_rivals": lambda offer, plugin: function_fault(offer, plugin, RivalTest),
     "heatbrief_page_parts": lambda offer, plugin: function_fault(offer, plugin, PagePart),
     "heatbrief_prices": price_fault,
+    "heatbrief_texts": translation_fault,
 }
 """Hook -> what its offers are checked by."""

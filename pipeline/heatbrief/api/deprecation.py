@@ -20,7 +20,10 @@ API_OLDEST = 1
 API_HISTORY: Mapping[int, tuple[str, str]] = MappingProxyType(
     {
         1: ("2026-11-25", "domains, steps, publishers, cautions, actions, sources"),
-        2: ("2026-11-25", "rival explanations, parts of pages, entries of the price book; HEATBRIEF_API"),
+        2: (
+            "2026-11-25",
+            "rival explanations, parts of pages, entries of the price book, texts in other languages; HEATBRIEF_API",
+        ),
     }
 )
 """API version -> (the day it came, what it brought)."""

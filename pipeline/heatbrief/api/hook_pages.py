@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import Any
 
-from heatbrief.api import offers, step
+from heatbrief.api import offers, step, translation
 from heatbrief.api.deprecation import API_HISTORY, API_OLDEST, API_VERSION, DEPRECATIONS
 from heatbrief.model import action, caution, costs, part, results
 
-HOMES = (step, offers, action, caution, costs, part, results)
+HOMES = (step, offers, translation, action, caution, costs, part, results)
 """Where the classes are that hooks return."""
 
 

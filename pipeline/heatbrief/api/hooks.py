@@ -10,6 +10,7 @@ import pluggy
 if TYPE_CHECKING:
     from heatbrief.api.offers import PagePart, PriceEntry, RivalTest
     from heatbrief.api.step import Domain, Publisher, Step
+    from heatbrief.api.translation import Translation
     from heatbrief.model.action import Action
     from heatbrief.model.caution import Caution
     from heatbrief.model.results import SourceRecord
@@ -73,4 +74,10 @@ def heatbrief_page_parts() -> Sequence[PagePart]:
 @hookspec
 def heatbrief_prices() -> Sequence[PriceEntry]:
     """Offer entries of the example price book for actions of this plugin. Since API 2."""
+    raise NotImplementedError
+
+
+@hookspec
+def heatbrief_texts() -> Sequence[Translation]:
+    """Offer short texts of this or another plugin in other languages. Since API 2."""
     raise NotImplementedError

@@ -39,11 +39,16 @@ class FactSpec:
 
 @dataclass(frozen=True)
 class StepOutput:
-    """What a detect or estimate step returns. `notes` go to the run log and the results instead of print or logging."""
+    """What a detect or estimate step returns, instead of print or logging.
+
+    notes     what it could not do, and why; listed as not analysed
+    in_order  what it measured and found as it should be, where that is worth saying; listed with the findings
+    """
 
     findings: tuple[Finding, ...] = ()
     estimates: tuple[Estimate, ...] = ()
     notes: tuple[str, ...] = ()
+    in_order: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ COUNT = 20_000
 SEED = 1
 GRID_K = 5.0
 FIRST_ORDER = "first-order budget (GUM)"
-MONTE_CARLO = "Monte Carlo through the measurement equation (JCGM 101)"
+MONTE_CARLO = "worked out many times with every input varied within its bounds (JCGM 101)"
 _INPUTS = {
     "emissivity": "emissivity",
     "reflected temperature": "reflected_k",

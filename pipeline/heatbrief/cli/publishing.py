@@ -18,6 +18,8 @@ from heatbrief.site.build import MARKER, code_digest
 from heatbrief.site.portfolio import build_portfolio
 from heatbrief.site.publisher import FOLDER
 from heatbrief.store.cache import CachedJob
+from heatbrief.store.comparison import FILE as COMPARISON
+from heatbrief.store.comparison import FOLDER as COMPARED
 from heatbrief.store.files import sha256_of, swap_folder
 from heatbrief.store.keys import digest_of
 from heatbrief.store.results import FILE as RESULTS
@@ -78,11 +80,12 @@ def _site(plan: Plan, results: ResultsDocument, own: Path, publisher: Publisher,
 
 
 def _state(plan: Plan, own: Path, settings: Any) -> dict[str, str]:
-    marker = own / MARKER
+    marker, compared = own / MARKER, plan.folders.published / COMPARED / COMPARISON
     return {
         "results": sha256_of(plan.folders.published / RESULTS),
         "code": code_digest(),
         "settings": digest_of(settings),
+        "comparison": sha256_of(compared) if compared.is_file() else "",
         "site": sha256_of(marker) if marker.is_file() else "",
     }
 

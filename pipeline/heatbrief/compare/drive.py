@@ -151,6 +151,11 @@ def wind_at(facts: Facts) -> Quantity | None:
     return found if isinstance(found, Quantity) and found.value >= 0 else None
 
 
+def load_name(old: tuple[RegionRecord | None, Finding | None], new: tuple[RegionRecord | None, Finding | None]) -> str:
+    """The fact that both surveys state their load by; "" for none."""
+    return next((name for name, _ in LOADS if load_of(*old, name) is not None and load_of(*new, name) is not None), "")
+
+
 def sun_spoils(before: Facts, after: Facts) -> bool:
     """True when the sun stood on the surface in one survey and not in the other."""
     return (before.get("sun") == "direct") != (after.get("sun") == "direct")

@@ -315,6 +315,7 @@ def _rise(old: Look, new: Look) -> Measured | Missing:
         if isinstance(one, Missing):
             return one
     first, second = (one for one in rises if isinstance(one, Quantity))
+    name = drive.load_name((old.region, old.finding), (new.region, new.finding))
     low, usual, high = ((loads[0] / loads[1]) ** exponent for exponent in loads[2])
     if blown is not None:
         bounds = sorted((low, high))
@@ -330,9 +331,9 @@ def _rise(old: Look, new: Look) -> Measured | Missing:
         f"{second.method}, brought to the load{'' if blown is None else ' and wind'} of the earlier survey",
     )
     words = (
-        f"before: {first.value:.1f} K, {first.method}, at {loads[0]:g}",
-        f"after: {second.value:.1f} K at {loads[1]:g}; "
-        f"at the earlier load {later.value:.1f} K (exponent {loads[2][0]:g} to {loads[2][2]:g})",
+        f"before: {first.value:.1f} K, {first.method}, at a load of {_load(name, loads[0])}",
+        f"after: {second.value:.1f} K at a load of {_load(name, loads[1])}; that is {later.value:.1f} K at the earlier load "
+        f"(rises grow with the load to the power of {loads[2][0]:g} to {loads[2][2]:g})",
         *(() if blown is None else (_wind_words(old, new, blown),)),
     )
     return Measured(first, later, words)
@@ -358,6 +359,11 @@ def _wind_words(old: Look, new: Look, blown: tuple[float, float, float]) -> str:
         f"wind {one.value:.1f} m/s before and {two.value:.1f} m/s after: the later rise times {blown[1]:.2f} "
         f"({blown[0]:.2f} to {blown[2]:.2f}, forced convection on parts of 6 to 50 mm)"
     )
+
+
+def _load(name: str, amount: float) -> str:
+    """A load with its unit."""
+    return f"{100 * amount:.0f} %" if name == "load share" else f"{amount:g} {'W' if name == 'power' else 'A'}"
 
 
 def _excess(look: Look) -> Quantity | Missing:

@@ -117,7 +117,7 @@ def _row(one: ComparedFinding, units: str, words: Words) -> dict[str, Any]:
         "measure": one.measure,
         "before": _shown(one.before, units, words),
         "after": _shown(one.after, units, words),
-        "left": "" if one.left is None else words.numerals(show(one.left, units, True).value),
+        "left": left_text(one.left, words),
         "evidence": list(one.evidence),
         "needed": list(one.needed),
         "check": one.check,
@@ -139,6 +139,14 @@ def _row(one: ComparedFinding, units: str, words: Words) -> dict[str, Any]:
 def _verdict(verdict: str, words: Words) -> str:
     found = words.get("verdict").get(verdict)
     return str(found["word"]) if found else words.say("compare.no_finding")
+
+
+def left_text(left: Quantity | None, words: Words) -> str:
+    """ "18 % of what it was (9 to 27 % fits the readings)"."""
+    if left is None:
+        return ""
+    value, low, high = (f"{round(100 * max(one, 0.0))}" for one in (left.value, left.low, left.high))
+    return words.say("changes.left", value=value, low=low, high=high)
 
 
 def _shown(value: Quantity | None, units: str, words: Words) -> str:

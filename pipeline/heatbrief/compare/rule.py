@@ -21,6 +21,11 @@ LEAST_SURE = 0.6
 """An outcome less probable than this is not given."""
 REVERSED = -0.5
 
+
+def _percent(share: float) -> str:
+    return f"{share:.0%}".replace("%", "\u00a0%")
+
+
 RULE: tuple[RuleRow, ...] = (
     RuleRow(
         "not argued before",
@@ -75,7 +80,7 @@ RULE: tuple[RuleRow, ...] = (
     ),
     RuleRow(
         "too uncertain",
-        f"no outcome reaches {LEAST_SURE:.0%} within the bounds",
+        f"no outcome reaches a probability of {_percent(LEAST_SURE)} within the bounds",
         "not comparable",
         "the bounds hold several answers",
     ),
@@ -95,16 +100,21 @@ RULE: tuple[RuleRow, ...] = (
         "a repair leaves no defect",
     ),
     RuleRow(
-        "repaired", f"less than {EDGES[0]:.0%} is left", "repaired", "what is left is within what sound places show"
+        "repaired",
+        f"less than {_percent(EDGES[0])} of it is still there",
+        "repaired",
+        "what is left is within what sound places show",
     ),
-    RuleRow("better", f"between {EDGES[0]:.0%} and {EDGES[1]:.0%} is left", "better", "part of it is gone"),
+    RuleRow(
+        "better", f"{_percent(EDGES[0])} to {_percent(EDGES[1])} of it is still there", "better", "part of it is gone"
+    ),
     RuleRow(
         "unchanged",
-        f"between {EDGES[1]:.0%} and {EDGES[2]:.0%} is left",
+        f"{_percent(EDGES[1])} to {_percent(EDGES[2])} of it is still there",
         "unchanged",
-        "within what repeated surveys differ by",
+        "two surveys of an untouched place differ by as much",
     ),
-    RuleRow("worse", f"more than {EDGES[2]:.0%} is left", "worse", "it has grown"),
+    RuleRow("worse", f"it is more than {_percent(EDGES[2])} of what it was", "worse", "it has grown"),
 )
 """Read from the top; the first row that applies decides."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from heatbrief import __version__
@@ -24,6 +24,8 @@ from heatbrief.model.comparison import (
 )
 from heatbrief.model.finding import URGENCIES
 from heatbrief.model.results import ResultsDocument
+from heatbrief.store.arrays import stored_values
+from heatbrief.store.comparison import results_digest
 from heatbrief.store.results import FILE, read_results
 
 OBJECTS = "objects"
@@ -61,7 +63,7 @@ def compare(before: Survey, after: Survey) -> Comparison:
         FORMAT,
         _side(one),
         _side(two),
-        tuple(pair.record for pair in pairs.values()),
+        tuple(_with_earlier(pair, before) for pair in pairs.values()),
         rows,
         tuple(_new(two, matched)),
         promised,
@@ -86,13 +88,30 @@ def _followed(before: Survey, after: Survey, pairs: dict[str, Pair]) -> Iterable
         yield amounts(follow(finding, later, pair, before, after), finding, later, before.results, after.results)
 
 
+def _with_earlier(pair: Pair, before: Survey) -> PicturePair:
+    """The pair with the values of the earlier picture, when they are there and lie on the later picture."""
+    old, new, objects = pair.before, pair.after, before.pixels.objects
+    if old is None or new is None or old.array is None or new.array is None or objects is None:
+        return pair.record
+    if pair.record.moved is None or old.array.unit != new.array.unit or stored_values(old.array, objects) is None:
+        return pair.record
+    return replace(pair.record, earlier=old.array, taken=old.taken)
+
+
 def _order(row: ComparedFinding) -> tuple[bool, int, int, str]:
     return row.row == "in order", OUTCOMES.index(row.outcome), URGENCIES.index(row.urgency), row.finding
 
 
 def _side(results: ResultsDocument) -> SurveySide:
     info = results.property
-    return SurveySide(info.name, info.slug, results.survey.date, results.survey.manifest, results.conditions)
+    return SurveySide(
+        info.name,
+        info.slug,
+        results.survey.date,
+        results.survey.manifest,
+        results_digest(results),
+        results.conditions,
+    )
 
 
 def _new(results: ResultsDocument, matched: set[str]) -> Iterable[NewFinding]:

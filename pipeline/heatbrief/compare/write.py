@@ -9,9 +9,12 @@ from typing import Any
 from heatbrief.model.comparison import Comparison
 from heatbrief.model.quantity import Quantity
 from heatbrief.store.codec import to_json
-from heatbrief.store.files import write_atomic
+from heatbrief.store.comparison import FILE
+from heatbrief.store.files import ObjectStore, write_atomic
 from heatbrief.store.results import DIGITS, table
 
+OBJECTS = "objects"
+"""Folder of the earlier pictures beside the comparison."""
 COLUMNS = (
     "finding",
     "later",
@@ -36,10 +39,19 @@ COLUMNS = (
 def write_comparison(comparison: Comparison, folder: Path) -> bool:
     """Write both files; False when they already held these bytes. Raises UserError when the folder refuses."""
     changed = [
-        write_atomic(folder / "comparison.json", to_json(comparison, indent=1, digits=DIGITS).encode("utf-8")),
+        write_atomic(folder / FILE, to_json(comparison, indent=1, digits=DIGITS).encode("utf-8")),
         write_atomic(folder / "comparison.csv", table(COLUMNS, _rows(comparison))),
     ]
     return any(changed)
+
+
+def keep_earlier(comparison: Comparison, objects: Path, folder: Path) -> None:
+    """Copy the earlier pictures that the site lays over the later ones, and remove others. Raises UserError."""
+    source, target = ObjectStore(objects), ObjectStore(folder / OBJECTS)
+    names = {pair.earlier.object for pair in comparison.pictures if pair.earlier is not None}
+    for name in sorted(names):
+        write_atomic(target.path(name), source.path(name).read_bytes())
+    target.keep_only(names)
 
 
 def _rows(comparison: Comparison) -> Iterable[tuple[Any, ...]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -14,28 +15,35 @@ from heatbrief.engine.named_files import with_files
 from heatbrief.engine.page_parts import with_parts
 from heatbrief.engine.plan import Job, Plan, ThermogramPlan
 from heatbrief.engine.plausible import of_record
+from heatbrief.engine.translate import translated
 from heatbrief.engine.work import given
 from heatbrief.errors import StepError
 from heatbrief.estimate.climate import NAME as SEASON
 from heatbrief.estimate.completeness import completeness_of
 from heatbrief.estimate.season_air import KIND, yearly_air
 from heatbrief.estimate.whole import whole_brief
+from heatbrief.manifest.bind import field_key
 from heatbrief.model.action import PlanItem
 from heatbrief.model.caution import Caution
 from heatbrief.model.costs import MoneyFacts
 from heatbrief.model.estimate import Estimate
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
+from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import (
     FORMAT,
+    FloorRecord,
+    InOrder,
     NotAnalysed,
     PropertyInfo,
     ResultsDocument,
     RunInfo,
+    SettingRecord,
     SourceRecord,
     StepRecord,
     SurveyInfo,
     ThermogramRecord,
 )
+from heatbrief.model.settings import setting_fields, spec_of
 from heatbrief.store.codec import to_model
 from heatbrief.store.keys import plain
 
@@ -93,9 +101,17 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
         sources=_sources(plan, findings, estimates),
         run=RunInfo(__version__, _steps(plan)),
         brief=whole.brief,
+        floors=tuple(_floors(plan, outputs)),
+        in_order=tuple(_in_order(plan, outputs)),
     )
     document = replace(document, completeness=completeness_of(document, _stated(plan)))
-    return with_parts(document, plan.registry)
+    document = with_parts(document, plan.registry)
+    return replace(document, texts=translated(document, plan.registry.texts, _languages(plan)))
+
+
+def _languages(plan: Plan) -> set[str]:
+    """The languages in which the document will be shown."""
+    return {plan.manifest.language, *(getattr(settings, "language", "") for _, settings in plan.stages.publish)}
 
 
 def _air(plan: Plan, findings: Sequence[Finding], estimates: Sequence[Estimate]) -> tuple[Estimate, ...]:
@@ -173,6 +189,15 @@ def _record(plan: ThermogramPlan, outputs: Outputs) -> ThermogramRecord:
     )
 
 
+def _floors(plan: Plan, outputs: Outputs) -> Iterable[FloorRecord]:
+    """The drawings that could be read."""
+    for one in plan.floors:
+        if one.job.address in outputs:
+            data = json.loads(outputs[one.job.address])
+            places = {name: (float(x), float(y)) for name, (x, y) in data["places"].items()}
+            yield FloorRecord(one.entry.name, data["object"], data["width"], data["height"], places)
+
+
 def _from_copy(matrix: tuple[float, ...], larger: Sequence[float]) -> tuple[float, ...]:
     """The mapping of the visible picture as given, for pixels of the smaller copy that is published."""
     if not matrix:
@@ -211,13 +236,22 @@ def _left_out(plan: Plan, outputs: Outputs, records: Sequence[ThermogramRecord])
             yield NotAnalysed(entry.file, strange.code, strange.message, strange.remedy)
 
 
+def _in_order(plan: Plan, outputs: Outputs) -> Iterable[InOrder]:
+    """What steps measured and found as it should be."""
+    for job in _checks(plan):
+        if '"in_order":[]' not in outputs.get(job.address, ""):  # nearly all; see _notes
+            for text in step_output(outputs, job).in_order:
+                yield InOrder(job.subject, job.step, text)
+
+
+def _checks(plan: Plan) -> list[Job]:
+    detect = [job for thermogram in plan.thermograms for job in thermogram.of("detect")]
+    return [*detect, *(group.job for group in plan.groups), *plan.estimates]
+
+
 def _notes(plan: Plan, outputs: Outputs) -> Iterable[NotAnalysed]:
     """What steps had to say about what they could not do."""
-    jobs = [
-        *(job for thermogram in plan.thermograms for job in thermogram.of("detect")),
-        *(group.job for group in plan.groups),
-        *plan.estimates,
-    ]
+    jobs = _checks(plan)
     sources = {thermogram.entry.id: thermogram.entry.file for thermogram in plan.thermograms}
     for job in jobs:
         if outputs.get(job.address, "").endswith('"notes":[]}\n'):
@@ -251,10 +285,42 @@ def _steps(plan: Plan) -> tuple[StepRecord, ...]:
             step = job.chosen.step
             settings = {name: _shown(value) for name, value in plain(job.chosen.settings).items()}
             record = StepRecord(
-                step.name, step.stage, step.version, plan.registry.owners.get(step.name, ""), step.summary, settings
+                step.name,
+                step.stage,
+                step.version,
+                plan.registry.owners.get(step.name, ""),
+                step.summary,
+                settings,
+                tuple(_explained(job.chosen.settings)),
             )
             found[job.stage, job.step, tuple(sorted(settings.items()))] = record
     return tuple(found[key] for key in sorted(found))
+
+
+def _explained(settings: Any) -> Iterable[SettingRecord]:
+    """The settings of a step as a reader would write them."""
+    for one in setting_fields(type(settings)):
+        spec = spec_of(one)
+        yield SettingRecord(field_key(one.name), _in_words(getattr(settings, one.name), spec.unit), spec.help)
+
+
+def _in_words(value: Any, unit: str | None) -> Quantity | str:
+    if isinstance(value, Quantity):
+        return value
+    if value is None or isinstance(value, bool):
+        return "" if value is None else "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return f"{value:g}" if unit is None or not math.isfinite(value) else Quantity.exact(float(value), unit or "1")
+    if isinstance(value, Mapping):
+        return "; ".join(f"{name}: {_plain_words(item)}" for name, item in value.items())
+    if isinstance(value, (tuple, list)):
+        return ", ".join(_plain_words(item) for item in value)
+    return str(value)
+
+
+def _plain_words(value: Any) -> str:
+    found = _in_words(value, None)
+    return found if isinstance(found, str) else f"{found.value:g} {found.unit}"
 
 
 def _shown(value: Any) -> str:

@@ -17,7 +17,7 @@ from heatbrief.engine.frames import Frame, field_of, frames_of
 from heatbrief.engine.named_files import digest_parts, named_files
 from heatbrief.engine.select import Chosen, Stages, applies, choose_stages, reader_for
 from heatbrief.manifest.names import slug
-from heatbrief.manifest.schema import Manifest, ThermogramEntry
+from heatbrief.manifest.schema import FloorEntry, Manifest, ThermogramEntry
 from heatbrief.model.flat_field import FlatField
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.registry import Registry
@@ -28,11 +28,17 @@ from heatbrief.store.keys import Key, digest_of, same_digest
 CORE_VERSION = 1
 """Raised whenever `heatbrief.detect` changes what checks give for equal input, so that remembered findings are made again."""
 
-RECORD_VERSION = 4
+RECORD_VERSION = 5
 """Raised whenever the record of a thermogram changes for equal input."""
 
-VISIBLE_VERSION = 2
+VISIBLE_VERSION = 3
 """Raised whenever the copy of a visible picture changes for equal input."""
+
+FLOOR_VERSION = 1
+"""Raised whenever the copy of a drawing of the property changes for equal input."""
+
+DOCUMENT_VERSION = 1
+"""Raised whenever a results document holds more or other things for equal outputs of the jobs."""
 
 REASONS = {
     "new": "never computed here",
@@ -53,6 +59,7 @@ REASONS = {
     "rivals": "rival explanations that plugins offer changed",
     "members": "the pictures it looks at changed",
     "about": "texts about the picture changed",
+    "places": "places on the drawing changed",
     "objects": "a published picture is missing",
 }
 
@@ -107,6 +114,15 @@ class GroupPlan:
 
 
 @dataclass(frozen=True)
+class FloorPlan:
+    """A drawing of the property."""
+
+    job: Job
+    entry: FloorEntry
+    path: Path
+
+
+@dataclass(frozen=True)
 class Plan:
     """Everything one property needs, and what is remembered of it."""
 
@@ -121,6 +137,7 @@ class Plan:
     remembered: Mapping[str, CachedJob]
     cache: Cache = field(compare=False)
     frames: tuple[Frame, ...] = ()
+    floors: tuple[FloorPlan, ...] = ()
 
     @property
     def jobs(self) -> tuple[Job, ...]:
@@ -129,6 +146,7 @@ class Plan:
             *(job for plan in self.thermograms for job in plan.jobs),
             *(group.job for group in self.groups),
             *self.estimates,
+            *(floor.job for floor in self.floors),
         )
 
     @property
@@ -143,7 +161,7 @@ class Plan:
         return digest_of(
             {
                 "jobs": {job.address: job.key.digest for job in self.jobs},
-                "release": __version__,
+                "release": f"{__version__}+{DOCUMENT_VERSION}",
                 "property": manifest.property,
                 "survey": [
                     manifest.inspect,
@@ -164,9 +182,11 @@ class Plan:
                     manifest.bill,
                 ],
                 "conditions": manifest.conditions,
+                "floors": [entry.name for entry in manifest.floors],
                 "thermograms": [[entry.id, entry.shows, entry.room, entry.domain] for entry in manifest.thermograms],
                 "parts": [f"{one.name}@{one.version}" for one in self.registry.page_parts.values()],
                 "texts": [self.registry.domains, self.registry.actions, self.registry.cautions, self.registry.sources],
+                "translations": [self.registry.texts, [getattr(one, "language", "") for _, one in self.stages.publish]],
             }
         )
 
@@ -210,7 +230,10 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path, store: str = ""
         )
         for number, chosen in numbered(stages.estimate)
     )
-    return Plan(manifest, folders, stages, registry, context, thermograms, groups, estimates, remembered, cache, frames)
+    floors = tuple(_floors(manifest, remembered, digests, published))
+    return Plan(
+        manifest, folders, stages, registry, context, thermograms, groups, estimates, remembered, cache, frames, floors
+    )
 
 
 def numbered(steps: Iterable[Chosen]) -> Iterable[tuple[int, Chosen]]:
@@ -231,6 +254,8 @@ def _inputs(manifest: Manifest) -> Iterable[Path]:
             yield manifest.folder / entry.visible
     for file in manifest.camera.flat_field:
         yield manifest.folder / file
+    for floor in manifest.floors:
+        yield manifest.folder / floor.picture
 
 
 def _named(manifest: Manifest, stages: Stages) -> Iterable[Path]:
@@ -288,6 +313,19 @@ class _Shared:
         """The context with it."""
         camera = context.camera if self.flat is None else replace(context.camera, flat_field=self.flat)
         return replace(context, camera=camera, rivals=self.rivals)
+
+
+def _floors(
+    manifest: Manifest, remembered: Mapping[str, CachedJob], digests: Mapping[Path, str], published: frozenset[str]
+) -> Iterable[FloorPlan]:
+    for number, entry in enumerate(manifest.floors, 1):
+        path = manifest.folder / entry.picture
+        parts = {
+            "input": digests.get(path, "missing"),
+            "places": digest_of(entry.places),
+            "step": f"floor@{FLOOR_VERSION}",
+        }
+        yield FloorPlan(_plain_job("floor", f"floor {number}", parts, remembered, published), entry, path)
 
 
 def _groups(

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import tempfile
 from dataclasses import dataclass, fields
+from pathlib import Path
 
 from heatbrief.engine.frames import missing_frames
-from heatbrief.engine.plan import Plan, ThermogramPlan
+from heatbrief.engine.plan import FloorPlan, Plan, ThermogramPlan
 from heatbrief.engine.plausible import of_picture
+from heatbrief.engine.visible import floor_copy
 from heatbrief.engine.visit import before_the_visit
 from heatbrief.errors import Problem, StepError
 from heatbrief.model.conditions import Conditions
 from heatbrief.model.thermogram import Picture
+from heatbrief.store.files import ObjectStore
 
 ASKED = ("inside_air", "outside_air", "humidity", "wind", "sky", "sun", "hours_steady", "reflected")
 """Conditions that most checks need."""
@@ -38,6 +42,7 @@ def preview(plan: Plan) -> Preview:
     """
     looked = {one.entry.id: _picture(one) for one in plan.thermograms}
     problems = [one for one in looked.values() if isinstance(one, Problem)]
+    problems += [one for one in map(_floor, plan.floors) if one is not None]
     problems += [Problem(one.source, one.code, one.message, one.remedy) for one in missing_frames(plan.frames)]
     seen = {name: one for name, one in looked.items() if not isinstance(one, Problem)}
     sizes = {name: one.size for name, one in seen.items()}
@@ -81,6 +86,16 @@ def _picture(one: ThermogramPlan) -> Looked | Problem:
     except Exception as error:  # a faulty reader is named, and the other pictures are still looked at
         said = f"{chosen.step.name} failed: {type(error).__name__}: {error}"
         return Problem(one.entry.file, "step-failed", said, "Tell the authors of that reader.")
+
+
+def _floor(one: FloorPlan) -> Problem | None:
+    """What is wrong with a drawing of the property, if anything."""
+    with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
+        try:
+            floor_copy(one.path, one.entry.places, ObjectStore(Path(folder)))
+        except StepError as error:
+            return Problem(one.entry.picture, error.code, error.message, error.remedy)
+    return None
 
 
 def _missing(plan: Plan) -> list[str]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from heatbrief.engine.assemble import assemble, findings_of
 from heatbrief.engine.execute import run_tasks
 from heatbrief.engine.plan import Plan, ThermogramPlan
-from heatbrief.engine.tasks import EstimateTask, Failure, GroupTask, Outcome, Task, ThermogramTask
+from heatbrief.engine.tasks import EstimateTask, Failure, FloorTask, GroupTask, Outcome, Task, ThermogramTask
 from heatbrief.errors import UserError
 from heatbrief.model.results import ResultsDocument
 from heatbrief.readers.sidecar import sidecar_path
@@ -63,6 +63,7 @@ def run(
     work.pictures()
     work.groups()
     work.estimates()
+    work.floors()
     results = assemble(plan, work.outputs, [failure.entry for failure in work.failures])
     _fetch(plan, results)
     changed = write_results(results, plan.folders.published)
@@ -122,6 +123,17 @@ class _Run:
                 EstimateTask(job, findings, self.plan.context, self.plan.manifest.folder)
                 for job in self.plan.estimates
                 if job.stale
+            ]
+        )
+
+    def floors(self) -> None:
+        """Drawings of the property."""
+        objects = self.plan.folders.objects
+        self._do(
+            [
+                FloorTask(one.job, one.entry.picture, one.path, one.entry.places, objects)
+                for one in self.plan.floors
+                if one.job.stale
             ]
         )
 
@@ -210,9 +222,11 @@ def _unchanged(plan: Plan) -> ResultsDocument | None:
 
 def _published(results: ResultsDocument) -> set[str]:
     """Names of the picture objects that a document refers to."""
-    return {one.array.object for one in results.thermograms if one.array} | {
-        one.visible for one in results.thermograms if one.visible
-    }
+    return (
+        {one.array.object for one in results.thermograms if one.array}
+        | {one.visible for one in results.thermograms if one.visible}
+        | {one.picture for one in results.floors}
+    )
 
 
 def _fetch(plan: Plan, results: ResultsDocument) -> None:

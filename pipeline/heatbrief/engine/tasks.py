@@ -75,7 +75,18 @@ class EstimateTask:
     folder: Path = Path()
 
 
-Task = ThermogramTask | GroupTask | EstimateTask
+@dataclass(frozen=True)
+class FloorTask:
+    """A drawing of the property to be copied; `places` in pixels of it."""
+
+    job: Job
+    source: str
+    path: Path
+    places: Mapping[str, tuple[float, float]]
+    objects: Objects
+
+
+Task = ThermogramTask | GroupTask | EstimateTask | FloorTask
 
 
 def failure(source: str, step: str, error: Exception) -> Failure:

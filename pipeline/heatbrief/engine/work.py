@@ -18,8 +18,8 @@ from heatbrief.engine.frames import with_pattern
 from heatbrief.engine.limits import time_limit
 from heatbrief.engine.named_files import with_files
 from heatbrief.engine.plan import Job
-from heatbrief.engine.tasks import EstimateTask, Failure, GroupTask, Outcome, Task, ThermogramTask, failure
-from heatbrief.engine.visible import small_copy
+from heatbrief.engine.tasks import EstimateTask, Failure, FloorTask, GroupTask, Outcome, Task, ThermogramTask, failure
+from heatbrief.engine.visible import floor_copy, small_copy
 from heatbrief.errors import HeatbriefError, StepError, UserError
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Fact, Region
@@ -38,6 +38,8 @@ def work(task: Task) -> Outcome:
         return _Picture(task).run()
     if isinstance(task, GroupTask):
         return _group(task)
+    if isinstance(task, FloorTask):
+        return _floor(task)
     return _estimate(task)
 
 
@@ -300,6 +302,15 @@ def _group(task: GroupTask) -> Outcome:
         raise
     except Exception as error:
         return Outcome({}, (failure(task.job.subject, step.name, error),))
+
+
+def _floor(task: FloorTask) -> Outcome:
+    try:
+        return Outcome({task.job.address: to_json(floor_copy(task.path, task.places, task.objects))})
+    except UserError:
+        raise
+    except Exception as error:
+        return Outcome({}, (failure(task.source, "", error),))
 
 
 def _estimate(task: EstimateTask) -> Outcome:

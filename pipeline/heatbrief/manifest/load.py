@@ -13,6 +13,7 @@ from pathlib import Path
 from heatbrief.errors import UserError
 from heatbrief.manifest.bill_file import with_bill_files
 from heatbrief.manifest.bind import Binder
+from heatbrief.manifest.floors import check_floors
 from heatbrief.manifest.include import read_with_includes
 from heatbrief.manifest.known import FactBook, Registry, known_names
 from heatbrief.manifest.measures import check_camera
@@ -95,6 +96,7 @@ def _checked(binder: Binder, tree: Table, manifest: Manifest, registry: Registry
     thermograms = thermograms_of(
         binder, manifest, folder, FactBook(registry.steps[name] for name in sorted(registry.steps))
     )
+    check_floors(binder, manifest.floors, thermograms, folder)
     shared = bind_shared(binder, tree, registry)
     bind_steps(binder, manifest.stages, registry, [entry.id for entry in thermograms], shared)
     check_camera(binder, manifest.camera)

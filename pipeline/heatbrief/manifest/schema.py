@@ -177,6 +177,21 @@ class RegionEntry:
 
 
 @dataclass(frozen=True)
+class FloorEntry:
+    """A drawing of the property from above, such as one storey, and where on it the rooms lie."""
+
+    name: str = setting(help="which part of the property it shows, in your own words", example="ground floor")
+    picture: str = setting(help="path of the drawing below the survey folder", example="plan/ground-floor.png")
+    places: Mapping[str, Point] = setting(
+        factory=dict,
+        low=0,
+        high=100_000,
+        help="[x, y] in pixels of the drawing, from its top left, of rooms, regions or ids of pictures",
+        example="{north bedroom: [120, 80], garage: [420, 210]}",
+    )
+
+
+@dataclass(frozen=True)
 class RectangleEntry:
     """A rectangle of known size on the surface, such as a door: it gives scale and slant of the whole surface."""
 
@@ -283,6 +298,9 @@ class Manifest:
     thermograms: tuple[ThermogramEntry, ...] = setting((), help="the pictures")
     defaults: ThermogramDefaults | None = setting(None, help="facts shared by all pictures that do not say otherwise")
     regions: tuple[RegionEntry, ...] = setting((), help="regions, each naming its thermogram")
+    floors: tuple[FloorEntry, ...] = setting(
+        (), help="drawings of the property from above, one for each storey; findings are shown on them"
+    )
     stages: StagesEntry = setting(factory=StagesEntry, help="the stages written out")
     settings: Mapping[str, Any] = setting(
         factory=dict,

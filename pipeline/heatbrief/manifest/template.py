@@ -18,6 +18,8 @@ VISIBLE = (".jpg", ".jpeg")
 SKIPPED = frozenset({"published"})
 VISIBLE_FOLDERS = frozenset({"visible", "photo", "photos"})
 """Names of folders in which every picture is a visible one."""
+FLOOR_FOLDERS = frozenset({"plan", "plans", "floors", "floor plans"})
+"""Names of folders whose pictures are drawings of the property from above."""
 MOST_PICTURES = 20_000
 
 _DATE = re.compile(
@@ -66,7 +68,16 @@ def new_manifest(folder: Path, inspect: Sequence[str] = (), shots: Sequence[Aske
             "Put the pictures into it, in folders if you like.",
         )
     return (
-        "\n".join([*_head(folder, found, inspect), *_defaults(found), "", "thermograms:", *_entries(found, shots)])
+        "\n".join(
+            [
+                *_head(folder, found, inspect),
+                *_defaults(found),
+                *_floors(folder),
+                "",
+                "thermograms:",
+                *_entries(found, shots),
+            ]
+        )
         + "\n"
     )
 
@@ -85,6 +96,8 @@ def _pictures(folder: Path) -> list[tuple[Path, Glance, str]]:
     colour: list[tuple[Path, Glance]] = []
     for path in _files(folder):
         folders = {part.lower() for part in path.relative_to(folder).parts[:-1]}
+        if _is_drawing(folder, path):
+            continue
         if path.suffix.lower() in VISIBLE or (folders & VISIBLE_FOLDERS and path.suffix.lower() == ".png"):
             colour.append((path, Glance(colour=True)))
         elif path.suffix.lower() in SUFFIXES and len(pictures) < MOST_PICTURES:
@@ -115,6 +128,29 @@ def _files(folder: Path) -> Iterator[Path]:
         unwritable = re.search(r"[\n\t\\]", inside.as_posix()) or CONTROL.search(inside.as_posix())
         if not hidden and not unwritable and not path.is_symlink() and path.is_file():
             yield path
+
+
+def _is_drawing(folder: Path, path: Path) -> bool:
+    folders = {part.lower() for part in path.relative_to(folder).parts[:-1]}
+    return bool(folders & FLOOR_FOLDERS) and path.suffix.lower() in (".png", *VISIBLE)
+
+
+def _floors(folder: Path) -> list[str]:
+    """Drawings of the property, with a question where the rooms are on them."""
+    found = [path.relative_to(folder) for path in _files(folder) if _is_drawing(folder, path)]
+    where = "  # Where on the drawing is each room? [x, y] in pixels from its top left."
+    if not found:
+        return [
+            "",
+            "# Is there a drawing of the property from above? Findings are shown on it.",
+            "# floors:",
+            "#   - {name: ground floor, picture: plan/ground-floor.png, places: {kitchen: [120, 80]}}",
+        ]
+    lines = ["", "floors:", where]
+    for inside in found:
+        lines.append(f"  - name: {quoted(inside.stem.replace('-', ' ').replace('_', ' '))}")
+        lines += [f"    picture: {quoted(inside.as_posix())}", "    # places: {kitchen: [120, 80]}"]
+    return lines
 
 
 def _key(inside: Path, with_folder: bool) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from heatbrief.model.quantity import Quantity
+from heatbrief.model.results import StoredArray
 
 FORMAT = 1
 """Version of `comparison.json`."""
@@ -28,12 +29,13 @@ class RuleRow:
 
 @dataclass(frozen=True)
 class SurveySide:
-    """One of the two surveys."""
+    """One of the two surveys; `results` is the SHA-256 of its results document as stored."""
 
     name: str
     slug: str
     date: str
     manifest: str
+    results: str = ""
     conditions: Mapping[str, Quantity | str] = field(default_factory=dict)
 
 
@@ -43,12 +45,15 @@ class PicturePair:
 
     moved  how the later picture has to be moved to lie on the earlier one [px]; None when their sizes differ
     how    "by detail", "not moved", or why they could not be laid over each other
+    earlier  values of the earlier picture, kept beside the comparison, where the two have one size; taken: when
     """
 
     before: str
     after: str
     moved: tuple[float, float] | None
     how: str
+    earlier: StoredArray | None = None
+    taken: str = ""
 
 
 @dataclass(frozen=True)

@@ -108,6 +108,21 @@ class ThermogramRecord:
 
 
 @dataclass(frozen=True)
+class FloorRecord:
+    """A drawing of the property from above.
+
+    picture  file name in `objects/`, without anything but pixels; width, height [px]
+    places   room, region or id of a picture -> (x, y) as shares of width and height, from the top left
+    """
+
+    name: str
+    picture: str
+    width: int
+    height: int
+    places: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class NotAnalysed:
     """Something that was given and could not be used, or a check that could not run. Nothing is dropped silently.
 
@@ -120,6 +135,15 @@ class NotAnalysed:
     remedy: str = ""
     step: str = ""
     failed: bool = False
+
+
+@dataclass(frozen=True)
+class InOrder:
+    """Something that was measured and is as it should be. `thermogram` is an id, or the name of what was looked at."""
+
+    thermogram: str
+    step: str
+    message: str
 
 
 @dataclass(frozen=True)
@@ -178,8 +202,17 @@ class Brief:
 
 
 @dataclass(frozen=True)
+class SettingRecord:
+    """A setting of a step for readers: a quantity or words, "" when it was left open, and what it does."""
+
+    name: str
+    value: Quantity | str
+    help: str = ""
+
+
+@dataclass(frozen=True)
 class StepRecord:
-    """A step that took part, for reproducibility."""
+    """A step that took part, for reproducibility; `explained` says its settings to readers."""
 
     name: str
     stage: str
@@ -187,6 +220,7 @@ class StepRecord:
     plugin: str
     summary: str
     settings: Mapping[str, str] = field(default_factory=dict)
+    explained: tuple[SettingRecord, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -233,7 +267,10 @@ class RunInfo:
 
 @dataclass(frozen=True)
 class ResultsDocument:
-    """Everything the site may say about one property."""
+    """Everything the site may say about one property.
+
+    texts  language -> short text of this document in English -> the same in that language, as plugins give it
+    """
 
     format: int
     property: PropertyInfo
@@ -250,3 +287,6 @@ class ResultsDocument:
     completeness: tuple[CompletenessRow, ...] = ()
     brief: Brief | None = None
     parts: tuple[Part, ...] = ()
+    floors: tuple[FloorRecord, ...] = ()
+    in_order: tuple[InOrder, ...] = ()
+    texts: Mapping[str, Mapping[str, str]] = field(default_factory=dict)

@@ -19,18 +19,21 @@ from pathlib import Path
 from heatbrief import __version__
 from heatbrief.errors import UserError
 from heatbrief.model.results import ResultsDocument
+from heatbrief.site.changes import WHOLE, Earlier, earlier_of
 from heatbrief.site.chart_drawing import draw_charts
 from heatbrief.site.charts import all_charts
 from heatbrief.site.check import check_site
 from heatbrief.site.context import Site
+from heatbrief.site.floors import floor_files
 from heatbrief.site.page import clean
-from heatbrief.site.pages import SECTIONS, pages_for
+from heatbrief.site.pages import pages_for, sections_of
 from heatbrief.site.parts import part_charts
 from heatbrief.site.pictures import Drawn, draw_all
 from heatbrief.site.render import css_text, extras, render
 from heatbrief.site.settings import SiteSettings
 from heatbrief.site.viewer import viewer_files
 from heatbrief.site.words import Words
+from heatbrief.store.codec import to_json
 from heatbrief.store.files import swap_folder
 from heatbrief.store.results import results_text
 
@@ -40,12 +43,14 @@ MARKER = ".heatbrief-site.json"
 def build_site(results: ResultsDocument, objects: Path, out: Path, settings: SiteSettings | None = None) -> bool:
     """Write a complete static site into `out`, index.html at its root. False when it was up to date.
 
-    objects  folder with the picture objects the results name
+    objects  folder with the picture objects the results name; a comparison with an earlier survey of these very results is
+             looked for beside it, in `compare/`
     An existing `out` is replaced as a whole, and only when it is empty or carries our marker file.
     Raises UserError for a foreign folder, missing objects, or a site that fails its checks; then `out` is as it was.
     """
     settings = settings or SiteSettings()
-    key = site_key(results, settings)
+    earlier = earlier_of(results, objects.parent, out)
+    key = site_key(results, settings, earlier)
     refuse_foreign(out)
     if _key_of(out) == key and (out / "index.html").is_file():
         return False
@@ -61,20 +66,26 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
             ) as beside:  # charts are drawn while MkDocs, a process of its own, makes the pages
                 charts = beside.submit(draw_charts, all_charts(site) | {one.path: one for one in part_charts(site)})
                 render(
-                    pages_for(site),
+                    pages_for(site, earlier),
                     {},
                     Path(folder) / "made",
                     built.resolve(),
                     results.property.name,
-                    [f"{one}.html" for one in SECTIONS],
+                    [f"{one}.html" for one in sections_of(earlier)],
                     shared,
                 )
-                for path, data in chain(charts.result().items(), viewer_files(site)):
+                for path, data in chain(charts.result().items(), viewer_files(site, earlier), floor_files(site)):
                     _write(built / path, data)
             for one in site.pictures.files():
                 (built / one.path).parent.mkdir(exist_ok=True)
                 shutil.move(drawn / one.path, built / one.path)
-        check_site(built, clean(list(site.caution_by_key)), clean(_own_words(site)), _cautions_on(site))
+        check_site(
+            built,
+            clean(list(site.caution_by_key)),
+            clean(_own_words(site)),
+            {WHOLE} if earlier else set(),
+            _cautions_on(site),
+        )
         (built / MARKER).write_text(
             json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8"
         )
@@ -91,13 +102,15 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
     return True
 
 
-def site_key(results: ResultsDocument, settings: SiteSettings | None = None) -> str:
+def site_key(results: ResultsDocument, settings: SiteSettings | None = None, earlier: Earlier | None = None) -> str:
     """Digest of everything a site shows: results, settings, theme and sentences, this package, the version."""
     settings = settings or SiteSettings()
     digest = hashlib.sha256(f"{__version__}\0{settings.units}\0{settings.language}\0".encode())
     plain = json.loads(results_text(results), parse_int=float)  # 3 and 3.0 are the same number
     digest.update(json.dumps(plain, sort_keys=True).encode())
     digest.update(code_digest().encode())
+    if earlier is not None:
+        digest.update(f"\0{earlier.linked}\0{to_json(earlier.comparison)}".encode())
     return digest.hexdigest()
 
 

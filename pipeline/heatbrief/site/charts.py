@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
@@ -12,7 +13,7 @@ from heatbrief.model.finding import URGENCIES
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ThermogramRecord
 from heatbrief.site.context import Data, Site
-from heatbrief.site.format import conversion, is_money, to_display, two_digits, typeset_unit
+from heatbrief.site.format import contribution, conversion, is_money, to_display, typeset_unit
 from heatbrief.site.page import clean
 from heatbrief.site.said import input_label
 
@@ -84,11 +85,18 @@ def budget_chart(site: Site, record: ThermogramRecord) -> Chart | None:
     factor, _, unit = conversion("K", site.units)
     rows = []
     for line in lines:
-        text = site.numerals(two_digits(abs(line.effect), "K", site.units))
-        rows.append(_row(site, site.words.label(line.name), text, abs(line.effect) * factor))
+        text = effect_text(site, record, line.effect)
+        rows.append(_row(site, site.label(line.name), text, abs(line.effect) * factor))
     axis = site.words.say("charts.budget_axis", unit=typeset_unit(unit))
     alt = site.words.say("charts.budget_alt", rows=spoken(rows))
     return Chart("bars", tuple(rows), axis, alt, from_zero=True)
+
+
+def effect_text(site: Site, record: ThermogramRecord, effect: float) -> str:
+    """A line of the budget with the digits that the whole of it leaves."""
+    combined = math.sqrt(sum(one.effect**2 for one in record.budget))
+    text, small = contribution(abs(effect), combined, site.units)
+    return site.words.say("thermograms.less_than", value=site.numerals(text)) if small else site.numerals(text)
 
 
 def group_charts(site: Site, record: ThermogramRecord) -> Iterator[Chart]:
@@ -152,7 +160,7 @@ def cost_rows(site: Site) -> list[tuple[str, str, Quantity]]:
             kept = best.get(one.finding)
             best[one.finding] = quantity if kept is None or quantity.value > kept.value else kept
     ordered = sorted(best.items(), key=lambda item: (-item[1].value, item[0]))
-    return _one_unit([(key, site.prose(site.finding_by_id[key].title), quantity) for key, quantity in ordered])
+    return _one_unit([(key, site.titles[key], quantity) for key, quantity in ordered])
 
 
 def work_rows(site: Site) -> list[tuple[str, str, Quantity]]:

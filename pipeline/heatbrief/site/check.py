@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import posixpath
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
@@ -103,18 +104,22 @@ def check_site(
     root: Path,
     cautions: Iterable[str],
     unscaled_titles: Iterable[str] = (),
+    beside: Collection[str] = (),
     cautions_on: Mapping[str, Iterable[str]] = MappingProxyType({}),
 ) -> None:
     """Raise UserError with every fault found in the site under `root`.
 
     cautions         keys that must occur
+    beside           pages outside the site, from its root, that may be linked
     unscaled_titles  the owner's names of pictures without scale, which may hold anything
     cautions_on      page -> keys that must occur on that page: those of its finding, or of the steps of the plan
     """
     pages = {
         path.relative_to(root).as_posix(): read_page(path.read_text("utf-8")) for path in sorted(root.rglob("*.html"))
     }
-    files = {path.relative_to(root).as_posix() for path in root.rglob("*") if path.is_file()}
+    files = {path.relative_to(root).as_posix() for path in root.rglob("*") if path.is_file()} | {
+        _resolve("index.html", one) for one in beside
+    }
     own_words = sorted((title for title in set(unscaled_titles) if title), key=len, reverse=True)
     problems = [
         problem for name, facts in pages.items() for problem in _page_problems(name, facts, pages, files, own_words)
@@ -168,15 +173,7 @@ def _address_problem(name: str, address: str, pages: dict[str, PageFacts], files
 
 
 def _resolve(name: str, path: str) -> str:
-    parts = name.split("/")[:-1]
-    for part in path.split("/"):
-        if part == "..":
-            if not parts:
-                return "../" + path
-            parts.pop()
-        elif part not in ("", "."):
-            parts.append(part)
-    return "/".join(parts)
+    return posixpath.normpath(posixpath.join(posixpath.dirname(name), path))
 
 
 def _css_problems(root: Path) -> list[Problem]:

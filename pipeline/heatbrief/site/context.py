@@ -18,10 +18,14 @@ from heatbrief.site.format import percent_text, show
 from heatbrief.site.page import safe_names
 from heatbrief.site.pictures import Pictures
 from heatbrief.site.prose import numerals, own_words, typeset
+from heatbrief.site.terms import linked
+from heatbrief.site.titles import finding_hints, record_hints, told_apart
 from heatbrief.site.words import Words, sentence_case
 
 Data = dict[str, Any]
 MOST_LINKS = 12
+PROSE = "en"
+"""Language of the sentences of checks and plugins that nobody has translated."""
 TEMPERATURE_UNITS = frozenset({"degC", "K", "kelvin", "degF", "mK"})
 
 
@@ -115,7 +119,37 @@ class Site:
 
     def prose(self, text: str) -> str:
         """A sentence of a check or plugin with its units set; the owner's own words in it stay as they are."""
-        return typeset(text, self._own_words)
+        return typeset(self._texts.get(text, text), self._own_words)
+
+    @functools.cached_property
+    def _texts(self) -> Mapping[str, str]:
+        return self.results.texts.get(self.words.language, {})
+
+    def lang(self, text: str) -> str:
+        """The language a text of a check or plugin is shown in."""
+        return self.words.language if text in self._texts else PROSE
+
+    def label(self, name: str) -> str:
+        """A readable name for a key: as its plugin gives it, else as the site does."""
+        return sentence_case(self._texts[name]) if name in self._texts else self.words.label(name)
+
+    def named(self, text: str) -> str:
+        """A step's sentence without the id it starts with; a finding's id becomes its title."""
+        head, mark, rest = text.partition(":")
+        for key in (head, head.partition(",")[0]):
+            if key in self.record_by_id:
+                left = text[len(key) :].lstrip(",: ")
+                return self.prose(left)
+        if mark and head in self.titles:
+            return f"{self.titles[head]}:{self.prose(rest)}"
+        return self.prose(text)
+
+    def source_name(self, source: str) -> Data:
+        """What an entry is about: a picture by its name with a link, the whole survey in words, else the file."""
+        record = next((one for one in self.results.thermograms if source in (one.source, one.id)), None)
+        if record is not None:
+            return self.link("thermograms", record.id, self.picture_name(record.id))
+        return {"text": self.words.say("not_analysed.survey") if source == "survey" else source, "url": ""}
 
     def numerals(self, text: str) -> str:
         """A number with its unit in the language of the page."""
@@ -129,10 +163,28 @@ class Site:
         """Page of a finding, thermogram or caution; "" when there is none."""
         return self._paths[folder].get(key, "")
 
+    @functools.cached_property
+    def picture_names(self) -> Mapping[str, str]:
+        """How each picture is called on the site, by id; no two alike."""
+        return told_apart([(one.id, one.title or one.id, record_hints(one)) for one in self.results.thermograms])
+
+    @functools.cached_property
+    def titles(self) -> Mapping[str, str]:
+        """How each finding is called on the site, by id; no two alike."""
+        spots = self.words.get("picture.spots")
+        named = [
+            (
+                one.id,
+                self.prose(one.title),
+                finding_hints(one, self.record_by_id.get(one.thermogram), self.picture_name(one.thermogram), spots),
+            )
+            for one in self.findings
+        ]
+        return told_apart(named)
+
     def picture_name(self, thermogram: str) -> str:
         """How a picture is called on the site."""
-        record = self.record_by_id.get(thermogram)
-        return (record.title or record.id) if record else thermogram
+        return self.picture_names.get(thermogram, thermogram)
 
     def estimates_of(self, finding: str) -> tuple[Estimate, ...]:
         """Estimates of a finding, or of the whole survey for ""."""
@@ -148,8 +200,7 @@ class Site:
 
     def finding_link(self, key: str) -> Data:
         """A finding by its title."""
-        found = self.finding_by_id.get(key)
-        return self.link("findings", key, self.prose(found.title) if found else key)
+        return self.link("findings", key, self.titles.get(key, key))
 
     def finding_links(self, keys: Sequence[str], most: int = MOST_LINKS) -> list[Data]:
         """Findings by title; a long list is cut and says how many more there are."""
@@ -159,7 +210,7 @@ class Site:
 
     def caution_link(self, key: str) -> Data:
         """A caution by its title, with the key the built site is checked for."""
-        return {**self.link("cautions", key, self.caution_by_key[key].title), "key": key}
+        return {**self.link("cautions", key, self.prose(self.caution_by_key[key].title)), "key": key}
 
     def source_links(self, keys: Iterable[str]) -> list[Data]:
         """Sources by key, each to its place on the sources page."""
@@ -174,6 +225,7 @@ class Site:
             "between": self.numerals(shown.between),
             "coverage": shown.coverage,
             "method": self.prose(shown.method),
+            "how": linked(self.prose(shown.method)),
         }
 
     def quantity_rows(self, quantities: Mapping[str, Quantity | str]) -> list[Data]:
@@ -184,9 +236,9 @@ class Site:
             shown = (
                 self.quantity(given, name)
                 if isinstance(given, Quantity)
-                else {"value": "", "centre": "", "text": given, "between": "", "coverage": "", "method": ""}
+                else {"value": "", "centre": "", "text": given, "between": "", "coverage": "", "method": "", "how": []}
             )
-            rows.append({"name": self.words.label(name), **shown})
+            rows.append({"name": self.label(name), **shown})
         return rows
 
     def badge(self, finding: Finding) -> Data:

@@ -147,7 +147,7 @@ def _ends(site: Site, drawn: Drawn) -> tuple[float, float, str]:
 
 def _end_texts(site: Site, drawn: Drawn) -> tuple[str, str]:
     low, high, unit = _ends(site, drawn)
-    digits = 0 if high - low >= 20 else 1 if high - low >= 2 else 2
+    digits = 0 if high - low >= 20 else 1 if high - low >= 0.5 else 2
     start, end = (site.numerals(with_unit(_fixed(value, digits, site.units), unit)) for value in (low, high))
     return start, end
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
-from heatbrief.site.context import Data, Site
+from heatbrief.site.context import PROSE, Data, Site
 from heatbrief.site.figures import crop_figure, finding_figure, photo_figure
+from heatbrief.site.floors import floor_link
 from heatbrief.site.overview import finding_card
 from heatbrief.site.page import Page
 from heatbrief.site.parts import parts_of
@@ -25,12 +26,20 @@ def findings_page(site: Site) -> Page:
         "lead": site.words.count("findings.lead", len(site.findings))
         if site.findings
         else site.words.say("findings.empty"),
+        "in_order": in_order_rows(site),
         "urgencies": [{"value": one, "text": site.words.say(f"urgency.{one}.word")} for one in URGENCIES],
         "verdicts": [{"value": one, "text": site.words.say(f"verdict.{one}.word")} for one in VERDICTS],
         "rooms": [{"value": one, "text": one} for one in sorted({one.room for one in site.findings if one.room})],
-        "domains": [{"value": one, "text": site.words.label(one)} for one in domains],
+        "domains": [{"value": one, "text": site.label(one)} for one in domains],
     }
     return Page("findings.html", "findings.html", site.words.say("sections.findings"), "findings.html", data)
+
+
+def in_order_rows(site: Site) -> list[Data]:
+    """What was measured and is as it should be, by picture."""
+    return [
+        {"about": site.source_name(one.thermogram), "text": site.named(one.message)} for one in site.results.in_order
+    ]
 
 
 def finding_pages(site: Site) -> Iterator[Page]:
@@ -41,7 +50,7 @@ def finding_pages(site: Site) -> Iterator[Page]:
         data = finding_data(site, finding)
         data["previous"] = site.finding_link(before.id) if before else None
         data["next"] = site.finding_link(after.id) if after else None
-        yield Page(site.path("findings", finding.id), "finding.html", site.prose(finding.title), "findings.html", data)
+        yield Page(site.path("findings", finding.id), "finding.html", site.titles[finding.id], "findings.html", data)
 
 
 def finding_data(site: Site, finding: Finding) -> Data:
@@ -49,8 +58,10 @@ def finding_data(site: Site, finding: Finding) -> Data:
     record = site.record_by_id.get(finding.thermogram)
     return {
         "badge": site.badge(finding),
+        "lang": site.lang(finding.title),
         "summary": site.prose(finding.summary),
         "place": site.place(finding),
+        "floor": floor_link(site, finding),
         "viewer_url": site.path("thermograms", finding.thermogram),
         "unscaled": site.is_unscaled(finding.thermogram),
         "figure": finding_figure(site, finding, "picture"),
@@ -77,7 +88,8 @@ def gate_data(site: Site, finding: Finding, index: int) -> Data:
     gate = finding.gates[index]
     state = STATE[gate.passed]
     return {
-        "name": sentence_case(gate.name),
+        "name": sentence_case(site.prose(gate.name)),
+        "lang": site.lang(gate.name),
         "state": state,
         "state_word": site.words.say(f"gate.{state}"),
         "reason": site.prose(gate.reason),
@@ -94,6 +106,7 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
             rows.append(
                 {
                     "title": sentence_case(key.rpartition(".")[2]),
+                    "lang": PROSE,
                     "who": "",
                     "does": site.words.say("finding.not_planned"),
                     "step": "",
@@ -106,6 +119,7 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
             rows.append(
                 {
                     "title": site.prose(item.title),
+                    "lang": site.lang(item.title),
                     "who": site.trade(item.who),
                     "does": site.prose(item.does),
                     "reason": reason(site, item),
@@ -119,7 +133,8 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
 def _rivals(site: Site, finding: Finding) -> list[Data]:
     return [
         {
-            "explanation": sentence_case(one.explanation),
+            "explanation": sentence_case(site.prose(one.explanation)),
+            "lang": site.lang(one.explanation),
             "status": one.status.replace(" ", "-"),
             "evidence": site.prose(one.evidence),
             "missing": site.prose(one.missing),
@@ -138,7 +153,7 @@ def _classes(site: Site, finding: Finding) -> Data | None:
     if not columns:
         return None
     return {
-        "columns": [sentence_case(name) for name in columns],
+        "columns": [sentence_case(site.prose(name)) for name in columns],
         "rows": [
             [site.prose(_source_text(site, name, row.get(name, ""))) for name in columns] for row in finding.classes
         ],
@@ -164,7 +179,7 @@ def _for_the_record(site: Site, finding: Finding) -> list[Data]:
         },
         {"name": say("finding.region"), "text": finding.region, "url": ""},
         {"name": say("finding.room"), "text": finding.room, "url": ""},
-        {"name": say("finding.domain"), "text": site.words.label(finding.domain), "url": ""},
+        {"name": say("finding.domain"), "text": site.label(finding.domain), "url": ""},
         {"name": say("finding.check"), "text": finding.check, "url": "method.html"},
         {"name": say("finding.identity"), "text": finding.id, "url": ""},
     ]

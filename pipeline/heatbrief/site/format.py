@@ -201,6 +201,17 @@ def two_digits(value: float, unit: str, units: str = "metric") -> str:
     return with_unit(number_of(value * factor, 2, units), typeset_unit(code))
 
 
+def contribution(value: float, combined: float, units: str = "metric") -> tuple[str, bool]:
+    """A contribution [K] with the digits its combined uncertainty leaves, and True when it is less than the last of them."""
+    factor, _, code = conversion("K", units)
+    whole = _decimal(combined * factor)
+    place = whole.adjusted() - 1 if whole else -1
+    shown = _at(_decimal(value * factor), place)
+    small = not shown
+    text = number(Decimal((0, (1,), place)) if small else shown, units)
+    return with_unit(text, typeset_unit(code)), small
+
+
 def percent_text(probability: float) -> str:
     """A probability in whole per cent, never 0 or 100 for one that is neither."""
     whole = int((_decimal(probability) * 100).quantize(Decimal(1), ROUND_HALF_UP))

@@ -15,6 +15,7 @@ from heatbrief.site.format import is_money
 from heatbrief.site.page import Page
 from heatbrief.site.parts import parts_of
 from heatbrief.site.plan_page import estimate_data, figure_rows, plan_row
+from heatbrief.site.prose import typeset
 from heatbrief.site.said import sentences
 from heatbrief.site.words import Words, sentence_case
 
@@ -25,7 +26,7 @@ LEAST_SUM = 1.0
 """A yearly sum below it is not worth a place beside a finding; its page has it."""
 
 
-def overview_page(site: Site) -> Page:
+def overview_page(site: Site, changes: bool = False) -> Page:
     """index.html"""
     results, say = site.results, site.words.say
     open_findings = open_of(site.findings)
@@ -51,6 +52,8 @@ def overview_page(site: Site) -> Page:
         "more": _more(site, len(open_findings) - len(shown)),
         "others": _others(site),
         "has_findings": bool(results.findings),
+        "floors": bool(results.floors),
+        "changes": changes,
         "estimates": [_short(estimate_data(site, one)) for one in site.estimates_of("") if "drivers" not in one.kind],
         "total": _total(site),
         "cost_chart": chart_data(cost_chart(site)),
@@ -58,7 +61,7 @@ def overview_page(site: Site) -> Page:
         **_brief(site),
         "conditions": site.quantity_rows(results.conditions),
         "cautions": [site.caution_link(key) for key in sorted(site.caution_by_key)],
-        "notes": results.survey.notes,
+        "notes": typeset(results.survey.notes),
         "parts": parts_of(site, "index"),
     }
     return Page("index.html", "overview.html", results.property.name, "index.html", data)
@@ -84,7 +87,7 @@ def finding_card(site: Site, finding: Finding) -> Data:
         "thumb": thumbnail(site, finding),
         "domain": finding.domain,
         "room": finding.room,
-        "domain_label": site.words.label(finding.domain),
+        "domain_label": site.label(finding.domain),
         "who": site.who(finding),
         "figure": main,
         "unscaled": site.is_unscaled(finding.thermogram),
@@ -94,7 +97,7 @@ def finding_card(site: Site, finding: Finding) -> Data:
 def property_facts(site: Site) -> list[str]:
     """The lines under the title."""
     info, survey = site.results.property, site.results.survey
-    inspected = ", ".join(site.words.label(one) for one in survey.inspected)
+    inspected = ", ".join(site.label(one) for one in survey.inspected)
     return [text for text in (info.address, survey.date, inspected, info.surveyor, info.client) if text]
 
 
@@ -128,7 +131,7 @@ def _main_figure(site: Site, finding: Finding) -> Data | None:
     for fits in (is_money, lambda unit: unit.endswith("/a")):
         for name, quantity in found:
             if fits(quantity.unit):
-                return {"name": site.words.label(name), "value": site.quantity(quantity)["value"]}
+                return {"name": site.label(name), "value": site.quantity(quantity)["value"]}
     return None
 
 

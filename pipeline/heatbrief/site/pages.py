@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from heatbrief.site.changes import Earlier, changes_page
 from heatbrief.site.context import Site
 from heatbrief.site.finding_page import finding_pages, findings_page
 from heatbrief.site.overview import overview_page
@@ -38,9 +39,15 @@ SECTIONS = (
 )
 
 
-def pages_for(site: Site) -> Iterator[Page]:
+def sections_of(earlier: Earlier | None) -> tuple[str, ...]:
+    """Names of the section pages in the order of the navigation."""
+    at = SECTIONS.index("plan") + 1
+    return SECTIONS if earlier is None else (*SECTIONS[:at], "changes", *SECTIONS[at:])
+
+
+def pages_for(site: Site, earlier: Earlier | None = None) -> Iterator[Page]:
     """Every page, sections first."""
-    yield overview_page(site)
+    yield overview_page(site, earlier is not None)
     yield findings_page(site)
     yield rooms_page(site)
     yield plan_page(site)
@@ -52,6 +59,8 @@ def pages_for(site: Site) -> Iterator[Page]:
     yield sources_page(site)
     yield words_page(site)
     yield print_page(site)
+    if earlier is not None:
+        yield changes_page(site, earlier)
     yield from finding_pages(site)
-    yield from thermogram_pages(site)
+    yield from thermogram_pages(site, earlier)
     yield from caution_pages(site)

@@ -273,6 +273,9 @@ def _opened(objects: Path, name: str) -> Image.Image:
         ) from error
 
 
+open_picture = _opened
+
+
 def _scale_picture() -> Drawn:
     """The colours themselves, low at the bottom, for the bar beside every picture."""
     image = Image.fromarray(np.arange(LEVELS - 1, -1, -1, dtype=np.uint8)[:, None])

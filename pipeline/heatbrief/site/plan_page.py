@@ -100,6 +100,8 @@ def plan_row(site: Site, item: PlanItem, here: bool = False) -> Data:
     return {
         "order": str(item.order),
         "title": site.prose(item.title),
+        "lang": site.lang(item.title),
+        "reason_lang": site.lang(item.reason),
         "does": site.prose(item.does),
         "who": site.trade(item.who),
         "reason": reason(site, item),

@@ -24,6 +24,8 @@ from heatbrief.site.prose import numerals, own_words, typeset
 from heatbrief.site.publisher import FOLDER
 from heatbrief.site.render import extras, render
 from heatbrief.site.words import Words
+from heatbrief.store.comparison import FOLDER as COMPARED
+from heatbrief.store.comparison import read_comparison
 
 MOST_URGENT = 60
 SUMS = {"cost": "cost", "saving": "yearly_saving"}
@@ -47,7 +49,15 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
             "Nothing was changed. Choose another folder with --out, or move that file.",
         )
     words = Words(properties[0][1].survey.language if properties else "en")
-    beside = {slug: [one for one in BESIDE if (out / slug / one / "index.html").is_file()] for slug, _ in properties}
+    beside = {
+        slug: [
+            one
+            for one in BESIDE
+            if (out / slug / one / "index.html").is_file()
+            and (one != COMPARED or read_comparison(out / slug, results) is not None)
+        ]
+        for slug, results in properties
+    }
     page = portfolio_page(properties, words, beside)
     css, script = (resource(f"theme/{name}").read_text("utf-8") for name in ("css/site.css", "js/search.js"))
     foot = words.say(
@@ -160,7 +170,7 @@ def _urgent(slug: str, results: ResultsDocument, words: Words) -> list[Data]:
     own = own_words(results)
     return [
         {
-            "text": typeset(one.title, own),
+            "text": typeset(results.texts.get(words.language, {}).get(one.title, one.title), own),
             "url": f"{slug}/{FOLDER}/findings/{names[one.id]}.html",
             "property": results.property.name,
             "room": one.room,

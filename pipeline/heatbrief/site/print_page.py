@@ -5,7 +5,8 @@ from __future__ import annotations
 from heatbrief.site.completeness import completeness
 from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import crop_figure, finding_figure
-from heatbrief.site.finding_page import finding_data
+from heatbrief.site.finding_page import finding_data, in_order_rows
+from heatbrief.site.floors import floors_data
 from heatbrief.site.overview import overview_page
 from heatbrief.site.page import Page
 from heatbrief.site.plan_page import plan_page
@@ -25,10 +26,12 @@ def print_page(site: Site) -> Page:
         "urgent": brief["urgent"],
         "counts": brief["counts"],
         "notes": brief["notes"],
+        "floors": floors_data(site),
         "plan": plan_page(site).data,
         "findings": [_finding(site, number) for number in range(len(site.findings))],
         "conditions": site.quantity_rows(site.results.conditions),
         "completeness": completeness(site),
+        "in_order": in_order_rows(site),
         "not_analysed": not_analysed_page(site).data["rows"],
         "cautions": [
             {"title": site.prose(site.caution_by_key[key].title), **caution_data(site, site.caution_by_key[key])}
@@ -47,7 +50,7 @@ def _finding(site: Site, index: int) -> Data:
     return {
         **{name: whole[name] for name in KEPT},
         "number": str(index + 1),
-        "title": site.prose(finding.title),
+        "title": site.titles[finding.id],
         "figure": finding_figure(site, finding, f"picture-{index + 1}"),
         "crop": crop_figure(site, finding, f"spot-{index + 1}"),
     }

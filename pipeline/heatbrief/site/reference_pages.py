@@ -6,11 +6,15 @@ from collections.abc import Iterator
 
 from heatbrief.model.caution import Caution
 from heatbrief.model.finding import URGENCIES, VERDICTS
+from heatbrief.model.quantity import Quantity
+from heatbrief.model.results import SettingRecord, StepRecord
 from heatbrief.site.completeness import completeness
 from heatbrief.site.context import Data, Site
 from heatbrief.site.finding_page import gate_data
 from heatbrief.site.page import Page
 from heatbrief.site.parts import parts_of
+from heatbrief.site.terms import entries
+from heatbrief.site.words import sentence_case
 
 
 def cautions_page(site: Site) -> Page:
@@ -29,7 +33,13 @@ def caution_pages(site: Site) -> Iterator[Page]:
         data = caution_data(site, site.caution_by_key[key])
         data["previous"] = site.caution_link(keys[index - 1]) if index else None
         data["next"] = site.caution_link(keys[index + 1]) if index + 1 < len(keys) else None
-        yield Page(site.path("cautions", key), "caution.html", site.caution_by_key[key].title, "cautions.html", data)
+        yield Page(
+            site.path("cautions", key),
+            "caution.html",
+            site.prose(site.caution_by_key[key].title),
+            "cautions.html",
+            data,
+        )
 
 
 def conditions_page(site: Site) -> Page:
@@ -61,9 +71,10 @@ def not_analysed_page(site: Site) -> Page:
     """not-analysed.html"""
     rows = [
         {
+            "about": site.source_name(one.source),
             "source": one.source,
             "code": one.code,
-            "message": site.prose(one.message),
+            "message": site.named(one.message),
             "remedy": site.prose(one.remedy),
             "step": one.step,
         }
@@ -78,11 +89,12 @@ def method_page(site: Site) -> Page:
     steps = [
         {
             "name": one.name,
-            "stage": one.stage,
+            "stage": words.get("method.stages").get(one.stage, one.stage),
             "version": str(one.version),
             "plugin": one.plugin,
             "summary": site.prose(one.summary),
-            "settings": [{"name": name, "value": one.settings[name]} for name in sorted(one.settings)],
+            "lang": site.lang(one.summary),
+            "settings": _settings(site, one),
         }
         for one in site.results.run.steps
     ]
@@ -95,6 +107,21 @@ def method_page(site: Site) -> Page:
         "parts": parts_of(site, "method"),
     }
     return _page(site, "method", data)
+
+
+def _settings(site: Site, step: StepRecord) -> list[Data]:
+    """The settings of a step by name; those that were left open last."""
+    given = step.explained or tuple(SettingRecord(name, step.settings[name]) for name in sorted(step.settings))
+    rows = []
+    for one in given:
+        if isinstance(one.value, Quantity):
+            text = site.quantity(one.value)["value"]
+        else:
+            known = {"yes": "site.yes", "no": "site.no", "": "method.left_open", "null": "method.left_open"}
+            text = site.words.say(known[one.value]) if one.value in known else site.prose(one.value)
+        open_ = one.value in ("", "null")
+        rows.append({"name": sentence_case(one.name), "value": text, "help": site.prose(one.help), "open": open_})
+    return sorted(rows, key=lambda row: (row["open"], row["name"]))
 
 
 def sources_page(site: Site) -> Page:
@@ -121,7 +148,7 @@ def sources_page(site: Site) -> Page:
 
 def words_page(site: Site) -> Page:
     """words.html: a short glossary."""
-    return _page(site, "words", {"entries": site.words.get("words.entries")})
+    return _page(site, "words", {"entries": entries(site.words.get("words.entries"))})
 
 
 def mark_text(site: Site, mark: str) -> str:
@@ -146,6 +173,7 @@ def caution_data(site: Site, caution: Caution) -> Data:
     ]
     return {
         "key": caution.key,
+        "lang": site.lang(caution.title),
         "applies": site.prose(caution.applies),
         "points": [site.prose(one) for one in caution.points],
         "figures": figures,

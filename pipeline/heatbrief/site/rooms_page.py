@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from heatbrief.model.finding import URGENCIES, Finding
 from heatbrief.site.context import Data, Site
+from heatbrief.site.floors import floors_data, unplaced
 from heatbrief.site.page import Page, safe_names
 
 
@@ -27,4 +28,10 @@ def rooms_page(site: Site) -> Page:
         }
         for room in ordered
     ]
-    return Page("rooms.html", "rooms.html", site.words.say("sections.rooms"), "rooms.html", {"rooms": rooms})
+    return Page(
+        "rooms.html",
+        "rooms.html",
+        site.words.say("sections.rooms"),
+        "rooms.html",
+        {"rooms": rooms, "floors": floors_data(site), "unplaced": unplaced(site)},
+    )

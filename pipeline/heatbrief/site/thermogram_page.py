@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ThermogramRecord
-from heatbrief.site.charts import budget_chart, chart_data, group_charts
+from heatbrief.site.changes import Earlier
+from heatbrief.site.charts import budget_chart, chart_data, effect_text, group_charts
 from heatbrief.site.context import TEMPERATURE_UNITS, Data, Site
 from heatbrief.site.figures import photo_figure, record_figure, record_thumbnail
 from heatbrief.site.format import number_of, two_digits
@@ -38,11 +39,11 @@ def thermograms_page(site: Site) -> Page:
     )
 
 
-def thermogram_pages(site: Site) -> Iterator[Page]:
+def thermogram_pages(site: Site, earlier: Earlier | None = None) -> Iterator[Page]:
     """One page for each picture, in the order of the results."""
     records = site.results.thermograms
     for index, record in enumerate(records):
-        data = thermogram_data(site, record)
+        data = thermogram_data(site, record, earlier)
         for name, at in (("previous", index - 1), ("next", index + 1)):
             other = records[at] if 0 <= at < len(records) else None
             data[name] = site.link("thermograms", other.id, site.picture_name(other.id)) if other else None
@@ -55,14 +56,14 @@ def thermogram_pages(site: Site) -> Iterator[Page]:
         )
 
 
-def thermogram_data(site: Site, record: ThermogramRecord) -> Data:
+def thermogram_data(site: Site, record: ThermogramRecord, earlier: Earlier | None = None) -> Data:
     """Everything the page of a picture shows. No temperature stands on the page of a picture without a scale."""
     unscaled = record.status == "unscaled"
     keep = _without_temperatures if unscaled else dict
     return {
         "figure": record_figure(site, record, "picture"),
         "photo": photo_figure(site, record),
-        "viewer": viewer_panel(site, record),
+        "viewer": viewer_panel(site, record, earlier),
         "unscaled": unscaled,
         "photo_failed": record.id in site.pictures.photo_failures,
         "unreadable": record.status == "unreadable",
@@ -106,7 +107,7 @@ def _regions(site: Site, record: ThermogramRecord) -> Data | None:
         }
         for one in record.regions
     ]
-    return {"columns": [site.words.label(name) for name in names], "rows": rows}
+    return {"columns": [site.label(name) for name in names], "rows": rows}
 
 
 def _budget(site: Site, record: ThermogramRecord) -> list[Data]:
@@ -116,9 +117,9 @@ def _budget(site: Site, record: ThermogramRecord) -> list[Data]:
         unit = "K" if line.unit == "degC" else line.unit
         rows.append(
             {
-                "name": site.words.label(line.name),
+                "name": site.label(line.name),
                 "standard": site.numerals(two_digits(abs(line.standard), unit, site.units)),
-                "effect": site.numerals(two_digits(abs(line.effect), "K", site.units)),
+                "effect": effect_text(site, record, line.effect),
                 "common": site.words.say("site.yes" if line.correlated else "site.no"),
             }
         )

@@ -9,8 +9,10 @@ from typing import Any
 
 import numpy as np
 
+from heatbrief.model.comparison import PicturePair
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import RegionRecord, StoredArray, ThermogramRecord
+from heatbrief.site.changes import Earlier, earlier_counts
 from heatbrief.site.colours import MAPS, colour_bytes
 from heatbrief.site.context import Data, Site
 from heatbrief.site.format import conversion, typeset_unit
@@ -23,7 +25,7 @@ SINGLE = ("min", "centre", "max")
 MOST_OTHERS = 8
 
 
-def viewer_files(site: Site) -> Iterator[tuple[str, bytes]]:
+def viewer_files(site: Site, earlier: Earlier | None = None) -> Iterator[tuple[str, bytes]]:
     """The scripts with the values of every picture and with the colour maps, with their paths, one at a time."""
     if not site.pictures.thermal:
         return
@@ -33,6 +35,10 @@ def viewer_files(site: Site) -> Iterator[tuple[str, bytes]]:
     for record in site.results.thermograms:
         if record.id in names and record.array is not None:
             yield names[record.id], _script("heatbriefPicture", picture_data(site, record, record.array))
+            pair = earlier.pair(record) if earlier is not None else None
+            if earlier is not None and pair is not None:
+                data = earlier_data(site, record, earlier, pair)
+                yield _earlier_path(names[record.id]), _script("heatbriefPicture", data)
 
 
 def picture_data(site: Site, record: ThermogramRecord, array: StoredArray) -> Data:
@@ -60,7 +66,33 @@ def picture_data(site: Site, record: ThermogramRecord, array: StoredArray) -> Da
     }
 
 
-def viewer_panel(site: Site, record: ThermogramRecord) -> Data | None:
+def earlier_data(site: Site, record: ThermogramRecord, earlier: Earlier, pair: PicturePair) -> Data:
+    """The earlier picture as the viewer lays it over this one."""
+    array = pair.earlier
+    assert array is not None
+    scaled = array.unit == "degC" and record.status != "unscaled"
+    factor, offset, _ = conversion(array.unit, site.units) if scaled else (1.0, 0.0, "counts")
+    return {
+        "id": _earlier_id(record),
+        "width": array.width,
+        "height": array.height,
+        "low": array.low,
+        "step": array.step,
+        "factor": factor,
+        "offset": offset,
+        "values": base64.b64encode(earlier_counts(earlier, pair).astype("<u2").tobytes()).decode("ascii"),
+    }
+
+
+def _earlier_id(record: ThermogramRecord) -> str:
+    return f"{record.id} before"
+
+
+def _earlier_path(path: str) -> str:
+    return path.removesuffix("-values.js") + "-before-values.js"
+
+
+def viewer_panel(site: Site, record: ThermogramRecord, earlier: Earlier | None = None) -> Data | None:
     """What the page itself holds for the viewer; None when there are no values to look at."""
     path = site.values_of.get(record.id)
     if path is None:
@@ -77,7 +109,7 @@ def viewer_panel(site: Site, record: ThermogramRecord) -> Data | None:
         "photo": photo.path if photo and matrix else "",
         "matrix": json.dumps(matrix),
         "photo_beside": bool(photo and not matrix),
-        "others": _others(site, record),
+        "others": [*_before(site, record, earlier), *_others(site, record)],
     }
 
 
@@ -85,6 +117,16 @@ def _scale_words(site: Site, record: ThermogramRecord) -> dict[str, str]:
     if record.status == "unscaled":
         return {"scale_unscaled": site.words.say("picture.scale_unscaled")}
     return {"scale": site.words.get("picture.scale")}
+
+
+def _before(site: Site, record: ThermogramRecord, earlier: Earlier | None) -> list[Data]:
+    """The same view in the earlier survey."""
+    pair = earlier.pair(record) if earlier is not None else None
+    if earlier is None or pair is None:
+        return []
+    when = pair.taken or earlier.comparison.before.date or site.words.say("changes.unstated")
+    text = site.words.say("viewer.compare_earlier", when=when)
+    return [{"id": _earlier_id(record), "values": _earlier_path(site.values_of[record.id]), "text": text}]
 
 
 def _others(site: Site, record: ThermogramRecord) -> list[Data]:

@@ -12,6 +12,7 @@ from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from heatbrief.errors import Problem, UserError
 from heatbrief.testing.fields import Part
+from heatbrief.testing.floor import Floor, floor_from
 from heatbrief.testing.parts import PARTS
 from heatbrief.testing.scene import Imager, Scene
 
@@ -31,6 +32,27 @@ class Shot:
 
 def load_shots(path: Path) -> tuple[Shot, ...]:
     """All pictures described in a `scenes.yaml`. Raises UserError listing every problem."""
+    plain = _read(path)
+    problems: list[Problem] = []
+    shots = _shots(plain, _Place(str(path), problems))
+    if problems:
+        raise UserError(problems)
+    return shots
+
+
+def load_floors(path: Path) -> tuple[Floor, ...]:
+    """The drawings of the property described in a `scenes.yaml`. Raises UserError for the first that is wrong."""
+    plain = _read(path)
+    found = []
+    for number, one in enumerate((plain.get("floors") or ()) if isinstance(plain, dict) else (), 1):
+        try:
+            found.append(floor_from(one))
+        except ValueError as error:
+            raise UserError.single("scene", f"{path}: floor {number}", str(error)) from error
+    return tuple(found)
+
+
+def _read(path: Path) -> Any:
     import yaml
 
     path = Path(path)
@@ -39,14 +61,10 @@ def load_shots(path: Path) -> tuple[Shot, ...]:
             "scenes-file", path, f"no readable file of at most {MOST_BYTES} bytes", "Give a folder with a scenes.yaml."
         )
     try:
-        plain = yaml.safe_load(path.read_text(encoding="utf-8"))
+        plain: Any = yaml.safe_load(path.read_text(encoding="utf-8"))
     except (yaml.YAMLError, UnicodeDecodeError) as error:
         raise UserError.single("scenes-file", path, f"not YAML: {error}") from error
-    problems: list[Problem] = []
-    shots = _shots(plain, _Place(str(path), problems))
-    if problems:
-        raise UserError(problems)
-    return shots
+    return plain
 
 
 def scene_from(plain: Mapping[str, Any], where: str = "scene") -> Scene:
@@ -74,7 +92,7 @@ def _shots(plain: Any, place: _Place) -> tuple[Shot, ...]:
     if not isinstance(plain, dict) or plain.get("format") != 1 or not isinstance(plain.get("scenes"), list):
         place.wrong("needs `format: 1` and a list of `scenes`")
         return ()
-    for name in plain.keys() - {"format", "camera", "defaults", "scenes"}:
+    for name in plain.keys() - {"format", "camera", "defaults", "scenes", "floors"}:
         place.wrong(f"unknown key {name!r}")
     defaults = plain.get("defaults") or {}
     if not isinstance(defaults, dict):

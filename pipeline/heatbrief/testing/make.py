@@ -6,7 +6,8 @@ import sys
 from pathlib import Path
 
 from heatbrief.errors import UserError
-from heatbrief.testing.load import Shot, load_shots
+from heatbrief.testing.floor import draw_floor
+from heatbrief.testing.load import Shot, load_floors, load_shots
 from heatbrief.testing.rendering import Rendered, render, write_counts
 from heatbrief.testing.truth import Truth, to_json
 from heatbrief.testing.visible import draw_visible, stretched, write_grey
@@ -27,6 +28,11 @@ def make(folder: Path, out: Path | None = None) -> tuple[Path, ...]:
         rendered = render(shot.scene)
         truths.append(rendered.truth)
         files.extend(_write(shot, rendered, target))
+    for floor in load_floors(Path(folder) / SCENES):
+        drawing = target / floor.picture
+        drawing.parent.mkdir(parents=True, exist_ok=True)
+        draw_floor(floor, drawing)
+        files.append(drawing)
     truth = target / TRUTH
     truth.write_text(to_json(truths), encoding="utf-8", newline="\n")
     return (*files, truth)

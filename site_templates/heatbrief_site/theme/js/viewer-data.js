@@ -25,8 +25,21 @@ var heatbriefViewer = {};
       }
     }
     picture.readings = values;
-    picture.decimals = Math.max(0, Math.ceil(-Math.log10(step) - 1e-9));
+    picture.resolution = Math.max(0, Math.ceil(-Math.log10(step) - 1e-9));
+    picture.decimals = Math.min(picture.resolution, picture.scaled ? hb.digits(picture) : 0);
     return picture;
+  };
+
+  // Decimals that the bounds leave: two digits of the narrowest, one decimal where none are stated.
+  hb.digits = function (picture) {
+    var halves = (picture.bounds || []).map(function (knot) { return (knot[1] + knot[2]) / 2; });
+    var half = Math.min.apply(null, halves.filter(function (one) { return one > 0; }));
+    return isFinite(half) ? Math.max(0, 1 - Math.floor(Math.log10(half))) : 1;
+  };
+
+  // Decimals for the ends of a range, as on the printed scale.
+  hb.rangeDigits = function (picture, low, high) {
+    return picture.scaled ? Math.min(picture.resolution, high - low >= 20 ? 0 : high - low >= 0.5 ? 1 : 2) : 0;
   };
 
   hb.at = function (picture, x, y) {

@@ -26,6 +26,10 @@
     }
     function put(value) { return hb.number(value, picture.decimals, mark) + "\u00a0" + picture.unit; }
 
+    function end(value, from, to) {
+      return hb.number(value, hb.rangeDigits(picture, from, to), mark) + "\u00a0" + picture.unit;
+    }
+
     function paint() {
       var from = Number(low.value), to = Number(high.value), wrong = !(to > from) || low.value === "" || high.value === "";
       viewer.querySelector(".range-wrong").hidden = !wrong;
@@ -34,14 +38,16 @@
       hb.paintBar(bar, colours());
       if (picture.scaled) { hb.paintTicks(figure.querySelector(".bar"), from, to, mark); }
       figure.querySelector(".scale-text").textContent =
-        picture.scaled ? hb.fill(say.scale, { low: put(from), high: put(to) }) : say.scale_unscaled;
+        picture.scaled ? hb.fill(say.scale, { low: end(from, from, to), high: end(to, from, to) }) : say.scale_unscaled;
       figure.querySelector(".scale").setAttribute("aria-label", figure.querySelector(".scale-text").textContent);
       compared.repaint();
     }
 
     function setRange(from, to) {
-      low.value = from.toFixed(picture.decimals);
-      high.value = (to > from ? to : from + 1).toFixed(picture.decimals);
+      var digits = Math.max(hb.rangeDigits(picture, from, to), Math.min(1, picture.resolution));
+      low.value = from.toFixed(digits);
+      high.value = (to > from ? to : from + 1).toFixed(digits);
+      low.step = high.step = Math.pow(10, -digits).toFixed(digits);
       paint();
     }
 
@@ -62,11 +68,11 @@
       var names = picture.regions.filter(function (one) { return hb.holds(one, x, y); }).map(function (one) { return one.name; });
       if (names.length) { parts.push(hb.fill(say.in_region, { names: names.join(", ") })); }
       reading.textContent = parts.join(" · ");
+      reading.setAttribute("data-value", isFinite(value) ? value.toFixed(picture.resolution) : "");
     }
 
     function between(value, bounds) {
-      var half = (bounds[0] + bounds[1]) / 2, digits = half > 0 ? Math.max(0, 1 - Math.floor(Math.log10(half))) : picture.decimals;
-      digits = Math.min(digits, picture.decimals);
+      var digits = picture.decimals;
       return hb.fill(say.between, { low: hb.number(value - bounds[0], digits, mark),
         high: hb.number(value + bounds[1], digits, mark) + "\u00a0" + picture.unit });
     }
@@ -107,7 +113,6 @@
         setRange(readings.reduce(function (a, b) { return Math.min(a, b); }), readings.reduce(function (a, b) { return Math.max(a, b); }));
       }
     });
-    low.step = high.step = Math.pow(10, -picture.decimals).toFixed(picture.decimals);
     viewer.hidden = reading.hidden = false;
     setRange(picture.low_end, picture.high_end);
     reading.textContent = say.start;

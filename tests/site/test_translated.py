@@ -1,0 +1,148 @@
+"""Fixed short texts of plugins in German: each has its twin, and a German site shows them."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+from heatbrief.api import Translation, hookimpl, load_texts
+from heatbrief.api.translation import pattern_of, text_fault
+from heatbrief.detect import rivals_camera, rivals_load, rivals_picture, rivals_scene
+from heatbrief.engine.translate import translated
+from heatbrief.registry import build_registry, load_registry
+from heatbrief.site.words import Words
+from heatbrief.store.results import read_results
+from support import ROOT
+
+LANGUAGE = "de"
+
+
+@pytest.fixture(scope="module")
+def german() -> dict[str, str]:
+    found: dict[str, str] = {}
+    for one in load_registry().texts.values():
+        if one.language == LANGUAGE:
+            found |= one.texts
+    return found
+
+
+def called(kinds: set[str]) -> set[str]:
+    """First arguments of calls of these names in checks, where they are plain texts or constants of their module."""
+    found = set()
+    for path in [*ROOT.glob("plugins/heatbrief_*/*.py"), *ROOT.glob("pipeline/heatbrief/detect/*.py")]:
+        tree = ast.parse(path.read_text("utf-8"))
+        constants = {
+            node.targets[0].id: node.value.value
+            for node in tree.body
+            if isinstance(node, ast.Assign)
+            and isinstance(node.targets[0], ast.Name)
+            and isinstance(node.value, ast.Constant)
+        }
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call) and node.args and getattr(node.func, "id", "") in kinds:
+                first = node.args[0]
+                name = first.value if isinstance(first, ast.Constant) else constants.get(getattr(first, "id", ""))
+                found |= {name} if isinstance(name, str) and name else set()
+    return found
+
+
+def test_every_title_and_summary_of_our_plugins_has_its_twin(german):
+    registry = load_registry()
+    ours = {name for name in registry.owners if registry.owners[name].startswith("heatbrief ")}
+    wanted = {
+        one.title for one in (*registry.actions.values(), *registry.cautions.values(), *registry.domains.values())
+    }
+    wanted |= {one.summary for one in registry.steps.values() if one.name in ours}
+    assert len(wanted) > 140 and sorted(wanted - set(german)) == []
+
+
+def test_every_gate_and_rival_has_its_twin(german):
+    gates, rivals = called({"Gate"}), called({"Rival", "open_rival"})
+    for module in (rivals_camera, rivals_load, rivals_picture, rivals_scene):
+        rivals |= set(module.EXPLANATIONS.values())
+    assert len(gates) > 20 and len(rivals) > 50
+    assert sorted((gates | rivals) - set(german)) == []
+
+
+def test_a_german_demonstration_has_no_untranslated_fixed_label(tmp_path, heatbrief):
+    folder = tmp_path / "lanternmoth-lane-9"
+    folder.symlink_to(ROOT / "surveys" / "lanternmoth-lane-9")
+    manifest = (ROOT / "surveys" / "lanternmoth-lane-9" / "survey.yaml").read_text("utf-8")
+    (tmp_path / "german").mkdir()
+    for name in ("ir", "visible", "plan"):
+        (tmp_path / "german" / name).mkdir()
+        for file in (folder / name).iterdir():
+            (tmp_path / "german" / name / file.name).write_bytes(file.read_bytes())
+    (tmp_path / "german" / "survey.yaml").write_text(
+        manifest.replace("format: 1", "format: 1\nlanguage: de", 1), "utf-8"
+    )
+    done = heatbrief("run", tmp_path / "german", "--out", tmp_path / "out")
+    assert done.code == 0, done.err
+    results = read_results(tmp_path / "out" / "lanternmoth-lane-9")
+    texts, labels = results.texts[LANGUAGE], Words(LANGUAGE).get("labels")
+    fixed = {one.title for one in (*results.findings, *results.plan, *results.estimates, *results.cautions)}
+    fixed |= {one.reason for one in results.plan} | {one.summary for one in results.run.steps}
+    for one in results.findings:
+        fixed |= {rival.explanation for rival in one.rivals} | {gate.name for gate in one.gates}
+        fixed |= {column for row in one.classes for column in row}
+    for one in results.estimates:
+        fixed |= {part for row in one.assumptions for part in (row.name, row.origin)}
+    assert sorted(fixed - set(texts)) == []
+    names = {name for one in (*results.findings,) for name in one.measured}
+    names |= {name for one in (*results.estimates, *results.plan) for name in one.quantities}
+    for one in results.thermograms:
+        names |= {*one.statistics, *one.conditions, *one.settings, *(line.name for line in one.budget)}
+        names |= {name for region in one.regions for name in region.statistics}
+    plain = {name for name in names if name.partition(" (")[0] not in labels}
+    assert sorted(plain - set(texts)) == []
+    page = (tmp_path / "out" / "lanternmoth-lane-9" / "site" / "findings.html").read_text("utf-8")
+    assert "Luft dringt ein: wall foot by the sofa" in page
+    method = (tmp_path / "out" / "lanternmoth-lane-9" / "site" / "method.html").read_text("utf-8")
+    assert '<span lang="de">Luftfahnen an Kanten' in method
+
+
+def test_the_more_exact_of_two_that_fit_is_taken_and_words_within_are_translated(built):
+    texts = {
+        "{}: warm": "{0}: warm!",
+        "{}: warmer than {}": "{0} > {1}",
+        "Kitchen breaker runs {}": "Küche {0}",
+        "hot": "heiß",
+    }
+    found = translated(built.results, {"x.de": Translation("x.de", "de", texts)}, ["de"])
+    assert found["de"] == {"Kitchen breaker runs hot": "Küche heiß"}
+    assert translated(built.results, {"x.de": Translation("x.de", "de", texts)}, ["en", "fr"]) == {}
+
+
+@pytest.mark.parametrize("texts", [{"a": 3}, {"a": ""}, {" ": "b"}, {"a {}": "{1}"}, {3: "x"}])
+def test_faulty_texts_are_refused_with_their_origin(texts):
+    class Plugin:
+        @hookimpl
+        def heatbrief_texts(self):
+            return (Translation("trial.de", "de", texts),)
+
+    assert text_fault(texts)
+    registry = build_registry([("trial", "trial 1.0", Plugin)])
+    assert registry.texts == {} and "trial 1.0" in registry.refused[0].where
+
+
+def test_places_take_any_words_but_braces_of_the_words_stay():
+    pattern = pattern_of("{}: warm at {}")
+    assert pattern.fullmatch("{0} {x}: warm at (a+b").groups() == ("{0} {x}", "(a+b")
+    assert pattern_of("plain") is None
+
+
+def test_files_are_found_by_their_language(tmp_path, monkeypatch):
+    package = tmp_path / "texts_trial"
+    package.mkdir()
+    (package / "__init__.py").write_text("")
+    (package / "texts.de.yaml").write_text("a: b\n")
+    (package / "texts.fr.yaml").write_text("a: c\n")
+    (package / "texts.yaml").write_text("a: d\n")
+    monkeypatch.syspath_prepend(str(tmp_path))
+    found = load_texts("texts_trial", "trial")
+    assert [(one.key, one.language, one.texts) for one in found] == [
+        ("trial.de", "de", {"a": "b"}),
+        ("trial.fr", "fr", {"a": "c"}),
+    ]
+    assert Path(package).is_dir()
