@@ -168,14 +168,14 @@ def hampel(series: ArrayLike, half_window: int = 3, sigmas: float = 3.0) -> Hamp
         return Hampel(data.copy(), np.zeros(0, dtype=bool))
     padded = np.pad(data, half_window, constant_values=np.nan)
     windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half_window + 1)
-    median = _row_median(windows)
-    sigma = MAD_TO_SIGMA * _row_median(np.abs(windows - median[:, None]))
+    median = median_of_rows(windows)
+    sigma = MAD_TO_SIGMA * median_of_rows(np.abs(windows - median[:, None]))
     with np.errstate(invalid="ignore"):
         replaced = np.abs(data - median) > sigmas * sigma
     return Hampel(np.where(replaced, median, data), replaced)
 
 
-def _row_median(rows: FloatArray) -> FloatArray:
+def median_of_rows(rows: FloatArray) -> FloatArray:
     """Median of every row over its finite values, NaN for rows without any."""
     ordered = np.sort(rows, axis=1)
     count = np.count_nonzero(np.isfinite(ordered), axis=1)
