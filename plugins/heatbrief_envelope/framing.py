@@ -47,11 +47,8 @@ def framing_of(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: 
     """
     found = [
         one
-        for one in (
-            _along(residual, inside, noise, pixel_m, "down"),
-            _along(residual.T, inside.T, noise, pixel_m, "across"),
-        )
-        if one
+        for turned, runs in ((False, "down"), (True, "across"))
+        if (one := _along(residual, inside, noise, pixel_m, runs, turned))
     ]
     if not found:
         return None
@@ -59,11 +56,15 @@ def framing_of(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: 
     return best if best.runs == "down" else Framing(best.expected.T, best.lines, best.contrast, best.spacing, "across")
 
 
-def _along(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: float | None, runs: str) -> Framing | None:
-    """Lines that run down the array, upright or leaning a little."""
-    slant, rough = _lean(residual, inside)
+def _along(
+    residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: float | None, runs: str, turned: bool
+) -> Framing | None:
+    """Lines that run down the array, upright or leaning a little; with `turned`, across it."""
+    slant, rough = _lean(*_together(residual, inside, turned))
     if np.abs(rough).max(initial=0.0) <= _ROUGHLY * noise:
         return None
+    if turned:
+        residual, inside = residual.T, inside.T
     profile = _over_base(_levels(residual, inside, slant))
     widest = max(3.0, WIDEST_M / pixel_m) if pixel_m else max(3.0, 0.06 * profile.size)
     peaks = _peaks(profile, noise, widest)
@@ -76,18 +77,29 @@ def _along(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: floa
     return None
 
 
-def _lean(residual: np.ndarray, inside: np.ndarray) -> tuple[float, np.ndarray]:
-    """The slant at which neighbouring columns differ most, and their profile, of a few rows taken together.
+def _together(residual: np.ndarray, inside: np.ndarray, turned: bool) -> tuple[np.ndarray, np.ndarray, int]:
+    """(means of a few rows each, which of them are mostly inside, how many rows make one); with `turned` of columns.
 
     A leaning line moves by about a pixel over so few rows, and all slants are tried in the time of one on all rows.
     """
-    together = max(1, residual.shape[0] // _ROWS)
-    if together > 1:
-        count = residual.shape[0] // together
-        shape = (count, together, residual.shape[1])
-        known = inside[: count * together].reshape(shape).sum(axis=1, dtype=np.int32)
-        total = np.where(inside, residual, np.float32(0))[: count * together].reshape(shape).sum(axis=1)
-        residual, inside = total / np.maximum(known, 1).astype(np.float32), 2 * known > together
+    together = max(1, residual.shape[turned] // _ROWS)
+    count = residual.shape[turned] // together
+    used = (slice(None), slice(count * together)) if turned else (slice(count * together), slice(None))
+    shape = (-1, count, together) if turned else (count, together, -1)
+    axis = 2 if turned else 1
+    if inside.all():
+        means, mostly = residual[used].reshape(shape).mean(axis=axis), np.ones((1, 1), bool)
+    else:
+        known = inside[used].reshape(shape).sum(axis=axis, dtype=np.int32)
+        total = np.where(inside, residual, np.float32(0))[used].reshape(shape).sum(axis=axis)
+        means, mostly = total / np.maximum(known, 1).astype(np.float32), 2 * known > together
+    if turned:
+        means, mostly = means.T, mostly.T
+    return means, np.broadcast_to(mostly, means.shape), together
+
+
+def _lean(residual: np.ndarray, inside: np.ndarray, together: int) -> tuple[float, np.ndarray]:
+    """The slant at which neighbouring columns differ most, and their profile, of rows taken together."""
     levels = [_levels(residual, inside, float(one) * together) for one in _ANGLES]
     best = max(range(len(_ANGLES)), key=lambda at: _sharpness(levels[at]))
     return float(_ANGLES[best]), _over_base(levels[best])

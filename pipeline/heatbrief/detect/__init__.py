@@ -23,6 +23,7 @@ from heatbrief.detect.gates import (
 )
 from heatbrief.detect.judge import ODDS, RULE, URGENCY_RULE, Criterion, Judgement, judge
 from heatbrief.detect.measure import Area, zone_allows_temperature
+from heatbrief.detect.once import mask_key, once
 from heatbrief.detect.regions import (
     NOT_SEARCHED,
     chosen_regions,
@@ -39,6 +40,8 @@ from heatbrief.detect.sequence import Curve, Growth, area_growth, pixel_curves, 
 from heatbrief.detect.words import figure, number, said, slug
 
 __all__ = [
+    "mask_key",
+    "once",
     "FACTS",
     "NOT_SEARCHED",
     "ODDS",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 from typing import Literal
 
 import numpy as np
@@ -93,9 +94,7 @@ def find_areas(
 def start_level(pixels: int) -> float:
     """How many times its own scatter a mean of 3 x 3 has to stand out to start an area among that many pixels: white
     noise starts FALSE_STARTS areas, warm and cold; between LEAST_SEED and SEED."""
-    from scipy.special import ndtri
-
-    return min(max(LEAST_SEED, float(-ndtri(min(FALSE_STARTS / (2.0 * max(pixels, 1)), 0.5)))), SEED)
+    return min(max(LEAST_SEED, -NormalDist().inv_cdf(min(FALSE_STARTS / (2.0 * max(pixels, 1)), 0.5))), SEED)
 
 
 class _Sizes:
