@@ -328,17 +328,25 @@ def _job(
     number: int = 0,
 ) -> Job:
     step = chosen.step
-    seen = context.only(step.reads)
     core = f"+{CORE_VERSION}" if stage == "detect" else ""
     parts: dict[str, Any] = {
         "step": f"{step.name}@{step.version}{core}",
         "settings": same_digest(chosen.settings),
         **given,
     }
-    for part in sorted({read.partition(".")[0] for read in step.reads}):
-        parts[part] = digest_of([same_digest(getattr(seen, one)) for one in TOGETHER.get(part, (part,))])
+    parts.update(_seen(context, step.reads))
     address = f"{subject}/{stage}/{step.name}" + (f"#{number + 1}" if number else "")
     return _with_reasons(Job(address, stage, subject, step.name, Key(parts), chosen=chosen), remembered)
+
+
+def _seen(context: Context, reads: tuple[str, ...]) -> Iterable[tuple[str, str]]:
+    """Digest of each part of a context that a step reads, or of those facts in it that it reads."""
+    some = None
+    for part in sorted({read.partition(".")[0] for read in reads}):
+        given = context
+        if part not in reads:
+            given = some = context.only(reads) if some is None else some
+        yield part, digest_of([same_digest(getattr(given, one)) for one in TOGETHER.get(part, (part,))])
 
 
 _OBJECT = re.compile(r'"object":"([^"]+)"')

@@ -14,11 +14,12 @@ from heatbrief.store.keys import plain
 Model = TypeVar("Model")
 
 
-@functools.lru_cache(maxsize=1)
-def _converter() -> Any:
+@functools.lru_cache(maxsize=2)
+def _converter(detailed: bool) -> Any:
+    """detailed  says where data does not fit, and takes twice as long"""
     import cattrs
 
-    converter = cattrs.Converter(forbid_extra_keys=True)
+    converter = cattrs.Converter(forbid_extra_keys=True, detailed_validation=detailed)
     converter.register_structure_hook(
         Quantity | str, lambda value, _: Quantity.from_json(value) if isinstance(value, Mapping) else str(value)
     )
@@ -28,24 +29,43 @@ def _converter() -> Any:
 def to_model(data: Any, kind: type[Model]) -> Model:
     """Plain data to a model class. Raises ValueError when it does not fit."""
     try:
-        found: Model = _converter().structure(data, kind)
+        quick: Model = _converter(False).structure(data, kind)
+        return quick
+    except Exception:  # once more, for words
+        pass
+    try:
+        found: Model = _converter(True).structure(data, kind)
         return found
     except Exception as error:  # cattrs raises groups of many kinds
         raise ValueError(f"does not fit {kind.__name__}: {error}") from error
 
 
-def to_json(value: Any, *, indent: int | None = None, digits: int | None = None) -> str:
-    """Model or plain data as JSON: sorted keys, no NaN, final newline.
+def to_json(value: Any) -> str:
+    """Model or plain data as JSON on one line: sorted keys, no NaN, final newline.
 
-    digits  significant digits of every number; None keeps all of them
     Raises ValueError for numbers that are not finite.
     """
-    data = plain(value) if digits is None else _rounded(plain(value), digits)
-    separators = (",", ": ") if indent else (",", ":")
-    return (
-        json.dumps(data, sort_keys=True, ensure_ascii=False, allow_nan=False, indent=indent, separators=separators)
-        + "\n"
-    )
+    return _line(plain(value)) + "\n"
+
+
+def to_lines(value: Any, digits: int) -> str:
+    """The same with `digits` significant digits, for people and version control: each key of the outermost mapping
+    begins a line, and so does each entry of a list or mapping under it."""
+    data: dict[str, Any] = _rounded(plain(value), digits)
+    parts = [f"{_line(key)}:{_opened(data[key])}" for key in sorted(data)]
+    return "{" + ",\n".join(parts) + "}\n"
+
+
+def _opened(value: Any) -> str:
+    if isinstance(value, list) and value:
+        return "[\n" + ",\n".join(map(_line, value)) + "]"
+    if isinstance(value, dict) and value:
+        return "{\n" + ",\n".join(f"{_line(key)}:{_line(value[key])}" for key in sorted(value)) + "}"
+    return _line(value)
+
+
+def _line(data: Any) -> str:
+    return json.dumps(data, sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 
 
 def _rounded(value: Any, digits: int) -> Any:
