@@ -17,7 +17,7 @@ ALIKE, FAINTEST = 0.6, 0.2
 _ANGLES = np.tan(np.radians(np.arange(-8.0, 8.1, 2.0)))
 _SEED = 4.0
 _STEP = 0.12
-_ROWS = 48
+_ROWS = 24
 """About so many groups of rows are enough to see which way lines lean."""
 _ROUGHLY = 0.5
 """When no group of rows shows even this part of the noise of a pixel, the full profile shows no line either."""

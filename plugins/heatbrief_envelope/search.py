@@ -45,7 +45,8 @@ def searched(
     """
     inside = search_mask(subject, region, context) & ~others_mask(context, words, region, subject)
     start = once(subject.values, ("envelope search", mask_key(inside)), lambda: _start(subject, inside))
-    if start.framing is None and smallest_m2 == 0.0 and len(start.areas) < MOST:
+    any_size = smallest_m2 == 0.0 or subject.pixel is None
+    if start.framing is None and any_size and len(start.areas) < MOST:
         areas = tuple(area for area in start.areas if sign in (None, "either", area.sign))
         areas = tuple(replace(area, ordinal=place) for place, area in enumerate(areas, 1))
     else:
@@ -105,7 +106,7 @@ def is_line(subject: Thermogram, area: Area) -> bool:
 
 def share_of(area: Area, inside: np.ndarray) -> Quantity:
     """Share of the searched region that the area covers."""
-    whole = max(int(inside.sum()), 1)
+    whole = max(int(np.count_nonzero(inside)), 1)
     rim = 0.5 * np.sqrt(area.pixels) * 4 / whole
     value = area.pixels / whole
     return Quantity(

@@ -62,11 +62,11 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         name = name or region.name
         region = region.mask(*thermogram.shape)
     mask = region & thermogram.valid
-    pixels = int(mask.sum())
+    pixels = int(np.count_nonzero(mask))
     if pixels == 0:
         return None
-    values = thermogram.values[mask].astype(np.float64)
-    middle = float(values.mean())
+    values = thermogram.values.ravel() if pixels == mask.size else thermogram.values[mask]
+    middle = float(values.mean(dtype=np.float64))
     lowest, highest, around = _extremes(thermogram.values, mask, middle)
     found = {"mean": middle, "peak": highest, "low": lowest}
     noise = thermogram.noise() or _noise_seen(thermogram)
@@ -90,7 +90,7 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         scaled,
         found,
         standards,
-        math.sqrt(float(np.square(values - middle).mean())),
+        math.sqrt(float(np.square(values - np.float32(middle)).mean(dtype=np.float64))),
         errors,
         shown["mean"],
         shown["peak"],
@@ -125,7 +125,11 @@ def _extremes(values: np.ndarray, mask: np.ndarray, middle: float) -> tuple[floa
     if not full.any():
         inside = values[mask]
         return float(inside.min()), float(inside.max()), 1
-    averaged = box_mean(values[window] - np.float32(middle), mask[window])[full]
+    averaged = box_mean(values[window] - np.float32(middle), mask[window])
+    if np.count_nonzero(full) == (full.shape[0] - 2) * (full.shape[1] - 2):
+        averaged = averaged[1:-1, 1:-1]
+    else:
+        averaged = averaged[full]
     return float(averaged.min()) + middle, float(averaged.max()) + middle, 9
 
 
