@@ -51,6 +51,7 @@ REASONS = {
     "members": "the pictures it looks at changed",
     "about": "texts about the picture changed",
     "objects": "a published picture is missing",
+    "arrays": "another check needs its exact values, which were not kept",
 }
 
 
@@ -185,6 +186,7 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path) -> Plan:
         facts_of={plan.entry.id: plan.context.facts for plan in thermograms},
     )
     groups = tuple(_groups(thermograms, stages, context, remembered))
+    thermograms = _with_arrays(thermograms, groups, remembered)
     found = digest_of(
         [job.key.digest for plan in thermograms for job in plan.of("detect")]
         + [group.job.key.digest for group in groups]
@@ -306,6 +308,21 @@ def _groups(
                 number,
             )
             yield GroupPlan(job, ids, own)
+
+
+def _with_arrays(
+    thermograms: tuple[ThermogramPlan, ...], groups: tuple[GroupPlan, ...], remembered: Mapping[str, CachedJob]
+) -> tuple[ThermogramPlan, ...]:
+    """The same, pictures that a stale group looks at calibrated again where their exact values were not kept."""
+    wanted = {member for group in groups if group.job.stale for member in group.members}
+    found = []
+    for plan in thermograms:
+        last = plan.of("ingest", "calibrate")[-1:] if plan.entry.id in wanted else ()
+        if last and not last[0].stale and '"thermogram":' not in remembered[last[0].address].output:
+            again = replace(last[0], reasons=("arrays",))
+            plan = replace(plan, jobs=tuple(again if job is last[0] else job for job in plan.jobs))
+        found.append(plan)
+    return tuple(found)
 
 
 def _members(thermograms: tuple[ThermogramPlan, ...], chosen: Chosen) -> dict[str, list[ThermogramPlan]]:

@@ -76,6 +76,7 @@ class _Run:
         self.plan, self.jobs, self.progress, self.executor = plan, jobs, progress, executor
         self.outputs = {job.address: plan.remembered[job.address].output for job in plan.jobs if not job.stale}
         self.keys = {job.address: job.key for job in plan.jobs}
+        self.grouped = {member for group in plan.groups for member in group.members}
         self.by_id = {one.entry.id: one for one in plan.thermograms}
         self.failures: list[Failure] = []
         self.computed = 0
@@ -153,6 +154,7 @@ class _Run:
             folders.objects,
             self.plan.frames,
             marks,
+            entry.id in self.grouped,
         )
 
     def _calibrated(self, one: ThermogramPlan) -> Mapping[str, Mapping[str, object]] | None:

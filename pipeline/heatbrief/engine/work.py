@@ -110,10 +110,12 @@ class _Picture:
             except Exception as error:  # whatever a step raises is charged to this picture and step alone
                 self._fail(job.step, error)
                 return False
-            self.outputs[job.address] = "{}\n"
+            if job.stale or self.task.keep:
+                self.outputs[job.address] = "{}\n"
         self.thermogram = _guarded(current)
-        last = chain[-1].address
-        self.outputs[last] = to_json({"thermogram": keep_thermogram(self.task.arrays, current), "notes": self.notes})
+        if self.task.keep:
+            kept = {"thermogram": keep_thermogram(self.task.arrays, current), "notes": self.notes}
+            self.outputs[chain[-1].address] = to_json(kept)
         return True
 
     def _call(self, job: Job, subject: Any) -> Any:
