@@ -46,7 +46,7 @@ def test_every_filter_is_undone(kind: str) -> None:
 def test_palette() -> None:
     palette = np.random.default_rng(1).integers(0, 256, (200, 3)).astype(np.uint8)
     places = np.random.default_rng(2).integers(0, 200, (30, 40)).astype(np.uint8)
-    with Image.open(io.BytesIO(png_bytes(places, palette))) as image:
+    with Image.open(io.BytesIO(png_bytes(places, palette.tobytes()))) as image:
         assert image.mode == "P"
         assert np.array_equal(np.asarray(image.convert("RGB")), palette[places])
 

@@ -8,19 +8,19 @@ import zlib
 import numpy as np
 
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
-_LEVEL = 1
 _SAMPLE = 16
 """Every so many rows are looked at when a filter is chosen for the whole picture."""
 _NONE, _SUB, _UP = 0, 1, 2
 _GREY, _RGB, _PALETTE = 0, 2, 3
 
 
-def png_bytes(pixels: np.ndarray, palette: np.ndarray | None = None) -> bytes:
+def png_bytes(pixels: np.ndarray, palette: bytes = b"", level: int = 1) -> bytes:
     """A PNG of uint8 or uint16 (height, width) grey levels, uint8 (height, width, 3) colours, or uint8 places in a palette.
 
-    palette  uint8 (n, 3) colours, n at most 256. Equal input gives equal bytes. Raises ValueError for other shapes.
+    palette  red, green and blue of each entry, at most 256; level  effort of the compression, 1 to 12
+    Equal input gives equal bytes. Raises ValueError for other shapes.
     """
-    kind = _RGB if pixels.ndim == 3 else _GREY if palette is None else _PALETTE
+    kind = _RGB if pixels.ndim == 3 else _PALETTE if palette else _GREY
     depth = pixels.dtype.itemsize
     if (
         pixels.dtype.kind != "u"
@@ -32,10 +32,10 @@ def png_bytes(pixels: np.ndarray, palette: np.ndarray | None = None) -> bytes:
         raise ValueError(f"no PNG can hold {pixels.dtype} {pixels.shape}")
     height, width = pixels.shape[:2]
     rows = np.ascontiguousarray(pixels, ">u2" if depth == 2 else np.uint8).view(np.uint8).reshape(height, -1)
-    data = _deflated(_filtered(rows, depth * (3 if kind == _RGB else 1), kind))
+    data = _deflated(_filtered(rows, depth * (3 if kind == _RGB else 1), kind), level)
     parts = [_chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8 * depth, kind, 0, 0, 0))]
-    if palette is not None:
-        parts.append(_chunk(b"PLTE", np.ascontiguousarray(palette, np.uint8).tobytes()))
+    if kind == _PALETTE:
+        parts.append(_chunk(b"PLTE", palette))
     return b"".join((_SIGNATURE, *parts, _chunk(b"IDAT", data), _chunk(b"IEND", b"")))
 
 
@@ -76,14 +76,14 @@ def _entropy(data: np.ndarray, step: int) -> float:
     return total
 
 
-def _deflated(data: bytes) -> bytes:
+def _deflated(data: bytes, level: int) -> bytes:
     """A zlib stream (RFC 1950)."""
     try:
         from imagecodecs import deflate_encode
 
-        return bytes(deflate_encode(data, level=_LEVEL))
+        return bytes(deflate_encode(data, level=level))
     except ImportError:  # a build of imagecodecs without libdeflate
-        return zlib.compress(data, _LEVEL)
+        return zlib.compress(data, min(level, 9))
 
 
 def _chunk(name: bytes, data: bytes) -> bytes:
