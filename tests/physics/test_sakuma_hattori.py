@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.optimize import least_squares
 from heatbrief.physics import planck
 from heatbrief.physics.planck import IdealBand
 from heatbrief.physics.sakuma_hattori import BandModel, analytic_coefficients, fit_band, fit_response
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import least_squares
 
 KELVIN = st.floats(200.0, 900.0)
 

@@ -6,12 +6,11 @@ import io
 
 import numpy as np
 import pytest
+from heatbrief.store.png import png_bytes
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from PIL import Image
-
-from heatbrief.store.png import png_bytes
 
 SIDES = st.tuples(st.integers(1, 40), st.integers(1, 40))
 GREY = SIDES.flatmap(lambda shape: st.sampled_from([np.uint8, np.uint16]).flatmap(lambda kind: arrays(kind, shape)))

@@ -91,7 +91,9 @@ def _lines(values: np.ndarray, axis: int) -> tuple[np.ndarray, int]:
     if axis == 0:
         lines = used.reshape(count, together, -1).mean(axis=1)
     else:
-        lines = np.ascontiguousarray((used.reshape(-1, together) @ np.full(together, 1.0 / together, np.float32)).reshape(-1, count).T)
+        lines = np.ascontiguousarray(
+            (used.reshape(-1, together) @ np.full(together, 1.0 / together, np.float32)).reshape(-1, count).T
+        )
     return lines, together
 
 

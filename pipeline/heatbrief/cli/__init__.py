@@ -18,7 +18,11 @@ import click
 from heatbrief import __version__
 from heatbrief.errors import ExitCode, Problem, UserError
 
-for _library in ("OPENBLAS", "OMP", "MKL"):  # before numpy is loaded: workers share the cores, and threads only get in their way
+for _library in (
+    "OPENBLAS",
+    "OMP",
+    "MKL",
+):  # before numpy is loaded: workers share the cores, and threads only get in their way
     os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
 
 VERBS: Mapping[str, str] = {

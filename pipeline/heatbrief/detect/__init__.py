@@ -40,8 +40,6 @@ from heatbrief.detect.sequence import Curve, Growth, area_growth, pixel_curves, 
 from heatbrief.detect.words import figure, number, said, slug
 
 __all__ = [
-    "mask_key",
-    "once",
     "FACTS",
     "NOT_SEARCHED",
     "ODDS",
@@ -75,8 +73,10 @@ __all__ = [
     "gate_sources",
     "groups_of",
     "judge",
+    "mask_key",
     "matches",
     "number",
+    "once",
     "own_regions",
     "pixel_curves",
     "read_region",

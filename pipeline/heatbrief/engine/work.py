@@ -7,8 +7,6 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-import numpy as np
-
 from heatbrief.api.step import StepOutput
 from heatbrief.calibrate.regions import region_statistics
 from heatbrief.calibrate.registration import registration

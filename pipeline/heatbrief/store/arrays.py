@@ -72,9 +72,7 @@ def publish_array(store: ObjectStore, thermogram: Thermogram) -> StoredArray | N
     return StoredArray(store.put(png_bytes(counts), ".png"), low, step, unit, width, height, _runs(withheld))
 
 
-def _counts(
-    values: np.ndarray, lowest: float, step: float, first: float, valid: np.ndarray, whole: bool
-) -> np.ndarray:
+def _counts(values: np.ndarray, lowest: float, step: float, first: float, valid: np.ndarray, whole: bool) -> np.ndarray:
     """Whole steps from a pixel `first` steps below the lowest value, and 1; 0 where masked; uint16 (height, width).
 
     Differences from the lowest value are exact enough in the narrow numbers of the picture itself, and twice as quick.
