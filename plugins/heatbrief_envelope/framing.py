@@ -107,13 +107,15 @@ def _lean(residual: np.ndarray, inside: np.ndarray, together: int) -> tuple[floa
 
 def _shifts(height: int, slant: float) -> np.ndarray:
     """By how many columns each row of a leaning line lies off its place at mid height."""
-    return np.rint(slant * (np.arange(height) - (height - 1) / 2)).astype(int)
+    result: np.ndarray = np.rint(slant * (np.arange(height) - (height - 1) / 2)).astype(int)
+    return result
 
 
 def _columns(shape: tuple[int, ...], slant: float) -> np.ndarray:
     """For each pixel the column its leaning line crosses at mid height, kept within the picture."""
     height, width = shape
-    return np.clip(np.arange(width) - _shifts(height, slant)[:, None], 0, width - 1)
+    result: np.ndarray = np.clip(np.arange(width) - _shifts(height, slant)[:, None], 0, width - 1)
+    return result
 
 
 def _levels(residual: np.ndarray, inside: np.ndarray, slant: float) -> np.ndarray:

@@ -58,7 +58,8 @@ def _unsigned(counts: np.ndarray) -> np.ndarray:
     if counts.dtype.kind == "u":
         return counts
     unsigned = np.dtype(f"u{counts.dtype.itemsize}")
-    return counts.view(unsigned) ^ unsigned.type(1 << (8 * counts.dtype.itemsize - 1))
+    result: np.ndarray = counts.view(unsigned) ^ unsigned.type(1 << (8 * counts.dtype.itemsize - 1))
+    return result
 
 
 def _noise(counts: np.ndarray) -> float:

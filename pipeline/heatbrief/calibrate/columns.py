@@ -111,7 +111,8 @@ def _offsets(lines: np.ndarray) -> tuple[np.ndarray, np.ndarray, float]:
 def _middle(rows: np.ndarray) -> np.ndarray:
     """Median of each column of a few rows."""
     ordered = np.sort(rows, axis=0)
-    return 0.5 * (ordered[(len(rows) - 1) // 2] + ordered[len(rows) // 2])
+    result: np.ndarray = 0.5 * (ordered[(len(rows) - 1) // 2] + ordered[len(rows) // 2])
+    return result
 
 
 def _running_median(lines: np.ndarray) -> np.ndarray:

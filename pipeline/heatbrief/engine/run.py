@@ -214,6 +214,8 @@ def _arrays(plan: Plan, outputs: Mapping[str, str]) -> set[str]:
     names: set[str] = set()
     for one in plan.thermograms:
         for job in one.of("calibrate"):
-            data = json.loads(outputs.get(job.address, "{}")).get("thermogram", {})
-            names.update(name for name in (data.get("values"), data.get("zones")) if name)
+            text = outputs.get(job.address, "")
+            if '"thermogram":' in text:
+                data = json.loads(text)["thermogram"]
+                names.update(name for name in (data["values"], data["zones"]) if name)
     return names

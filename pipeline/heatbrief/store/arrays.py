@@ -83,7 +83,7 @@ def _counts(values: np.ndarray, lowest: float, step: float, first: float, valid:
     steps = np.subtract(values, lowest, dtype=wide)
     steps *= wide(1.0 / step)
     steps += wide(first + 1.5)  # half a step more, and cut off: rounded
-    counts = steps.astype(np.uint16)
+    counts: np.ndarray = steps.astype(np.uint16)
     if not whole:
         counts[~valid] = 0
     return counts

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import functools
 import json
-import math
 from collections.abc import Mapping
 from typing import Any, TypeVar
 
 from heatbrief.model.quantity import Quantity
-from heatbrief.store.keys import plain
+from heatbrief.store.keys import opened_once, plain
 
 Model = TypeVar("Model")
 
@@ -51,7 +50,7 @@ def to_json(value: Any) -> str:
 def to_lines(value: Any, digits: int) -> str:
     """The same with `digits` significant digits, for people and version control: each key of the outermost mapping
     begins a line, and so does each entry of a list or mapping under it."""
-    data: dict[str, Any] = _rounded(plain(value), digits)
+    data: dict[str, Any] = _rounded(value, f"%.{digits}g")
     parts = [f"{_line(key)}:{_opened(data[key])}" for key in sorted(data)]
     return "{" + ",\n".join(parts) + "}\n"
 
@@ -64,15 +63,20 @@ def _opened(value: Any) -> str:
     return _line(value)
 
 
-def _line(data: Any) -> str:
-    return json.dumps(data, sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+_ENCODER = json.JSONEncoder(sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+_line = _ENCODER.encode
 
 
-def _rounded(value: Any, digits: int) -> Any:
+def _rounded(value: Any, form: str) -> Any:
+    """Plain data with rounded numbers."""
+    kind = type(value)
+    if kind is str or kind is int or kind is bool or value is None:
+        return value
+    if kind is dict:
+        return {str(key): _rounded(item, form) for key, item in value.items()}
+    if kind is list or kind is tuple:
+        return [_rounded(item, form) for item in value]
     if isinstance(value, float):
-        return float(f"{value:.{digits}g}") if math.isfinite(value) else value
-    if isinstance(value, dict):
-        return {key: _rounded(item, digits) for key, item in value.items()}
-    if isinstance(value, list):
-        return [_rounded(item, digits) for item in value]
-    return value
+        return float(form % value)  # infinities and NaN stay what they are, and are refused afterwards
+    opened = opened_once(value)
+    return value if opened is value else _rounded(opened, form)
