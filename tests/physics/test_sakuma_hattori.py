@@ -96,3 +96,10 @@ def test_no_worse_than_a_general_least_squares_optimiser(
     found = least_squares(residual, np.ones(3), method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15)
     best = float(np.sqrt(np.mean(found.fun**2)))
     assert model.rms_error_k <= best * (1.0 + 1e-6)
+
+
+@pytest.mark.parametrize("limits", [(233.15, 320.0), (250.0, 380.0), (270.0, 300.0), (150.0, 340.0)])
+def test_a_box_given_by_four_points_is_the_ideal_band(limits: tuple[float, float]) -> None:
+    """Few and uneven points do not lead the fit astray."""
+    box = fit_response((7.499, 7.5, 14.0, 14.001), (0.0, 1.0, 1.0, 0.0), *limits)
+    assert box.rms_error_k == pytest.approx(fit_band(7.5, 14.0, *limits).rms_error_k, rel=0.01, abs=1e-6)

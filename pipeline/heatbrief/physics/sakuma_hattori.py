@@ -18,6 +18,8 @@ from .planck import C2_UM_K, Band, IdealBand, TabulatedBand, floating
 
 FIT_POINTS = 200
 MOST_ROUNDS, MOST_HALVINGS = 50, 40
+FAR_OFF = 2e-4
+"""A fit that misses by more than this part of its range of temperatures is tried again by slower means."""
 DEFAULT_LOW_K = 233.15
 DEFAULT_HIGH_K = 623.15
 
@@ -107,8 +109,10 @@ def fit_response(
     """
     lam, weight = np.asarray(wavelengths_um, float), np.asarray(response, float)
     band = TabulatedBand(tuple(wavelengths_um), tuple(response))
-    centre = float(np.average(lam, weights=weight))
-    spread = float(np.average((lam - centre) ** 2, weights=weight)) / centre**2
+    fine = np.linspace(lam[0], lam[-1], 10 * FIT_POINTS)  # points may be few and unevenly spaced
+    share = np.interp(fine, lam, weight)
+    centre = float(np.average(fine, weights=share))
+    spread = float(np.average((fine - centre) ** 2, weights=share)) / centre**2
     return _fit(band, centre * (1.0 - 6.0 * spread), 0.5 * C2_UM_K * spread, low_k, high_k)
 
 
@@ -143,10 +147,26 @@ def _least_squares(signal: FloatArray, t: FloatArray, start: FloatArray) -> tupl
                 break
             move = 0.5 * move
         else:
-            break
+            break  # nothing makes it better: as good as numbers allow, or a start too far off
         done = np.all(np.abs(move) <= 1e-13 * np.abs(found))
         found, error = found + move, tried
         if done:
             break
+    if np.abs(error).max() > max(FAR_OFF * (t[-1] - t[0]), 1e-6) or not np.all(np.isfinite(found)):
+        found = _slowly(signal, t, start)
     a, b, c = (float(value) for value in found)
     return a, b, c
+
+
+def _slowly(signal: FloatArray, t: FloatArray, start: FloatArray) -> FloatArray:
+    """The same by a general optimiser, for responses that no start fits well."""
+    from scipy.optimize import least_squares
+
+    scale = np.array([start[0], max(abs(float(start[1])), 1.0), start[2]])
+
+    def residual(unit: FloatArray) -> FloatArray:
+        return planck_form_inverse(signal, *(unit * scale)) - t
+
+    found = least_squares(residual, start / scale, method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15)
+    best: FloatArray = found.x * scale
+    return best
