@@ -6,7 +6,7 @@ import dataclasses
 import functools
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Any
@@ -87,7 +87,8 @@ def plain(value: Any) -> Any:
 
 def opened_once(value: Any) -> Any:
     """One level of `plain`: a dict, list or text, its members as they are; other things as they are."""
-    names = _field_names(type(value))
+    kind: Hashable = type(value)
+    names = _field_names(kind)
     if names is not None:
         return {name: getattr(value, name) for name in names}
     if isinstance(value, Mapping):
