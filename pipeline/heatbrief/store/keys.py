@@ -6,7 +6,7 @@ import dataclasses
 import functools
 import hashlib
 import json
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Any
@@ -87,8 +87,7 @@ def plain(value: Any) -> Any:
 
 def opened_once(value: Any) -> Any:
     """One level of `plain`: a dict, list or text, its members as they are; other things as they are."""
-    kind: Hashable = type(value)
-    names = _field_names(kind)
+    names = _field_names(type(value))  # type: ignore[arg-type]  # a class is hashable; the stub of `cache` asks its metaclass
     if names is not None:
         return {name: getattr(value, name) for name in names}
     if isinstance(value, Mapping):
