@@ -171,7 +171,7 @@ def _cautions(place: str, text: str) -> tuple[str, ...]:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain="envelope",

@@ -246,14 +246,14 @@ def _sources(plan: Plan, findings: Sequence[Finding], estimates: Sequence[Estima
 def _steps(plan: Plan) -> tuple[StepRecord, ...]:
     """The steps that took part, once for each setting."""
     found = {}
-    for job in plan.jobs:
-        if job.chosen is not None:
-            step = job.chosen.step
-            settings = {name: _shown(value) for name, value in plain(job.chosen.settings).items()}
+    for chosen in {id(job.chosen): job.chosen for job in plan.jobs}.values():
+        if chosen is not None:
+            step = chosen.step
+            settings = {name: _shown(value) for name, value in plain(chosen.settings).items()}
             record = StepRecord(
                 step.name, step.stage, step.version, plan.registry.owners.get(step.name, ""), step.summary, settings
             )
-            found[job.stage, job.step, tuple(sorted(settings.items()))] = record
+            found[step.stage, step.name, tuple(sorted(settings.items()))] = record
     return tuple(found[key] for key in sorted(found))
 
 

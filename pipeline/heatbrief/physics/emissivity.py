@@ -63,7 +63,7 @@ def materials() -> Mapping[str, Material]:
 
     text = resources.files(__package__).joinpath(_TABLE).read_text(encoding="utf-8")
     table = {}
-    for name, entry in yaml.safe_load(text).items():
+    for name, entry in yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader)).items():
         aliases = tuple(entry.pop("aliases", ()))
         table[name] = Material(name=name, aliases=aliases, **entry)
     return MappingProxyType(table)

@@ -25,11 +25,30 @@ def mad_sigma(values: ArrayLike, floor: float = 0.0) -> float:
     data = _finite(values)
     if data.size == 0:
         return math.nan
-    distance = np.abs(data - np.median(data))
-    sigma = MAD_TO_SIGMA * float(np.median(distance))
+    distance = np.abs(data - median_of(data))
+    sigma = MAD_TO_SIGMA * median_of(distance)
     if sigma == 0.0:
         sigma = MEAN_DEVIATION_TO_SIGMA * float(np.mean(distance))
     return max(sigma, floor)
+
+
+def median_of(values: FloatArray) -> float:
+    """Median of finite values, at least one: numpy.median, several times quicker for many values."""
+    data = values.ravel()
+    middle = data.size // 2
+    ordered = np.partition(data, middle)
+    upper = ordered[middle]
+    return float(upper) if data.size % 2 else 0.5 * (float(ordered[:middle].max()) + float(upper))
+
+
+def quantile_of(values: FloatArray, share: float) -> float:
+    """Quantile of finite values, at least one, linear between neighbours as numpy.quantile has it."""
+    data = values.ravel()
+    place = share * (data.size - 1)
+    below = math.floor(place)
+    ordered = np.partition(data, below)
+    low = float(ordered[below])
+    return low if place == below else low + (place - below) * (float(ordered[below + 1 :].min()) - low)
 
 
 def modified_z(values: ArrayLike) -> FloatArray:
@@ -51,7 +70,8 @@ def modified_z(values: ArrayLike) -> FloatArray:
 
 def _finite(values: ArrayLike) -> FloatArray:
     data = np.asarray(values, dtype=np.float64).ravel()
-    return data[np.isfinite(data)]
+    good = np.isfinite(data)
+    return data if good.all() else data[good]
 
 
 def grubbs_critical(n: int, alpha: float = 0.05, two_sided: bool = True) -> float:
@@ -148,14 +168,14 @@ def hampel(series: ArrayLike, half_window: int = 3, sigmas: float = 3.0) -> Hamp
         return Hampel(data.copy(), np.zeros(0, dtype=bool))
     padded = np.pad(data, half_window, constant_values=np.nan)
     windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half_window + 1)
-    median = _row_median(windows)
-    sigma = MAD_TO_SIGMA * _row_median(np.abs(windows - median[:, None]))
+    median = median_of_rows(windows)
+    sigma = MAD_TO_SIGMA * median_of_rows(np.abs(windows - median[:, None]))
     with np.errstate(invalid="ignore"):
         replaced = np.abs(data - median) > sigmas * sigma
     return Hampel(np.where(replaced, median, data), replaced)
 
 
-def _row_median(rows: FloatArray) -> FloatArray:
+def median_of_rows(rows: FloatArray) -> FloatArray:
     """Median of every row over its finite values, NaN for rows without any."""
     ordered = np.sort(rows, axis=1)
     count = np.count_nonzero(np.isfinite(ordered), axis=1)
