@@ -42,7 +42,7 @@ class Material:
 
     @property
     def readable(self) -> bool:
-        """Whether the emissivity is high enough to read a temperature from the bare surface at all."""
+        """Whether the emissivity is high enough to read a temperature from the bare surface at all. Source: emissivity-trust."""
         return self.typical >= TRUST_BELOW
 
 
@@ -58,7 +58,7 @@ class UnknownMaterial(LookupError):
 
 @lru_cache(maxsize=1)
 def materials() -> Mapping[str, Material]:
-    """All materials by their main name, in the order of the table. Read once."""
+    """All materials by their main name, in the order of the table, whose head names the sources. Read once."""
     import yaml
 
     text = resources.files(__package__).joinpath(_TABLE).read_text(encoding="utf-8")
