@@ -16,6 +16,7 @@ import fcntl
 import hashlib
 import json
 import os
+import random
 import signal
 import sys
 import tempfile
@@ -29,7 +30,19 @@ for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[_name] = "1"
 
 from mutation_points import Mutant, mutants_of, statement_lines
-from mutation_runs import PLACES, Chosen, Job, copy_tree, in_forks, measure, preload, replace_source, run_pytest
+from mutation_runs import (
+    CRASHED,
+    PLACES,
+    UNSEEN,
+    Chosen,
+    Job,
+    copy_tree,
+    in_forks,
+    measure,
+    preload,
+    replace_source,
+    run_pytest,
+)
 
 ROOT = Path(__file__).resolve().parents[2]
 SEED, SAMPLE, BUDGET, GOAL = 13, 20, 5.0, 0.85
@@ -95,7 +108,8 @@ def benchmark(options: argparse.Namespace, home: Path) -> dict:
     for trial in run_trials(tree, trials, options.jobs):
         if not options.json:
             mutant = trial.mutant
-            print(f"{trial.outcome:9} {trial.seconds:5.1f} s  {mutant.path}:{mutant.line} {mutant.operator}", flush=True)
+            place = f"{mutant.path}:{mutant.line} {mutant.operator} #{mutant.occurrence}"
+            print(f"{trial.outcome:9} {trial.seconds:5.1f} s  {place}", flush=True)
     if options.survivors:
         options.survivors.write_text("\n".join(_shown(tree, one) for one in trials if one.outcome == "survived"))
     report = summary(trials, totals, tree)
@@ -169,23 +183,28 @@ class Tests:
 
 
 def run_trials(tree: Path, trials: list[Trial], at_once: int) -> Iterator[Trial]:
-    """Run the trials, each in a process of its own; first each file unchanged, which must pass."""
+    """Run the trials in random order, each in a process of its own, and each file once unchanged, which must pass."""
     checks: dict[str, Trial] = {}
     for trial in trials:
         if trial.tests:
             source = (tree / trial.mutant.path).read_text("utf-8")
             unchanged = Mutant(trial.mutant.path, "none", 0, trial.mutant.line, source)
             checks.setdefault(trial.mutant.path, Trial(unchanged, trial.tests, trial.expected))
-    for trial in _outcomes(tree, list(checks.values()), at_once):
-        if trial.outcome != "survived":
+    queue = [*checks.values(), *(trial for trial in trials if trial.tests)]
+    random.Random(SEED).shuffle(queue)
+    for trial in _outcomes(tree, queue, at_once):
+        if trial.mutant.operator != "none":
+            yield trial
+        elif trial.outcome != "survived":
             raise SystemExit(f"{trial.mutant.path}: the tests chosen for it fail without any change: {trial.tests}")
-    yield from _outcomes(tree, [trial for trial in trials if trial.tests], at_once)
 
 
 def _outcomes(tree: Path, trials: list[Trial], at_once: int) -> Iterator[Trial]:
     jobs = {id(job): (job, trial) for trial in trials for job in [Job(_work(tree, trial), 10 + 4 * trial.expected)]}
     for done in in_forks((job for job, _ in jobs.values()), at_once):
         _, trial = jobs[id(done)]
+        if done.code in (CRASHED, UNSEEN):
+            raise SystemExit(f"{trial.mutant.path}:{trial.mutant.line}: the changed source was not tested")
         trial.outcome = "late" if done.code is None else "survived" if done.code == 0 else "killed"
         trial.seconds = done.seconds
         yield trial
@@ -194,8 +213,10 @@ def _outcomes(tree: Path, trials: list[Trial], at_once: int) -> Iterator[Trial]:
 def _work(tree: Path, trial: Trial):
     def work() -> int:
         sys.dont_write_bytecode = True
-        replace_source(tree / trial.mutant.path, trial.mutant.source)
-        return run_pytest(tree, dict.fromkeys(name.partition("::")[0] for name in trial.tests), Chosen(trial.tests))
+        seen = replace_source(tree / trial.mutant.path, trial.mutant.source)
+        files = dict.fromkeys(name.partition("::")[0] for name in trial.tests)
+        failed = next((code for file in files if (code := run_pytest(tree, [file], Chosen(trial.tests)))), 0)
+        return failed if seen else UNSEEN
 
     return work
 

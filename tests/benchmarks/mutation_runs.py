@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import compileall
 import contextlib
+import gc
 import hashlib
 import importlib
 import importlib.machinery
@@ -22,8 +24,7 @@ from pathlib import Path
 import pytest
 
 PLACES = ("pipeline", "plugins", "site_templates")
-OWN = ("heatbrief", "support", "engine", "conftest", "tests")
-CRASHED = 70
+CRASHED, UNSEEN = 70, 71
 
 
 def copy_tree(root: Path, home: Path) -> Path:
@@ -42,6 +43,8 @@ def copy_tree(root: Path, home: Path) -> Path:
     for path in tree.rglob("*"):
         if path.is_file() and "__pycache__" not in path.parts and path.relative_to(tree).as_posix() not in wanted:
             path.unlink()
+    for place in (*PLACES, "tests"):
+        compileall.compile_dir(tree / place, quiet=2)
     data, link = root.parent / "shared", home / "shared"  # open measurements, where they are on this machine
     if data.is_dir() and not link.exists():
         link.symlink_to(data.resolve())
@@ -49,18 +52,13 @@ def copy_tree(root: Path, home: Path) -> Path:
 
 
 class Chosen:
-    """A pytest plugin that keeps the named tests in the given order, file by file."""
+    """A pytest plugin that keeps the named tests, in the given order."""
 
     def __init__(self, names: Iterable[str]):
         self.order = {name: number for number, name in enumerate(names)}
 
     def pytest_collection_modifyitems(self, config, items):
-        kept = [item for item in items if item.nodeid in self.order]
-        files: dict[str, int] = {}
-        for item in sorted(kept, key=lambda one: self.order[one.nodeid]):
-            files.setdefault(item.nodeid.partition("::")[0], len(files))
-        kept.sort(key=lambda one: (files[one.nodeid.partition("::")[0]], self.order[one.nodeid]))
-        items[:] = kept
+        items[:] = sorted((one for one in items if one.nodeid in self.order), key=lambda one: self.order[one.nodeid])
 
 
 class Watched:
@@ -88,6 +86,9 @@ class Watched:
         if report.when == "call":
             self.found[report.nodeid] = {"passed": report.passed}
 
+    def _is_library(self, module: object) -> bool:
+        return not (getattr(module, "__file__", None) or str(self.tree)).startswith(str(self.tree))
+
     def write(self, path: Path) -> None:
         self.coverage.stop()
         data = self.coverage.get_data()
@@ -104,12 +105,12 @@ class Watched:
             if one["passed"]
         }
         failed = sorted(name for name, one in self.found.items() if not one["passed"])
-        modules = sorted(name for name in sys.modules if name.partition(".")[0] not in OWN)
+        modules = sorted(name for name, one in list(sys.modules.items()) if self._is_library(one))
         path.write_text(json.dumps({"tests": tests, "left_out": failed, "modules": modules}))
 
 
 def run_pytest(tree: Path, files: Iterable[str], *plugins: object) -> int:
-    """pytest in this process on files of the tree, silent."""
+    """pytest in this process on files of the tree, silent; asserts are left as they are, so that sources are too."""
     silence = os.open(os.devnull, os.O_WRONLY)
     os.dup2(silence, 1)
     os.dup2(silence, 2)
@@ -117,19 +118,22 @@ def run_pytest(tree: Path, files: Iterable[str], *plugins: object) -> int:
     words = ["-x"] if any(isinstance(one, Chosen) for one in plugins) else []
     off = [word for name in ("cacheprovider", "xdist", "faulthandler") for word in ("-p", f"no:{name}")]
     place = [f"--rootdir={tree}", "-c", str(tree / "pyproject.toml")]
-    return int(pytest.main([*files, "-q", "--tb=no", *words, *off, *place], [*plugins]))
+    return int(pytest.main([*files, "-q", "--tb=no", "--assert=plain", *words, *off, *place], [*plugins]))
 
 
-def replace_source(path: Path, source: str) -> None:
-    """Have imports of this process take `source` for what stands in the file at `path`."""
+def replace_source(path: Path, source: str) -> list[str]:
+    """Have imports of this process take `source` for what stands in the file at `path`; the list gets what did so."""
     loader, read = importlib.machinery.SourceFileLoader, importlib.machinery.SourceFileLoader.get_code
+    seen: list[str] = []
 
     def get_code(self, name):
         if self.path == str(path):
+            seen.append(name)
             return compile(source, str(path), "exec", dont_inherit=True)
         return read(self, name)
 
     loader.get_code = get_code
+    return seen
 
 
 @dataclass
@@ -219,10 +223,13 @@ def _bare(content: bytes) -> bytes:
 
 
 def preload(modules: Iterable[str]) -> None:
-    """Import libraries once, so that forked processes have them."""
+    """Import libraries once, so that forked processes have them; ours must be read by each process anew."""
     for name in modules:
         with contextlib.suppress(Exception):
             importlib.import_module(name)
+    if any(name.startswith("heatbrief") for name in sys.modules):
+        raise SystemExit("a library has imported heatbrief, so that changes of it would not be seen")
+    gc.freeze()
 
 
 def measure(tree: Path, home: Path, files: Iterable[str], at_once: int) -> dict[str, dict]:
