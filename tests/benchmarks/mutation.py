@@ -3,9 +3,10 @@
 Each of a stated random sample of small changes (mutants) of the sources named in AREAS is made in a copy of the tree,
 and the tests that run the changed line are run, the most specific and quickest first, then others that run the file,
 until a budget of their recorded seconds is spent. A mutant is killed when a test fails, when what it changes cannot be
-imported any more, or when the tests take far longer than before. The operators are Cosmic Ray's; which of them, and
-what is left out, stands in mutation_points.py. `killed_share` is of the sample; `killed_share_weighted` has each file
-count by the number of its mutants. What each test runs is kept in a temporary folder until sources or tests change.
+imported any more, or when the tests take far longer than before. Mutants are run in random order until `--minutes` are
+over; those not run do not count. The operators are Cosmic Ray's; which of them, and what is left out, stands in
+mutation_points.py. `killed_share` is of the sample; `killed_share_weighted` has each file count by the number of its
+mutants. What each test runs is kept in a temporary folder until sources or tests change.
 """
 
 from __future__ import annotations
@@ -45,7 +46,7 @@ from mutation_runs import (
 )
 
 ROOT = Path(__file__).resolve().parents[2]
-SEED, SAMPLE, BUDGET, GOAL = 13, 20, 5.0, 0.85
+SEED, SAMPLE, BUDGET, MINUTES, GOAL = 13, 20, 5.0, 30.0, 0.85
 CORE, RULES = "pipeline/heatbrief", ("judge", "gates", "rivals*", "case", "conclude")
 AREAS = {
     "money": (f"{CORE}/estimate/*.py", f"{CORE}/physics/economics.py", f"{CORE}/model/costs.py"),
@@ -77,6 +78,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=SEED, help=f"which ones ({SEED})")
     parser.add_argument("--files", nargs="+", default=[""], help="only files with one of these in their path")
     parser.add_argument("--budget", type=float, default=BUDGET, help=f"seconds of tests for one mutant ({BUDGET:g})")
+    parser.add_argument("--minutes", type=float, default=MINUTES, help=f"stop after this long ({MINUTES:g})")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="processes at once")
     parser.add_argument("--survivors", type=Path, help="write every mutant that no test noticed to this file")
     options = parser.parse_args()
@@ -110,6 +112,9 @@ def benchmark(options: argparse.Namespace, home: Path) -> dict:
             mutant = trial.mutant
             place = f"{mutant.path}:{mutant.line} {mutant.operator} #{mutant.occurrence}"
             print(f"{trial.outcome:9} {trial.seconds:5.1f} s  {place}", flush=True)
+        if time.monotonic() - start > 60 * options.minutes:
+            break
+    trials = [one for one in trials if one.outcome]
     if options.survivors:
         options.survivors.write_text("\n".join(_shown(tree, one) for one in trials if one.outcome == "survived"))
     report = summary(trials, totals, tree)
@@ -135,7 +140,7 @@ class Trial:
     mutant: Mutant
     tests: tuple[str, ...]
     expected: float
-    outcome: str = "survived"
+    outcome: str = ""
     seconds: float = 0.0
 
 
@@ -190,6 +195,8 @@ def run_trials(tree: Path, trials: list[Trial], at_once: int) -> Iterator[Trial]
             source = (tree / trial.mutant.path).read_text("utf-8")
             unchanged = Mutant(trial.mutant.path, "none", 0, trial.mutant.line, source)
             checks.setdefault(trial.mutant.path, Trial(unchanged, trial.tests, trial.expected))
+        else:
+            trial.outcome = "survived"  # nothing runs it
     queue = [*checks.values(), *(trial for trial in trials if trial.tests)]
     random.Random(SEED).shuffle(queue)
     for trial in _outcomes(tree, queue, at_once):

@@ -62,3 +62,9 @@ def test_half_and_half_names_nobody():
     assert compare_few([400, 402, 300, 298], 28).status == "no majority"
     assert compare_few([280, 276], 28).status == "too few"
     assert compare_few([280, 276, 205], 28).status == "low confidence"
+
+
+def test_more_scatter_gives_more_false_alarms():
+    for row in FALSE_ALARM.values():
+        assert list(row) == sorted(row) and row[0] >= 0.0 and row[-1] <= 1.0
+        assert max(b - a for a, b in zip(row, row[1:], strict=False)) < 0.25
