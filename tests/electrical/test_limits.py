@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from heatbrief.api import Context
 from heatbrief.model import Quantity, Region
-from heatbrief_electrical import limits
+from heatbrief_electrical import classes, limits
 
 AIR = Quantity.exact(30.0, "degC")
 
@@ -100,3 +100,21 @@ def test_above_the_limit_is_urgent():
     found = limits.held(Quantity.exact(30.0, "K"), 0.6, limits.stated_rise(50.0))
     assert limits.raised("plan", found) == "now" and "above what the limit allows" in limits.rows(found)[0]["class"]
     assert limits.raised("plan", None) == "plan"
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "start", "share"),
+    [
+        (10.0, 10.0, 10.0, 10.0, 1.0),
+        (9.9, 9.9, 9.9, 10.0, 0.0),
+        (12.0, 12.0, 14.0, 10.0, 1.0),
+        (9.0, 7.0, 9.0, 10.0, 0.0),
+        (10.0, 10.0, 12.0, 10.0, 1.0),
+        (10.0, 8.0, 13.0, 10.0, 0.5),
+        (8.0, 7.0, 10.0, 10.0, 0.025),
+        (12.0, 10.0, 15.0, 10.0, 0.975),
+    ],
+)
+def test_a_limit_is_reached_with_the_share_beyond_it(value, low, high, start, share):
+    """Bounds of 95 % leave 2.5 % on each side of a normal distribution (common practice)."""
+    assert classes.reached(Quantity(value, "K", low, high), start) == pytest.approx(share, abs=1e-6)
