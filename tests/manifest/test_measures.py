@@ -107,3 +107,58 @@ BAR = "box: [600, 20, 16, 440], ends: [12 degC, 31 degC]"
 )
 def test_a_colour_bar_has_a_size_and_rising_ends(codes, scale, wrong):
     assert codes(f"scale: {{{scale}}}") == wrong
+
+
+@pytest.mark.parametrize(
+    ("where", "key", "fine", "beyond"),
+    [
+        ("entry", "emissivity", ("0.01", "1"), ("0.009", "1.01")),
+        ("entry", "reflected", ("-120 degC", "500 degC"), ("-121 degC", "501 degC")),
+        ("entry", "distance", ("1 cm", "5000 m"), ("0.9 cm", "5001 m")),
+        ("entry", "tilt", ("0 deg", "85 deg"), ("-1 deg", "86 deg")),
+        ("entry", "pixel_size", ("1 um", "100 m"), ("0 m", "101 m")),
+        ("entry", "page", ("0", "100000"), ("-1", "100001")),
+        ("entry", "size", ("[1, 1]",), ("[0, 1]",)),
+        ("camera", "noise", ("0 mK", "5 K"), ("-1 mK", "5.1 K")),
+        ("camera", "accuracy", ("0 K", "50 K"), ("-1 K", "51 K")),
+        ("camera", "accuracy_percent", ("0 %", "20 %"), ("-1 %", "21 %")),
+        ("camera", "band", ("[0.5 um, 30 um]",), ("[0.4 um, 14 um]", "[8 um, 31 um]")),
+        ("camera", "field_of_view", ("[0.1 deg, 170 deg]",), ("[0.09 deg, 40 deg]", "[40 deg, 171 deg]")),
+        ("conditions", "humidity", ("0 %", "100 %"), ("-1 %", "101 %")),
+        ("conditions", "inside_air", ("-60 degC", "80 degC"), ("-61 degC", "81 degC")),
+        ("conditions", "outside_air", ("-70 degC", "70 degC"), ("-71 degC", "71 degC")),
+        ("conditions", "wind", ("0 m/s", "80 m/s"), ("-1 m/s", "81 m/s")),
+        ("conditions", "hours_without_sun", ("0 h",), ("-1 h",)),
+        ("costs", "years", ("1", "100"), ("0", "101")),
+        ("costs", "discount_rate", ("0 %", "50 %"), ("-1 %", "51 %")),
+        ("costs", "price_growth", ("-10 %", "30 %"), ("-11 %", "31 %")),
+        ("costs", "budget", ("0 USD",), ("-1 USD",)),
+        ("emissions", "electricity", ("0 kg/kWh", "5 kg/kWh"), ("-1 kg/kWh", "5.1 kg/kWh")),
+    ],
+)
+def test_what_cannot_be_is_refused_and_its_edge_is_not(tmp_path, where, key, fine, beyond):
+    """The edges are this project's choice: shares end at 0 and 1, the rest is generous (common practice)."""
+    for text, accepted in [*((one, True) for one in fine), *((one, False) for one in beyond)]:
+        path = tmp_path / "survey.yaml"
+        entry = f"{{file: a.png, {key}: {text}}}" if where == "entry" else "a.png"
+        part = "" if where == "entry" else f"{where}: {{{key}: {text}}}\n"
+        path.write_text(f"format: 1\nproperty: X\n{part}thermograms: [{entry}]\n", "utf-8")
+        try:
+            load_manifest(path, REGISTRY)
+            found = True
+        except UserError as error:
+            assert [key in one.message for one in error.problems] == [True], error
+            found = False
+        assert found is accepted, text
+
+
+def test_periods_of_a_bill_have_days_of_one_year(tmp_path):
+    path = tmp_path / "survey.yaml"
+    for days, accepted in (("[1, 366]", True), ("[1, 367]", False), ("[0, 90]", False)):
+        bill = f"bill: {{gas: {{months: [5 kWh, 6 kWh], days: {days}}}}}\n"
+        path.write_text(f"format: 1\nproperty: X\n{bill}thermograms: [a.png]\n", "utf-8")
+        if accepted:
+            assert load_manifest(path, REGISTRY).bill["gas"].days == (1.0, 366.0)
+        else:
+            with pytest.raises(UserError):
+                load_manifest(path, REGISTRY)
