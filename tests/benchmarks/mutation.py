@@ -14,10 +14,12 @@ from __future__ import annotations
 import argparse
 import difflib
 import fcntl
+import functools
 import hashlib
 import json
 import os
 import random
+import re
 import signal
 import sys
 import tempfile
@@ -30,7 +32,7 @@ from pathlib import Path
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[_name] = "1"
 
-from mutation_points import Mutant, mutants_of, statement_lines
+from mutation_points import Mutant, lines_that_read, mutants_of, statement_lines
 from mutation_runs import (
     CRASHED,
     PLACES,
@@ -64,9 +66,12 @@ AREAS = {
 TESTS = (
     *("physics", "manifest", "estimate", "detect", "compare"),
     *("electrical", "envelope", "plumbing", "vehicle"),
-    *("test_published.py", "test_codes.py", "cli/test_bad_input.py", "engine/test_money.py"),
+    *("test_published.py", "test_codes.py", "cli/test_bad_input.py", "engine/test_money.py", "engine/test_preview.py"),
+    *("pages/test_shots.py", "calibrate/test_geometry.py", "readers/test_colour_bar.py"),
 )
 """What is run, below tests/: not the browser, the site and whole surveys, which are slow and look at other things."""
+SLOW = ("test_pairs.py", "test_recipe.py", "test_page_and_command.py")
+"""Tests of those folders that run whole surveys before the first of them."""
 FILE_SECONDS, TEST_SECONDS = 0.05, 0.004
 """What one more test file and one more test cost besides the tests themselves."""
 
@@ -122,7 +127,8 @@ def benchmark(options: argparse.Namespace, home: Path) -> dict:
 
 
 def _test_files(place: Path) -> list[Path]:
-    return sorted(place.glob("test_*.py")) if place.is_dir() else [place]
+    found = sorted(place.glob("test_*.py")) if place.is_dir() else [place]
+    return [path for path in found if path.name not in SLOW]
 
 
 def area_files(tree: Path, area: str) -> list[str]:
@@ -157,16 +163,21 @@ class Tests:
 
     def trials(self, tree: Path, path: str, mutants: list[Mutant], budget: float) -> list[Trial]:
         """A trial for each mutant of a file."""
-        statements = statement_lines((tree / path).read_text("utf-8"))
-        users = self._users(tree, path)
-        return [Trial(one, *self._choose(path, *statements[one.line], users, budget)) for one in mutants]
+        text = (tree / path).read_text("utf-8")
+        statements, users = statement_lines(text), self._users(tree, path)
+        found = []
+        for one in mutants:
+            lines, at_import = statements[one.line]
+            read_at = lines_that_read(text, lines) if at_import else lines
+            found.append(Trial(one, *self._choose(path, read_at, users if at_import else [], budget)))
+        return found
 
-    def _choose(self, path: str, lines: frozenset[int], at_import: bool, users: list[str], budget: float):
+    def _choose(self, path: str, lines: frozenset[int], users: list[str], budget: float):
         own = self.by_file[path]
-        near = [name for name in own if not at_import and not lines.isdisjoint(self.tests[name]["lines"][path])]
+        near = [name for name in own if not lines.isdisjoint(self.tests[name]["lines"][path])]
         chosen: dict[str, float] = {}
         files: set[str] = set()
-        for group in (near, own, users if at_import else []):
+        for group in (near, users, own):
             for name in sorted(group, key=self.rank.__getitem__):
                 file = name.partition("::")[0]
                 cost = self.tests[name]["seconds"] + TEST_SECONDS + (0 if file in files else FILE_SECONDS)
@@ -176,15 +187,24 @@ class Tests:
         return tuple(chosen), sum(chosen.values())
 
     def _users(self, tree: Path, path: str) -> list[str]:
-        """Tests of the modules that import this one by name."""
-        word = f"{Path(path).parent.name}.{Path(path).stem} import"
-        inside = f"from .{Path(path).stem} import"
-        found = set()
+        """Tests in files that import the module by name; else of the modules that do."""
+        stem, folder = Path(path).stem, Path(path).parent.name
+        words = re.compile(rf"{folder}\.{stem} import|from [\w.]*\b{folder} import [^\n]*\b{stem}\b")
+        naming = {file for file in {name.partition("::")[0] for name in self.tests} if words.search(_text(tree / file))}
+        found = {name for name in self.tests if name.partition("::")[0] in naming}
+        if found:
+            return sorted(found)
+        inside = f"from .{stem} import"
         for other in self.by_file:
-            text = (tree / other).read_text("utf-8")
-            if word in text or (inside in text and Path(other).parent == Path(path).parent):
+            text = _text(tree / other)
+            if words.search(text) or (inside in text and Path(other).parent == Path(path).parent):
                 found.update(self.by_file[other])
         return sorted(found)
+
+
+@functools.cache
+def _text(path: Path) -> str:
+    return path.read_text("utf-8")
 
 
 def run_trials(tree: Path, trials: list[Trial], at_once: int) -> Iterator[Trial]:
@@ -203,7 +223,7 @@ def run_trials(tree: Path, trials: list[Trial], at_once: int) -> Iterator[Trial]
         if trial.mutant.operator != "none":
             yield trial
         elif trial.outcome != "survived":
-            raise SystemExit(f"{trial.mutant.path}: the tests chosen for it fail without any change: {trial.tests}")
+            raise SystemExit(f"{trial.mutant.path}: without any change {trial.outcome}, by {', '.join(trial.tests[:3])}")
 
 
 def _outcomes(tree: Path, trials: list[Trial], at_once: int) -> Iterator[Trial]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import random
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -173,3 +174,18 @@ def statement_lines(text: str) -> dict[int, tuple[frozenset[int], bool]]:
 
     visit(ast.parse(text).body, True)
     return found
+
+
+def lines_that_read(text: str, lines: frozenset[int]) -> frozenset[int]:
+    """Lines elsewhere in the file that read a name which the statement on these lines, run at import, defines."""
+    names = set()
+    for node in ast.walk(ast.parse(text)):
+        if getattr(node, "lineno", None) in lines:
+            if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+                names.add(node.id)
+            elif isinstance(node, (ast.FunctionDef, ast.ClassDef)):
+                return frozenset(range(node.lineno, node.end_lineno + 1)) - lines
+    if not names:
+        return frozenset()
+    found = re.compile(rf"\b({'|'.join(sorted(names))})\b")
+    return frozenset(n for n, line in enumerate(text.splitlines(), 1) if found.search(line)) - lines
