@@ -147,11 +147,10 @@ def _tests_of(
         if name == f"{module}.{use.function}" or (not public and name.startswith(f"{module}.")):
             yield from places
     for one in files:
-        if use.key in one.words and re.search(rf"[\"'`\s]{re.escape(use.key)}[\"'`,.\s]", one.text):
+        named = use.key in one.words and re.search(rf"[\"'`\s]{re.escape(use.key)}[\"'`,.\s]", one.text)
+        imported = module in one.modules or f"{module}.{use.function}" in one.modules
+        if named or (imported and (not public or use.function in one.words)):
             yield one.name
-        elif module in one.modules or f"{module}.{use.function}" in one.modules:
-            if not public or use.function in one.words:
-                yield one.name
 
 
 def rows(registry: Registry) -> list[tuple[str, str, str, str]]:
@@ -184,13 +183,15 @@ def _short(module: str) -> str:
 def table(registry: Registry) -> str:
     """The table as DEVELOPERS.md carries it."""
     head = ["| source | mark | used by | tested in tests/ |", "|---|---|---|---|"]
-    return "\n".join([*head, *(f"| `{key}` | {mark} | {used} | {tests} |" for key, mark, used, tests in rows(registry))])
+    return "\n".join(
+        [*head, *(f"| `{key}` | {mark} | {used} | {tests} |" for key, mark, used, tests in rows(registry))]
+    )
 
 
 def main() -> int:
     text = table(load_registry())
     if "--write" not in sys.argv:
-        print(text)
+        sys.stdout.write(f"{text}\n")
         return 0
     path = ROOT / "DEVELOPERS.md"
     before, _, rest = path.read_text("utf-8").partition(OPEN)

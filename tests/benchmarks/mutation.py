@@ -32,8 +32,8 @@ from pathlib import Path
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[_name] = "1"
 
-from mutation_points import Mutant, lines_that_read, mutants_of, statement_lines
-from mutation_runs import (
+from mutation_points import Mutant, lines_that_read, mutants_of, statement_lines  # noqa: E402
+from mutation_runs import (  # noqa: E402
     CRASHED,
     PLACES,
     UNSEEN,
@@ -223,7 +223,9 @@ def run_trials(tree: Path, trials: list[Trial], at_once: int) -> Iterator[Trial]
         if trial.mutant.operator != "none":
             yield trial
         elif trial.outcome != "survived":
-            raise SystemExit(f"{trial.mutant.path}: without any change {trial.outcome}, by {', '.join(trial.tests[:3])}")
+            raise SystemExit(
+                f"{trial.mutant.path}: without any change {trial.outcome}, by {', '.join(trial.tests[:3])}"
+            )
 
 
 def _outcomes(tree: Path, trials: list[Trial], at_once: int) -> Iterator[Trial]:

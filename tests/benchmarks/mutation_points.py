@@ -106,13 +106,12 @@ def _left_out(tree: ast.Module, text: str) -> Iterator[tuple[Position, Position]
         for field in ("annotation", "returns"):
             if isinstance(part := getattr(node, field, None), ast.AST):
                 yield _span(part)
-        if isinstance(node, ast.JoinedStr):
-            yield _span(node)
-        elif isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test):
-            yield _span(node)
-        elif isinstance(node, ast.keyword) and node.arg in GUARDS:
-            yield _span(node)
-        elif isinstance(node, ast.Assign) and (_is_alias(node.value) or _names(node) & {"__all__", "__version__"}):
+        if (
+            isinstance(node, ast.JoinedStr)
+            or (isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test))
+            or (isinstance(node, ast.keyword) and node.arg in GUARDS)
+            or (isinstance(node, ast.Assign) and (_is_alias(node.value) or _names(node) & {"__all__", "__version__"}))
+        ):
             yield _span(node)
         for one in getattr(node, "decorator_list", ()):
             if ast.unparse(one).partition("(")[0].rpartition(".")[2] in KEEPING:

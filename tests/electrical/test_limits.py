@@ -6,6 +6,7 @@ import pytest
 from heatbrief.api import Context
 from heatbrief.model import Quantity, Region
 from heatbrief_electrical import classes, limits
+from heatbrief_electrical.parts import ALUMINIUM_YEARS, YEAR_WIRED, house_wiring
 
 AIR = Quantity.exact(30.0, "degC")
 
@@ -118,3 +119,13 @@ def test_above_the_limit_is_urgent():
 def test_a_limit_is_reached_with_the_share_beyond_it(value, low, high, start, share):
     """Bounds of 95 % leave 2.5 % on each side of a normal distribution (common practice)."""
     assert classes.reached(Quantity(value, "K", low, high), start) == pytest.approx(share, abs=1e-6)
+
+
+def test_aluminium_wiring_is_thought_of_in_the_years_it_was_used():
+    """`cpsc-516` (seen) speaks of houses wired before 1972, `cpsc-1974` (seen) ends it; from 1965 by a trade text (seen)."""
+    first, last = ALUMINIUM_YEARS
+    assert first <= 1965 and 1972 <= last <= 1974
+    for year, possible in ((first - 1, False), (first, True), (last, True), (last + 1, False)):
+        outlet = part(**{YEAR_WIRED.name: Quantity.exact(year, "1")})
+        assert house_wiring(Context(), outlet) is possible
+    assert house_wiring(Context(), part()) and house_wiring(Context(), None)

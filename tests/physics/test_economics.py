@@ -87,7 +87,9 @@ def test_money_in_another_currency_gives_the_same_rates_and_times(scale: float, 
 
 def test_rates_of_return_of_one_year() -> None:
     """100 now and 110, 1.5 or 300 in a year: 10 %, -98.5 % and 200 %, by definition; there is none below -99 %."""
-    assert [ec.internal_rate_of_return(100.0, back, 1) for back in (110.0, 1.5, 300.0)] == pytest.approx([0.1, -0.985, 2])
+    assert [ec.internal_rate_of_return(100.0, back, 1) for back in (110.0, 1.5, 300.0)] == pytest.approx(
+        [0.1, -0.985, 2]
+    )
     assert math.isnan(ec.internal_rate_of_return(100.0, 0.5, 1)) and math.isnan(ec.internal_rate_of_return(0.0, 5.0, 9))
     assert math.isnan(ec.internal_rate_of_return(100.0, 110.0, 0))
 

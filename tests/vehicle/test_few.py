@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from heatbrief.physics.small_groups import compare_group, dixon_rejects
@@ -67,4 +69,4 @@ def test_half_and_half_names_nobody():
 def test_more_scatter_gives_more_false_alarms():
     for row in FALSE_ALARM.values():
         assert list(row) == sorted(row) and row[0] >= 0.0 and row[-1] <= 1.0
-        assert max(b - a for a, b in zip(row, row[1:], strict=False)) < 0.25
+        assert max(b - a for a, b in itertools.pairwise(row)) < 0.25

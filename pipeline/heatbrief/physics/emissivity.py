@@ -98,7 +98,7 @@ def find_material(name: str) -> Material:
 def fresnel_emissivity(angle_deg: ArrayLike, n: float, k: float = 0.0) -> FloatArray:
     """Directional emissivity of an opaque smooth surface of refractive index n - ik at an angle from its normal.
 
-    Shape of the angle, 0 to 90 degrees (else ValueError); a share, 0..1, averaged over polarisations (Fresnel).
+    Shape of the angle, 0 to 90 degrees (else ValueError); a share, 0..1, averaged over polarisations. Source: fresnel.
     """
     angle = np.radians(np.asarray(angle_deg, dtype=np.float64))
     if np.any((angle < 0.0) | (angle > math.pi / 2 + 1e-12)):
