@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from heatbrief.api import Context
 from heatbrief.model import Quantity, Region
+from heatbrief.physics import electrical
 from heatbrief_electrical import classes, limits
 from heatbrief_electrical.parts import ALUMINIUM_YEARS, YEAR_WIRED, house_wiring
 
@@ -129,3 +130,11 @@ def test_aluminium_wiring_is_thought_of_in_the_years_it_was_used():
         outlet = part(**{YEAR_WIRED.name: Quantity.exact(year, "1")})
         assert house_wiring(Context(), outlet) is possible
     assert house_wiring(Context(), part()) and house_wiring(Context(), None)
+
+
+@pytest.mark.parametrize("table", classes.URGENCY_OF_CLASS)
+def test_every_class_of_a_table_has_an_urgency_that_rises_with_it(table):
+    steps, codes = classes.URGENCY_OF_CLASS[table], [band.code for band in electrical.class_table(table).bands]
+    assert list(steps) == codes == sorted(set(codes))
+    order = [("watch", "plan", "soon", "now").index(steps[code]) for code in codes]
+    assert order == sorted(order)
