@@ -52,7 +52,7 @@ def quantile_of(values: FloatArray, share: float) -> float:
 
 
 def modified_z(values: ArrayLike) -> FloatArray:
-    """Modified z score of every value, 0.6745 (x - median)/MAD (Iglewicz & Hoaglin); flag beyond 3.5.
+    """Modified z score of every value, 0.6745 (x - median)/MAD; flag beyond 3.5. Source: iglewicz-hoaglin-1993.
 
     With MAD = 0 the mean absolute deviation is used; all-equal values score 0. NaN stays NaN.
     """
@@ -75,7 +75,7 @@ def _finite(values: ArrayLike) -> FloatArray:
 
 
 def grubbs_critical(n: int, alpha: float = 0.05, two_sided: bool = True) -> float:
-    """Critical value of |x - mean|/s for one outlier among n >= 3 normal values."""
+    """Critical value of |x - mean|/s for one outlier among n >= 3 normal values. Source: nist-handbook-outliers."""
     if n < 3:
         raise ValueError(f"Grubbs' test needs at least 3 values, got {n}")
     from scipy.special import stdtrit
@@ -118,7 +118,7 @@ class Esd:
 
 
 def generalised_esd(values: ArrayLike, most: int, alpha: float = 0.05) -> Esd:
-    """Rosner's test for up to `most` outliers, safe against one outlier hiding another. Values must be finite."""
+    """Rosner's test for up to `most` outliers, safe against one outlier hiding another. Values must be finite. Source: nist-handbook-outliers."""
     from scipy.special import stdtrit
 
     data = _all_finite(values)
@@ -157,7 +157,7 @@ class Hampel:
 
 
 def hampel(series: ArrayLike, half_window: int = 3, sigmas: float = 3.0) -> Hampel:
-    """Hampel filter of a 1-D series: values beyond `sigmas` robust deviations from their window's median replaced.
+    """Hampel filter of a 1-D series: values beyond `sigmas` robust deviations from their window's median replaced. Source: hampel.
 
     Windows are cut at the ends; NaN values are ignored and kept. With MAD = 0 every value that differs is replaced.
     """
