@@ -146,13 +146,13 @@ def test_every_number_leads_to_the_step_the_file_and_the_source(demo, heatbrief)
     asked: dict[str, str] = {}
     shown = 0
     for finding in results["findings"]:
-        (page,) = [text for text in pages if f"<dd>{finding['id']}</dd>" in text]
+        (page,) = [text for text in pages if f"<bdi>{finding['id']}</bdi></dd>" in text]
         estimates = [one for one in results["estimates"] if one["finding"] == finding["id"]]
         for step, sources in [
             (finding["check"], finding["sources"]),
             *((one["step"], one["sources"]) for one in estimates),
         ]:
-            link = re.search(rf'href="\.\./method\.html#(step-[^"]+)">{re.escape(step)}, version (\d+)<', page)
+            link = re.search(rf'href="[./]*/method\.html#(step-[^"]+)"><bdi>{re.escape(step)}, version (\d+)<', page)
             assert link, (finding["id"], step)
             assert int(link[2]) == took_part[step]
             assert f'<tr id="{link[1]}"><th scope="row">{step}</th>' in method
