@@ -48,7 +48,7 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
     manifest = plan.manifest
     records = tuple(_record(thermogram, outputs) for thermogram in plan.thermograms)
     findings = findings_of(plan, outputs)
-    made = [estimate for job in plan.estimates for estimate in step_output(outputs, job).estimates]
+    made = [replace(one, step=job.step) for job in plan.estimates for one in step_output(outputs, job).estimates]
     estimates = tuple(_unique([*made, *_air(plan, findings, made)]))
     listed = {*failures, *missing_frames(plan.frames), *_left_out(plan, outputs, records), *_notes(plan, outputs)}
     whole = whole_brief(
@@ -107,7 +107,8 @@ def _air(plan: Plan, findings: Sequence[Finding], estimates: Sequence[Estimate])
         context = with_files(plan.context, chosen.settings, plan.manifest.folder)
     except StepError:
         return ()  # the season calculator itself has been listed as failed
-    return yearly_air(findings, estimates, chosen.settings, context)
+    air = yearly_air(findings, estimates, chosen.settings, context)
+    return tuple(replace(one, step=SEASON) for one in air)
 
 
 def _money(plan: Plan) -> MoneyFacts:

@@ -77,6 +77,7 @@ def method_page(site: Site) -> Page:
     words = site.words
     steps = [
         {
+            "id": site.step_anchors[one.name],
             "name": one.name,
             "stage": one.stage,
             "version": str(one.version),
