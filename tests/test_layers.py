@@ -62,7 +62,9 @@ def test_imports_point_downwards(path):
     part = part_of(path)
     for module, line in imported(path):
         if module.startswith(("heatbrief_",)):
-            assert part in ("site", "pages") and module.startswith("heatbrief_site"), f"{path}:{line}: {module}"
+            assert part in ("manifest", "site", "pages") and module.startswith("heatbrief_site"), (
+                f"{path}:{line}: {module}"
+            )
         if module.startswith("heatbrief."):
             target = module.split(".")[1]
             assert target in (part, "arrays") or target in MAY_IMPORT[part], (

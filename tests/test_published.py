@@ -53,7 +53,7 @@ KEYS = {
 
 
 def load(path: Path) -> list[dict[str, Any]]:
-    entries = yaml.safe_load(path.read_text(encoding="utf-8"))
+    entries = yaml.load(path.read_text(encoding="utf-8"), getattr(yaml, "CSafeLoader", yaml.SafeLoader))
     if not isinstance(entries, list) or not entries:
         raise ValueError(f"{path.name} has no entries")
     return entries

@@ -22,5 +22,7 @@ def load_codes() -> Mapping[str, Code]:
     """Every message code of heatbrief itself."""
     import yaml
 
-    raw = yaml.safe_load((files("heatbrief") / "codes.yaml").read_text("utf-8"))
+    raw = yaml.load(
+        (files("heatbrief") / "codes.yaml").read_text("utf-8"), getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    )
     return {name: Code(**entry) for name, entry in raw.items()}

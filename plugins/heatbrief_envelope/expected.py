@@ -18,8 +18,9 @@ R_IP = 0.1761101838
 def _table() -> dict[str, Any]:
     import yaml
 
-    result: dict[str, Any] = yaml.safe_load(
-        resources.files(__package__).joinpath("assemblies.yaml").read_text(encoding="utf-8")
+    result: dict[str, Any] = yaml.load(
+        resources.files(__package__).joinpath("assemblies.yaml").read_text(encoding="utf-8"),
+        getattr(yaml, "CSafeLoader", yaml.SafeLoader),
     )
     return result
 

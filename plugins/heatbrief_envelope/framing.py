@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
+from heatbrief.physics.robust import mad_sigma, median_of_rows
 
 LEAST_LINES = 3
 WIDEST_M = 0.13
@@ -17,6 +17,10 @@ ALIKE, FAINTEST = 0.6, 0.2
 _ANGLES = np.tan(np.radians(np.arange(-8.0, 8.1, 2.0)))
 _SEED = 4.0
 _STEP = 0.12
+_ROWS = 24
+"""About so many groups of rows are enough to see which way lines lean."""
+_ROUGHLY = 0.5
+"""When no group of rows shows even this part of the noise of a pixel, the full profile shows no line either."""
 
 
 @dataclass(frozen=True)
@@ -43,11 +47,8 @@ def framing_of(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: 
     """
     found = [
         one
-        for one in (
-            _along(residual, inside, noise, pixel_m, "down"),
-            _along(residual.T, inside.T, noise, pixel_m, "across"),
-        )
-        if one
+        for turned, runs in ((False, "down"), (True, "across"))
+        if (one := _along(residual, inside, noise, pixel_m, runs, turned))
     ]
     if not found:
         return None
@@ -55,10 +56,16 @@ def framing_of(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: 
     return best if best.runs == "down" else Framing(best.expected.T, best.lines, best.contrast, best.spacing, "across")
 
 
-def _along(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: float | None, runs: str) -> Framing | None:
-    """Lines that run down the array, upright or leaning a little."""
-    slant = max(_ANGLES, key=lambda one: _sharpness(_profile(residual, inside, one)))
-    profile = _profile(residual, inside, slant)
+def _along(
+    residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: float | None, runs: str, turned: bool
+) -> Framing | None:
+    """Lines that run down the array, upright or leaning a little; with `turned`, across it."""
+    slant, rough = _lean(*_together(residual, inside, turned))
+    if np.abs(rough).max(initial=0.0) <= _ROUGHLY * noise:
+        return None
+    if turned:
+        residual, inside = residual.T, inside.T
+    profile = _over_base(_levels(residual, inside, slant))
     widest = max(3.0, WIDEST_M / pixel_m) if pixel_m else max(3.0, 0.06 * profile.size)
     peaks = _peaks(profile, noise, widest)
     for sign in (1, -1):
@@ -70,42 +77,82 @@ def _along(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: floa
     return None
 
 
-def _columns(shape: tuple[int, ...], slant: float) -> np.ndarray:
-    """For each pixel the column its leaning line crosses at mid height, kept within the picture."""
-    height, width = shape
-    y, x = np.mgrid[0:height, 0:width]
-    result: np.ndarray = np.clip(np.rint(x - slant * (y - (height - 1) / 2)), 0, width - 1).astype(int)
+def _together(residual: np.ndarray, inside: np.ndarray, turned: bool) -> tuple[np.ndarray, np.ndarray, int]:
+    """(means of a few rows each, which of them are mostly inside, how many rows make one); with `turned` of columns.
+
+    A leaning line moves by about a pixel over so few rows, and all slants are tried in the time of one on all rows.
+    """
+    together = max(1, residual.shape[turned] // _ROWS)
+    count = residual.shape[turned] // together
+    used = (slice(None), slice(count * together)) if turned else (slice(count * together), slice(None))
+    shape = (-1, count, together) if turned else (count, together, -1)
+    axis = 2 if turned else 1
+    if inside.all():
+        means, mostly = residual[used].reshape(shape).mean(axis=axis), np.ones((1, 1), bool)
+    else:
+        known = inside[used].reshape(shape).sum(axis=axis, dtype=np.int32)
+        total = np.where(inside, residual, np.float32(0))[used].reshape(shape).sum(axis=axis)
+        means, mostly = total / np.maximum(known, 1).astype(np.float32), 2 * known > together
+    if turned:
+        means, mostly = means.T, mostly.T
+    return means, np.broadcast_to(mostly, means.shape), together
+
+
+def _lean(residual: np.ndarray, inside: np.ndarray, together: int) -> tuple[float, np.ndarray]:
+    """The slant at which neighbouring columns differ most, and their profile, of rows taken together."""
+    levels = [_levels(residual, inside, float(one) * together) for one in _ANGLES]
+    best = max(range(len(_ANGLES)), key=lambda at: _sharpness(levels[at]))
+    return float(_ANGLES[best]), _over_base(levels[best])
+
+
+def _shifts(height: int, slant: float) -> np.ndarray:
+    """By how many columns each row of a leaning line lies off its place at mid height."""
+    result: np.ndarray = np.rint(slant * (np.arange(height) - (height - 1) / 2)).astype(int)
     return result
 
 
-def _profile(residual: np.ndarray, inside: np.ndarray, slant: float) -> np.ndarray:
-    """Median of each (leaning) column, less a running median over the columns; 0 where fewer than half of the rows are
-    inside."""
-    width = residual.shape[1]
-    column = _columns(residual.shape, slant)
-    order = np.argsort(column[inside], kind="stable")
-    groups, values = column[inside][order], residual[inside][order]
-    starts = np.searchsorted(groups, np.arange(width + 1))
-    counts = np.diff(starts)
-    least = max(8, 0.5 * np.max(counts, initial=0))
-    profile = np.array([np.median(values[a:b]) if b - a >= least else np.nan for a, b in pairwise(starts)])
-    known = np.isfinite(profile)
+def _columns(shape: tuple[int, ...], slant: float) -> np.ndarray:
+    """For each pixel the column its leaning line crosses at mid height, kept within the picture."""
+    height, width = shape
+    result: np.ndarray = np.clip(np.arange(width) - _shifts(height, slant)[:, None], 0, width - 1)
+    return result
+
+
+def _levels(residual: np.ndarray, inside: np.ndarray, slant: float) -> np.ndarray:
+    """Median of each (leaning) column; NaN where fewer than half as many rows are inside as in the fullest one."""
+    height, width = residual.shape
+    shifts = _shifts(height, slant)
+    reach = int(np.abs(shifts).max(initial=0))
+    wide = np.full((height, width + 2 * reach), np.inf, residual.dtype)
+    np.copyto(wide[:, reach : reach + width], residual, where=inside)
+    upright = np.stack([wide[row, reach + shift : reach + shift + width] for row, shift in enumerate(shifts)])
+    ordered = np.sort(np.ascontiguousarray(upright.T), axis=1)
+    counts = np.isfinite(ordered).sum(axis=1)
+    known = counts >= max(min(8, height // 2), 0.5 * np.max(counts, initial=0), 1)
+    at, counts = np.arange(width), np.maximum(counts, 1)
+    middle = 0.5 * (ordered[at, (counts - 1) // 2].astype(float) + ordered[at, counts // 2 * (counts > 1)])
+    return np.where(known, middle, np.nan)
+
+
+def _over_base(levels: np.ndarray) -> np.ndarray:
+    """Levels of columns less their running median, which is cut off at the ends; 0 where they are not known."""
+    known, width = np.isfinite(levels), levels.size
     if known.sum() < 9:
         return np.zeros(width)
-    filled = np.interp(np.arange(width), np.flatnonzero(known), profile[known])
-    base = np.array([np.median(filled[max(0, i - width // 6) : i + width // 6 + 1]) for i in range(width)])
-    return np.where(known, filled - base, 0.0)
+    filled = np.interp(np.arange(width), np.flatnonzero(known), levels[known])
+    half = width // 6
+    windows = np.lib.stride_tricks.sliding_window_view(np.pad(filled, half, constant_values=np.nan), 2 * half + 1)
+    return np.where(known, filled - median_of_rows(windows), 0.0)
 
 
 def _sharpness(profile: np.ndarray) -> float:
-    return float(np.square(np.diff(profile)).sum())
+    """How much neighbouring columns differ; NaN counts for nothing."""
+    return float(np.nansum(np.square(np.diff(profile))))
 
 
 def _peaks(profile: np.ndarray, noise: float, widest: float) -> list[tuple[float, float]]:
     """(column, height) of narrow peaks either way: above _SEED times the scatter of the profile and above the noise of
     one pixel."""
-    from heatbrief.physics.robust import mad_sigma
-
     found = []
     strong = np.abs(profile) > max(_SEED * float(mad_sigma(np.diff(profile))) / math.sqrt(2.0), noise)
     edges = np.flatnonzero(np.diff(np.concatenate([[0], strong.astype(int), [0]])))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from heatbrief.api import Context
-from heatbrief.detect import Area, find_areas, fit_field, search_mask
+from heatbrief.detect import Area, Field, find_areas, fit_field, mask_key, once, search_mask
 from heatbrief.detect.measure import Sign
 from heatbrief.detect.subjects import others_mask
 from heatbrief.model import Quantity, Region, Thermogram
@@ -17,6 +17,9 @@ LINE_ELONGATION = 4.0
 LINE_WIDTH_M = 0.25
 """A bridge with the spread of its heat in the lining (common practice)."""
 PLAIN_LINE_SHARE = 0.08
+MOST = 50
+LEAST_SURFACE = 400
+"""Framing is not looked for on fewer pixels."""
 
 
 @dataclass(frozen=True)
@@ -41,17 +44,44 @@ def searched(
     Declared regions that show none of the words are objects in front of the surface and left out.
     """
     inside = search_mask(subject, region, context) & ~others_mask(context, words, region, subject)
+    start = once(subject.values, ("envelope search", mask_key(inside)), lambda: _start(subject, inside))
+    any_size = smallest_m2 == 0.0 or subject.pixel is None
+    if start.framing is None and any_size and len(start.areas) < MOST:
+        areas = tuple(area for area in start.areas if sign in (None, "either", area.sign))
+        areas = tuple(replace(area, ordinal=place) for place, area in enumerate(areas, 1))
+    else:
+        areas = find_areas(
+            subject,
+            inside,
+            sign or "either",
+            smallest_m2=smallest_m2,
+            field=start.field,
+            most=MOST,
+        )
+    return Searched(areas, start.framing, inside)
+
+
+@dataclass(frozen=True)
+class _Start:
+    """What all searches of one surface have in common: its field with the framing, and the areas before that."""
+
+    field: Field
+    framing: Framing | None
+    areas: tuple[Area, ...]
+
+
+def _start(subject: Thermogram, inside: np.ndarray) -> _Start:
     field = fit_field(subject.values, inside, "smooth", noise=subject.noise())
+    areas = find_areas(subject, inside, field=field, most=MOST)
     usable = field.inside & np.isfinite(field.expected)
-    residual = np.where(usable, subject.values - np.where(usable, field.expected, 0.0), 0.0)
-    framing = None
-    if usable.sum() > 400:
-        plain = usable & ~_compact(subject, find_areas(subject, inside, field=field))
-        framing = framing_of(residual, plain, subject.noise(), subject.pixel.width if subject.pixel else None)
+    if np.count_nonzero(usable) <= LEAST_SURFACE:
+        return _Start(field, None, areas)
+    residual = np.where(usable, subject.values - field.expected, np.float32(0))
+    plain = usable & ~_compact(subject, areas)
+    framing = framing_of(residual, plain, subject.noise(), subject.pixel.width if subject.pixel else None)
     if framing is not None:
         field = replace(field, expected=(field.expected + framing.expected).astype(np.float32))
-    areas = find_areas(subject, inside, sign or "either", smallest_m2=smallest_m2, field=field)
-    return Searched(areas, framing, inside)
+    return _Start(field, framing, areas)
 
 
 def _compact(subject: Thermogram, areas: tuple[Area, ...]) -> np.ndarray:
@@ -76,7 +106,7 @@ def is_line(subject: Thermogram, area: Area) -> bool:
 
 def share_of(area: Area, inside: np.ndarray) -> Quantity:
     """Share of the searched region that the area covers."""
-    whole = max(int(inside.sum()), 1)
+    whole = max(int(np.count_nonzero(inside)), 1)
     rim = 0.5 * np.sqrt(area.pixels) * 4 / whole
     value = area.pixels / whole
     return Quantity(

@@ -255,7 +255,7 @@ def _pipe_or_wire(case: Case) -> Rival | None:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain="envelope",

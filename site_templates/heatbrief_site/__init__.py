@@ -13,6 +13,12 @@ def theme_dir() -> AbstractContextManager[Path]:
     return as_file(files(__name__) / "theme")
 
 
+def languages() -> tuple[str, ...]:
+    """Codes of the languages that have a file of sentences; a new file in `messages/` is a new language."""
+    names = [file.name for file in resource("messages").iterdir()]
+    return tuple(sorted(name.removesuffix(".yaml") for name in names if name.endswith(".yaml")))
+
+
 def resource(name: str) -> Traversable:
     """One file of this package, such as "messages/en.yaml"."""
     return files(__name__).joinpath(*name.split("/"))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 import sys
+from pathlib import Path
 
 import jsonschema
 import numpy as np
@@ -103,6 +105,16 @@ def test_explain_knows_codes_steps_and_domains(heatbrief, code):
     done = heatbrief("explain", code)
     assert done.code == 0
     assert len(done.out) > 60
+
+
+def test_explain_leads_from_a_step_to_its_code_and_sources(heatbrief):
+    said = heatbrief("explain", "envelope.insulation").out
+    file = re.search(r"^Written in: (.*heatbrief_envelope/insulation\.py), function run$", said, re.MULTILINE)[1]
+    assert Path(file).is_file()
+    assert "\nSource iso-6946: ISO 6946 surface resistances" in said and said.rstrip().endswith(")")
+    assert "(default 0.05)" in said and "(left open)" in said and "None" not in said
+    assert "looks at one thermogram at a time" in said
+    assert "looks at all findings" in heatbrief("explain", "heatbrief.season").out
 
 
 def test_explain_offers_near_names(heatbrief):

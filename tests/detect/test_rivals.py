@@ -100,6 +100,10 @@ def test_wet_film_uses_the_wet_bulb_as_floor(make, warm, cold):
 def test_material_change_follows_declared_regions_and_facts(make, warm):
     patch = Region("metal plate", "north-wall", "box", ((60, 40), (90, 70)), material="steel")
     assert outcome("material change", warm, make.context(patch)).status == "not ruled out"
+    beside = replace(patch, points=((100, 80), (130, 110)))
+    around = replace(patch, points=((0, 0), (159, 119)))
+    for elsewhere in (beside, around):
+        assert outcome("material change", warm, make.context(elsewhere)).status == "not testable"
     assert outcome("material change", warm, make.context(facts={"same material": "yes"})).status == "ruled out"
     assert "photo" in outcome("material change", warm, make.context()).missing
 

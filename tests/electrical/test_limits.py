@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 from heatbrief.api import Context
 from heatbrief.model import Quantity, Region
-from heatbrief_electrical import limits
+from heatbrief.physics import electrical
+from heatbrief_electrical import classes, limits
+from heatbrief_electrical.parts import ALUMINIUM_YEARS, YEAR_WIRED, house_wiring
 
 AIR = Quantity.exact(30.0, "degC")
 
@@ -100,3 +102,39 @@ def test_above_the_limit_is_urgent():
     found = limits.held(Quantity.exact(30.0, "K"), 0.6, limits.stated_rise(50.0))
     assert limits.raised("plan", found) == "now" and "above what the limit allows" in limits.rows(found)[0]["class"]
     assert limits.raised("plan", None) == "plan"
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "start", "share"),
+    [
+        (10.0, 10.0, 10.0, 10.0, 1.0),
+        (9.9, 9.9, 9.9, 10.0, 0.0),
+        (12.0, 12.0, 14.0, 10.0, 1.0),
+        (9.0, 7.0, 9.0, 10.0, 0.0),
+        (10.0, 10.0, 12.0, 10.0, 1.0),
+        (10.0, 8.0, 13.0, 10.0, 0.5),
+        (8.0, 7.0, 10.0, 10.0, 0.025),
+        (12.0, 10.0, 15.0, 10.0, 0.975),
+    ],
+)
+def test_a_limit_is_reached_with_the_share_beyond_it(value, low, high, start, share):
+    """Bounds of 95 % leave 2.5 % on each side of a normal distribution (common practice)."""
+    assert classes.reached(Quantity(value, "K", low, high), start) == pytest.approx(share, abs=1e-6)
+
+
+def test_aluminium_wiring_is_thought_of_in_the_years_it_was_used():
+    """`cpsc-516` (seen) speaks of houses wired before 1972, `cpsc-1974` (seen) ends it; from 1965 by a trade text (seen)."""
+    first, last = ALUMINIUM_YEARS
+    assert first <= 1965 and 1972 <= last <= 1974
+    for year, possible in ((first - 1, False), (first, True), (last, True), (last + 1, False)):
+        outlet = part(**{YEAR_WIRED.name: Quantity.exact(year, "1")})
+        assert house_wiring(Context(), outlet) is possible
+    assert house_wiring(Context(), part()) and house_wiring(Context(), None)
+
+
+@pytest.mark.parametrize("table", classes.URGENCY_OF_CLASS)
+def test_every_class_of_a_table_has_an_urgency_that_rises_with_it(table):
+    steps, codes = classes.URGENCY_OF_CLASS[table], [band.code for band in electrical.class_table(table).bands]
+    assert list(steps) == codes == sorted(set(codes))
+    order = [("watch", "plan", "soon", "now").index(steps[code]) for code in codes]
+    assert order == sorted(order)

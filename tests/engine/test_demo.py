@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -133,3 +134,34 @@ def test_fail_on_a_level(demo, heatbrief):
 def test_unscaled_picture_has_no_temperature(demo):
     record = next(one for one in results_of(demo[0], SLUG)["thermograms"] if one["status"] == "unscaled")
     assert all(quantity["unit"] == "count" for quantity in record["statistics"].values())
+
+
+def test_every_number_leads_to_the_step_the_file_and_the_source(demo, heatbrief):
+    results = results_of(demo[0], SLUG)
+    took_part = {step["name"]: step["version"] for step in results["run"]["steps"]}
+    quoted = {source["key"]: source for source in results["sources"]}
+    site = demo[0] / SLUG / "site"
+    pages = [file.read_text("utf-8") for file in sorted((site / "findings").glob("*.html"))]
+    method = (site / "method.html").read_text("utf-8")
+    asked: dict[str, str] = {}
+    shown = 0
+    for finding in results["findings"]:
+        (page,) = [text for text in pages if f"<bdi>{finding['id']}</bdi></dd>" in text]
+        estimates = [one for one in results["estimates"] if one["finding"] == finding["id"]]
+        for step, sources in [
+            (finding["check"], finding["sources"]),
+            *((one["step"], one["sources"]) for one in estimates),
+        ]:
+            link = re.search(rf'href="[./]*/method\.html#(step-[^"]+)"><bdi>{re.escape(step)}, version (\d+)<', page)
+            assert link, (finding["id"], step)
+            assert int(link[2]) == took_part[step]
+            assert f'<tr id="{link[1]}"><th scope="row">{step}</th>' in method
+            asked.setdefault(step, heatbrief("explain", step).out)
+            file, function = re.search(r"^Written in: (.+\.py), function (\w+)$", asked[step], re.MULTILINE).groups()
+            assert re.search(rf"^def {function}\(", (ROOT / file).read_text("utf-8"), re.MULTILINE), (file, function)
+            assert set(sources) <= quoted.keys() and all(quoted[key]["mark"] for key in sources)
+            shown += 1
+    assert shown > 25
+    assert {one["id"] for one in results["estimates"] if not one["step"]} == {
+        "plan-total", "plan-drivers", "plan-cost-drivers", "plan-budget", "bill-check",
+    }  # fmt: skip

@@ -101,8 +101,8 @@ def test_two_workers_give_the_bytes_of_a_local_run_also_when_one_is_killed(clust
     assert tree_state(tmp_path / "out" / faults.SLUG) == tree_state(tmp_path / "local" / faults.SLUG)
     again = heatbrief("run", tmp_path / "survey", "--out", tmp_path / "out", "--scheduler", address, *there)
     assert "nothing to compute" in again.out
-    if store:  # only exact arrays stay there, and workers put nothing beside the output folder
-        assert {path.suffix for path in (shared / faults.SLUG).iterdir()} == {".npy"}
+    if store:  # no check needs exact arrays later, so nothing stays there; workers put nothing beside the output folder
+        assert not list((shared / faults.SLUG).iterdir())
         assert not (tmp_path / "out" / ".heatbrief" / faults.SLUG / "objects").exists()
 
 

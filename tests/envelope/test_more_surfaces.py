@@ -161,6 +161,14 @@ def test_temperature_factors_do_not_judge_the_cooling_season():
     ]
 
 
+@pytest.mark.parametrize(("outside", "judged"), [(15.5, False), (15.0, True)])
+def test_temperature_factors_need_the_drive_that_en_13187_asks_for(outside, judged):
+    """EN 13187 never accepts less than 5 K between the airs (from memory); one of them is not known exactly here."""
+    now = Conditions(inside_air=degrees(20.0), outside_air=degrees(outside))
+    airs = Airs(degrees(20.0), degrees(outside), "the outside air")
+    assert bool(limits_of("din-4108-2", "wall", now, airs, 0.8, Design(None, None, None))) is judged
+
+
 # --- roofs --------------------------------------------------------------------------------
 
 EVENING = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from heatbrief.estimate.change_point import ChangePoint, fit_change_point
+from heatbrief.estimate.change_point import LEAST_PERIODS, ChangePoint, fit_change_point
 from heatbrief.model.costs import MONTH_DAYS
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -78,3 +78,23 @@ def test_cooling_and_four_parameters():
 def test_what_has_no_balance_temperature_says_why(t, use, word):
     found = fit_change_point(t, use, DAYS[: len(t)])
     assert isinstance(found, str) and word in found
+
+
+def test_the_share_explained_is_the_squared_correlation_of_fit_and_use():
+    """For least squares with a constant r2 is the squared (weighted) correlation of fitted and observed values."""
+    random = np.random.default_rng(8)
+    daily = 9.0 + 2.0 * np.maximum(15.0 - MONTHS, 0.0) + random.normal(0, 2.0, 12)
+    found = fit_change_point(MONTHS, daily * DAYS, DAYS)
+    fitted = found.base + found.heating_slope * np.maximum(found.balance.value - MONTHS, 0.0)
+    moments = np.cov(np.stack([fitted, daily]), aweights=DAYS)
+    assert 0.5 < found.r_squared < 0.999
+    assert found.r_squared == pytest.approx(moments[0, 1] ** 2 / (moments[0, 0] * moments[1, 1]), rel=1e-6)
+
+
+def test_the_fewest_periods_are_two_more_than_there_are_parameters():
+    cold, use = np.array([-5.0, 0.0, 5.0, 10.0, 20.0, 22.0]), np.array([50.0, 40.0, 30.0, 20.0, 9.0, 9.0])
+    days = np.full(6, 30.0)
+    for count, kind, word in ((LEAST_PERIODS - 1, "heating", "too few"), (5, "both", "too few")):
+        assert word in fit_change_point(cold[:count], use[:count] * 30, days[:count], kind)
+    for count, kind in ((max(LEAST_PERIODS, 5), "heating"), (6, "both")):
+        assert "few" not in str(fit_change_point(cold[6 - count :], use[6 - count :] * 30, days[:count], kind))

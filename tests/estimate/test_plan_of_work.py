@@ -88,6 +88,12 @@ def test_a_saving_stands_on_the_repair_that_brings_it_and_nowhere_else():
     assert "yearly_saving" not in items["a.look"] and "yearly_saving" not in items["a.seal"]
 
 
+def test_a_loss_of_something_normal_does_not_hide_the_next_one():
+    well, bad = finding("a", "a.fill", verdict="normal"), finding("b", "a.seal")
+    whole = whole_brief([well, bad], [loss(well, 100.0), loss(bad, 60.0)], book("a.fill", "a.seal"), facts())
+    assert whole.brief.total["yearly_saving"].value == pytest.approx(12.0)
+
+
 @pytest.mark.parametrize(
     ("first", "second", "costs"),
     [

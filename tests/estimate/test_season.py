@@ -7,9 +7,16 @@ from dataclasses import replace
 import pytest
 from heatbrief.api import Context, View
 from heatbrief.estimate.season import Settings, conductance_of, price_per_kwh, run, season_heat
+from heatbrief.estimate.season_settings import DEFAULT_BASE
 from heatbrief.model import Conditions, Finding, Quantity, Region
 
 exact = Quantity.exact
+
+
+def test_the_usual_base_is_65_fahrenheit():
+    assert DEFAULT_BASE.value == pytest.approx((65 - 32) / 1.8) and DEFAULT_BASE.unit == "degC"
+
+
 BTU_H_F = 0.52752792631
 """W/K per Btu/(h degF)."""
 

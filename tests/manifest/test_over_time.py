@@ -52,6 +52,13 @@ def test_all_pages_become_one_sequence(stack):
     assert found.thermograms[4].taken == "2026-07-14T16:21:00-07:00" and found.thermograms[0].pages == ""
 
 
+def test_a_range_ends_at_the_most_pages(tmp_path, monkeypatch):
+    monkeypatch.setattr("heatbrief.manifest.over_time.MOST_PAGES", 4)
+    assert len(load(tmp_path, "  - {file: later.tiff, pages: 2..5}").thermograms) == 4
+    assert len(load(tmp_path, "  - {file: later.tiff, pages: 7..7}").thermograms) == 1
+    assert codes(tmp_path, "  - {file: later.tiff, pages: 2..6}") == ["bad-pages"]
+
+
 def test_a_range_of_pages_needs_no_file(tmp_path):
     found = load(tmp_path, "  - {file: later.tiff, pages: 2..4, sequence: warming up}")
     assert [(one.page, one.sequence) for one in found.thermograms] == [

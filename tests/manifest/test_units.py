@@ -7,6 +7,8 @@ import subprocess
 import sys
 
 import pytest
+from heatbrief.manifest.conversion import _by_pint
+from heatbrief.manifest.lines import COMMON
 from heatbrief.manifest.units import QuantityError, parse_price, parse_quantity
 from hypothesis import given
 from hypothesis import strategies as st
@@ -187,4 +189,21 @@ def test_any_text_is_a_quantity_or_an_error_with_a_remedy(text, unit):
 
 def test_pint_is_not_imported_before_it_is_needed():
     code = "import sys, heatbrief, heatbrief.manifest.load, heatbrief.manifest.units as u; u.parse_quantity('24 degC', 'degC'); sys.exit('pint' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize("wanted", sorted(COMMON))
+def test_the_table_of_common_units_is_what_pint_says(wanted: str) -> None:
+    for name, line in COMMON[wanted].items():
+        by_pint = _by_pint(name, name, wanted)
+        assert (by_pint.shift, by_pint.factor, by_pint.divisor) == (0.0, *line), name
+
+
+def test_common_units_and_prices_do_not_load_pint() -> None:
+    code = (
+        "import sys; from heatbrief.manifest.units import parse_price, parse_quantity as q; "
+        "q('12 ft', 'm'); q('6 mph', 'm/s'); q('1 inH2O', 'Pa'); q('15 min', 's'); q('0.7 W/(m2 K)', 'W/m2/K'); "
+        "[parse_price(f'1 USD/{per}') for per in ('kWh', 'm3', 'gal', 'm2', 'kg', 'h', 'year', 'therm')]; "
+        "sys.exit('pint' in sys.modules)"
+    )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

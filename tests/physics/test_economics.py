@@ -64,3 +64,36 @@ def test_real_rate_and_inflation_multiply_back(nominal: float, inflation: float)
 def test_bad_terms_are_refused(bad: dict) -> None:
     with pytest.raises(ValueError):
         ec.uniform_present_worth_factor(0.03, **bad)
+
+
+def test_the_ends_of_the_terms_are_allowed() -> None:
+    assert ec.uniform_present_worth_factor(0.03, 0) == 0.0 and ec.uniform_present_worth_factor(0.0, 500) == 500.0
+    with pytest.raises(ValueError):
+        ec.uniform_present_worth_factor(0.03, 501)
+    for lost in (-1.0, -1.5):
+        with pytest.raises(ValueError):
+            ec.uniform_present_worth_factor(lost, 10)
+
+
+@given(scale=st.floats(1e-3, 1e3), n=st.integers(1, 40))
+def test_money_in_another_currency_gives_the_same_rates_and_times(scale: float, n: int) -> None:
+    found, same = (ec.internal_rate_of_return(100.0 * k, 30.0 * k, n) for k in (1.0, scale))
+    assert same == pytest.approx(found, abs=1e-9)
+    assert ec.discounted_payback(100.0 * scale, 30.0 * scale, 0.04) == pytest.approx(
+        ec.discounted_payback(100.0, 30.0, 0.04)
+    )
+    assert ec.simple_payback(100.0 * scale, 30.0 * scale) == pytest.approx(10 / 3)
+
+
+def test_rates_of_return_of_one_year() -> None:
+    """100 now and 110, 1.5 or 300 in a year: 10 %, -98.5 % and 200 %, by definition; there is none below -99 %."""
+    assert [ec.internal_rate_of_return(100.0, back, 1) for back in (110.0, 1.5, 300.0)] == pytest.approx(
+        [0.1, -0.985, 2]
+    )
+    assert math.isnan(ec.internal_rate_of_return(100.0, 0.5, 1)) and math.isnan(ec.internal_rate_of_return(0.0, 5.0, 9))
+    assert math.isnan(ec.internal_rate_of_return(100.0, 110.0, 0))
+
+
+def test_payback_without_interest_is_the_simple_one() -> None:
+    assert ec.discounted_payback(100.0, 8.0, 0.0) == 12.5
+    assert ec.discounted_payback(100.0, 5.0, 0.05) == math.inf

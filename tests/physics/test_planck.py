@@ -107,3 +107,13 @@ def test_impossible_responses_are_refused(lam: tuple[float, ...], response: tupl
 def test_impossible_bands_are_refused(edges: tuple[float, float]) -> None:
     with pytest.raises(ValueError, match="band"):
         planck.IdealBand(*edges)
+
+
+def test_the_detector_of_all_wavelengths_has_the_slope_of_its_signal() -> None:
+    """4 sigma T^3 / pi is 1.94933 W m-2 sr-1 K-1 at 300 K with sigma 5.670374419e-8 (CODATA 2018) [computed]."""
+    band = planck.TotalBand()
+    assert float(band.slope(300.0)) == pytest.approx(1.94933, rel=1e-5)
+    for t in (250.0, 300.0, 800.0):
+        step = (band.signal(t + 0.01) - band.signal(t - 0.01)) / 0.02
+        assert float(band.slope(t)) == pytest.approx(float(step), rel=1e-6)
+        assert float(band.temperature(band.signal(t))) == pytest.approx(t)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from heatbrief.physics import planck
+from heatbrief.physics.planck import IdealBand
 from heatbrief.physics.sakuma_hattori import BandModel, analytic_coefficients, fit_band, fit_response
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import least_squares
 
 KELVIN = st.floats(200.0, 900.0)
 
@@ -75,3 +77,29 @@ def test_no_signal_no_temperature() -> None:
 def test_impossible_ranges_are_refused(limits: tuple[float, float]) -> None:
     with pytest.raises(ValueError, match="fit"):
         fit_band(8.0, 14.0, *limits)
+
+
+@pytest.mark.parametrize("band", [(8.0, 14.0), (7.5, 13.0), (3.0, 5.0), (2.0, 5.7)])
+@pytest.mark.parametrize("limits", [(233.15, 623.15), (280.0, 300.0), (150.0, 3000.0)])
+def test_no_worse_than_a_general_least_squares_optimiser(
+    band: tuple[float, float], limits: tuple[float, float]
+) -> None:
+    """scipy.optimize.least_squares (MINPACK, Levenberg-Marquardt) as the reference."""
+    model = fit_band(*band, *limits)
+    t = np.linspace(*limits, 200)
+    signal = IdealBand(*band).signal(t)
+    start = np.array([model.a * 1.01, model.b + 1.0, model.c * 0.99])
+
+    def residual(unit: np.ndarray) -> np.ndarray:
+        return BandModel(*(unit * start)).temperature(signal) - t
+
+    found = least_squares(residual, np.ones(3), method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15)
+    best = float(np.sqrt(np.mean(found.fun**2)))
+    assert model.rms_error_k <= best * (1.0 + 1e-6)
+
+
+@pytest.mark.parametrize("limits", [(233.15, 320.0), (250.0, 380.0), (270.0, 300.0), (150.0, 340.0)])
+def test_a_box_given_by_four_points_is_the_ideal_band(limits: tuple[float, float]) -> None:
+    """Few and uneven points do not lead the fit astray."""
+    box = fit_response((7.499, 7.5, 14.0, 14.001), (0.0, 1.0, 1.0, 0.0), *limits)
+    assert box.rms_error_k == pytest.approx(fit_band(7.5, 14.0, *limits).rms_error_k, rel=0.01, abs=1e-6)

@@ -345,7 +345,7 @@ def test_a_survey_of_one_colour_picture_is_analysed(survey, heatbrief, tmp_path)
     folder = survey(MANIFEST.format(scale=bar), {"a.jpg": data.getvalue()})
     assert heatbrief("run", folder, "--out", tmp_path / "out").code in (0, 1)
     text = (tmp_path / "out" / "colours" / "results.json").read_text("utf-8")
-    assert '"status": "analysed"' in text and "colour bar, single pixel" in text
+    assert '"status":"analysed"' in text and "colour bar, single pixel" in text
 
 
 MANIFEST = """\

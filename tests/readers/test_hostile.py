@@ -128,3 +128,11 @@ def test_another_format_behind_the_name(name, folder):
             (folder / f"wrong{suffix}").write_bytes(SAMPLES[name])
             with pytest.raises(StepError):
                 BY_SUFFIX[suffix].run(folder / f"wrong{suffix}", NoSettings(), Context())
+
+
+def test_a_tiff_without_any_page_is_damaged_not_a_matter_of_the_manifest(tmp_path):
+    path = tmp_path / "broken.tiff"
+    path.write_bytes(b"II*\0garbage")
+    with pytest.raises(StepError) as fault:
+        BY_SUFFIX[".tiff"].run(path, NoSettings(), Context(view=View()))
+    assert fault.value.code == "damaged" and "page" not in fault.value.remedy

@@ -2,41 +2,79 @@
 
 from __future__ import annotations
 
+import functools
 import re
-from collections.abc import Iterator
 
 import pytest
 import yaml
+from heatbrief.errors import UserError
+from heatbrief.manifest.jsonschema import json_schema
+from heatbrief.manifest.load import load_manifest
 from heatbrief.model.caution import STANDING_LINE
+from heatbrief.registry import Registry, load_registry
+from heatbrief.site import words
 from heatbrief.site.prose import numerals
 from heatbrief.site.words import Words
-from heatbrief_site import resource
-
-LANGUAGES = ("en", "de")
-
-
-def leaves(value, path="") -> Iterator[tuple[str, str]]:
-    if isinstance(value, dict):
-        for key, item in value.items():
-            yield from leaves(item, f"{path}.{key}")
-    elif isinstance(value, list):
-        for at, item in enumerate(value):
-            yield from leaves(item, f"{path}[{at}]")
-    else:
-        yield path, str(value)
+from heatbrief_site import languages, resource
 
 
 def sentences(language: str) -> dict[str, str]:
-    return dict(leaves(yaml.safe_load(resource(f"messages/{language}.yaml").read_text("utf-8"))))
+    return dict(words.sentences(yaml.safe_load(resource(f"messages/{language}.yaml").read_text("utf-8"))))
 
 
-@pytest.mark.parametrize("language", LANGUAGES[1:])
+@pytest.mark.parametrize("language", sorted({*languages()} - {"en"}))
 def test_every_sentence_has_its_counterpart(language):
     english, other = sentences("en"), sentences(language)
     assert list(english) == list(other)
     for key, text in english.items():
         assert sorted(re.findall(r"\{\w*\}", text)) == sorted(re.findall(r"\{\w*\}", other[key])), key
-        assert other[key].strip() or key == ".site.mixed" or not text.strip(), key
+        assert other[key].strip() or key == "site.mixed" or not text.strip(), key
+
+
+@pytest.fixture
+def dutch(tmp_path, monkeypatch):
+    """Writes a file of sentences beside the English one, as a translator would."""
+    folder = tmp_path / "messages"
+    folder.mkdir()
+    english = resource("messages/en.yaml").read_text("utf-8")
+    (folder / "en.yaml").write_text(english, "utf-8")
+    monkeypatch.setattr("heatbrief_site.files", lambda package: tmp_path)
+    words.messages.cache_clear()
+    yield lambda *changes: (folder / "nl.yaml").write_text(
+        functools.reduce(lambda text, change: text.replace(*change, 1), changes, english), "utf-8"
+    )
+    words.messages.cache_clear()
+
+
+def test_a_file_beside_the_others_is_a_new_language(dutch, tmp_path):
+    survey = tmp_path / "survey.yaml"
+    survey.write_text(
+        "format: 1\nproperty: Sandpiper Row 3\nlanguage: nl\nstages: {publish: [{use: heatbrief.site, with: {language: nl}}]}\n"
+    )
+    with pytest.raises(UserError) as unknown:
+        load_manifest(survey, load_registry(), pictures_required=False)
+    assert [one.code for one in unknown.value.problems] == ["unknown-language"] * 2
+    assert "Write one of: en." in str(unknown.value)
+    dutch(("language: en", "language: nl"), ("skip: Skip to the content", "skip: Naar de inhoud"))
+    assert load_manifest(survey, load_registry(), pictures_required=False).language == "nl"
+    assert json_schema(Registry())["properties"]["language"]["anyOf"][0]["enum"] == ["en", "nl"]
+    assert Words("nl").language == "nl" and Words("nl").say("site.skip") == "Naar de inhoud"
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (("  skip: ", "  skipp: "), "site.skip is missing; site.skipp is not known"),
+        (("{n} findings", "{number} findings"), "overview.now_lead.other has other places ({n}, {number})"),
+        (("language: nl", "language: en"), "language is not nl"),
+    ],
+)
+def test_a_language_that_lacks_a_sentence_says_which(dutch, change, said):
+    dutch(("language: en", "language: nl"), change)
+    with pytest.raises(UserError) as fault:
+        Words("nl")
+    (problem,) = fault.value.problems
+    assert (problem.code, problem.where) == ("sentences-differ", "messages/nl.yaml") and said in problem.message
 
 
 def test_names_that_templates_would_mistake_are_not_used():

@@ -115,20 +115,33 @@ inspect: [envelope]
 stages: {detect: [STEPS]}
 thermograms:
   - {file: ir/0.tiff, shows: wall, sequence: one, taken: 2026-01-02T10:00, scale: {kelvin_per_count: 0.01}}
-  - {file: ir/1.tiff, shows: wall, sequence: one, taken: 2026-01-02T10:01, scale: {kelvin_per_count: 0.01}}
+  - file: ir/1.tiff
+    shows: wall
+    sequence: one
+    taken: 2026-01-02T10:01
+    scale: {kelvin_per_count: 0.01}
 """
 
 
-@pytest.mark.parametrize("lost", ["removed", "in another store"])
+REGION = """\
+    regions: [{name: wall, box: [2, 2, 8, 8]}]
+"""
+"""Goes to the last picture: a check of the sequence looks again, and the picture need not be calibrated again."""
+
+
+@pytest.mark.parametrize("lost", ["never kept", "removed", "in another store"])
 def test_arrays_that_a_later_check_needs_are_made_again(heatbrief, tmp_path, lost):
     faults.write_survey(tmp_path / "survey", 2.0, 2)
     manifest, words = tmp_path / "survey" / "survey.yaml", ("run", tmp_path / "survey", "--out", tmp_path / "out")
-    manifest.write_text(SEQUENCE.replace("STEPS", "envelope.insulation"), "utf-8")
+    first = "envelope.insulation" if lost == "never kept" else "envelope.insulation, heatbrief.steadiness"
+    manifest.write_text(SEQUENCE.replace("STEPS", first), "utf-8")
     assert heatbrief(*words).code == 0
-    manifest.write_text(SEQUENCE.replace("STEPS", "envelope.insulation, heatbrief.steadiness"), "utf-8")
-    store = ("--store", tmp_path / "shared") if lost != "removed" else ()
-    if not store:
-        for path in (tmp_path / "out" / ".heatbrief" / "house" / "objects").iterdir():
+    manifest.write_text(SEQUENCE.replace("STEPS", "envelope.insulation, heatbrief.steadiness") + REGION, "utf-8")
+    store = ("--store", tmp_path / "shared") if lost == "in another store" else ()
+    if lost == "removed":
+        kept = list((tmp_path / "out" / ".heatbrief" / "house" / "objects").iterdir())
+        assert kept
+        for path in kept:
             path.unlink()
     done = heatbrief(*words, *store)
     assert done.code == 0, done.err

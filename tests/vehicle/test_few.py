@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from heatbrief.physics.small_groups import compare_group, dixon_rejects
@@ -62,3 +64,9 @@ def test_half_and_half_names_nobody():
     assert compare_few([400, 402, 300, 298], 28).status == "no majority"
     assert compare_few([280, 276], 28).status == "too few"
     assert compare_few([280, 276, 205], 28).status == "low confidence"
+
+
+def test_more_scatter_gives_more_false_alarms():
+    for row in FALSE_ALARM.values():
+        assert list(row) == sorted(row) and row[0] >= 0.0 and row[-1] <= 1.0
+        assert max(b - a for a, b in itertools.pairwise(row)) < 0.25

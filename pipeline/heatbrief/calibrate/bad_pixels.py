@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from heatbrief.physics.robust import mad_sigma
@@ -33,12 +35,31 @@ def find_bad_pixels(counts: np.ndarray, limit: float) -> np.ndarray:
 
 def _peaks(counts: np.ndarray, by: float) -> np.ndarray:
     """Places that lie above or below all four neighbours by more than `by`; all that stand alone are among them."""
-    wide = np.pad(counts.astype(np.int32), 1, mode="reflect")
-    own, cross = wide[1:-1, 1:-1], (wide[:-2, 1:-1], wide[2:, 1:-1], wide[1:-1, :-2], wide[1:-1, 2:])
-    highest, lowest = cross[0], cross[0]
-    for one in cross[1:]:
-        highest, lowest = np.maximum(highest, one), np.minimum(lowest, one)
-    return np.argwhere((own - highest > by) | (lowest - own > by))
+    counts = _unsigned(counts)
+    limit = min(max(math.floor(by), 0), np.iinfo(counts.dtype).max)
+    wide = np.pad(counts, 1, mode="reflect")
+    rows, columns = wide[:, 1:-1], wide[1:-1]
+    highest = np.maximum(rows[:-2], rows[2:])
+    np.maximum(highest, columns[:, :-2], out=highest)
+    np.maximum(highest, columns[:, 2:], out=highest)
+    lowest = np.minimum(rows[:-2], rows[2:])
+    np.minimum(lowest, columns[:, :-2], out=lowest)
+    np.minimum(lowest, columns[:, 2:], out=lowest)
+    # What lies between its neighbours is moved onto them, so that no difference of unsigned numbers falls below zero.
+    over = np.maximum(counts, highest)
+    over -= highest
+    lowest -= np.minimum(counts, lowest)
+    over = np.maximum(over, lowest, out=over)
+    return np.stack(np.divmod(np.flatnonzero(over > limit), counts.shape[1]), axis=1)
+
+
+def _unsigned(counts: np.ndarray) -> np.ndarray:
+    """The same counts, moved up where they may be negative, so that differences fit into their own kind of number."""
+    if counts.dtype.kind == "u":
+        return counts
+    unsigned = np.dtype(f"u{counts.dtype.itemsize}")
+    result: np.ndarray = counts.view(unsigned) ^ unsigned.type(1 << (8 * counts.dtype.itemsize - 1))
+    return result
 
 
 def _noise(counts: np.ndarray) -> float:

@@ -36,6 +36,8 @@ class Loss:
 
 def loss_of(values: np.ndarray, mask: np.ndarray) -> Loss | None:
     """The loss of a part of a picture, or None where it is nothing: no surroundings in view, or no rim."""
+    if mask.all():
+        return None
     from scipy.ndimage import binary_dilation, correlate1d
 
     rows, columns = _around(mask)

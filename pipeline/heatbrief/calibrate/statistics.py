@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from heatbrief.errors import StepError
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.results import BudgetLine
 from heatbrief.model.thermogram import ErrorSource, Thermogram
+from heatbrief.physics.robust import median_of, quantile_of
 
 ZERO_CELSIUS_K = 273.15
 CENTRE = 10
@@ -154,9 +156,14 @@ def _loss(thermogram: Thermogram, chosen: np.ndarray) -> Loss | None:
     return loss_of(thermogram.values, chosen)
 
 
+def _inside(values: np.ndarray, mask: np.ndarray) -> np.ndarray:
+    """The values of a mask in reading order; of a mask that holds all of them without a copy."""
+    return values.ravel() if mask.all() else values[mask]
+
+
 def _zones_in(thermogram: Thermogram, mask: np.ndarray) -> list[tuple[int, float, float]]:
     """(zone, share of the pixels, mean temperature [K]) of the zones present."""
-    values = thermogram.values[mask]
+    values = _inside(thermogram.values, mask)
     if thermogram.zones is None or not thermogram.errors:
         return [(0, 1.0, float(values.mean(dtype=np.float64)))] if thermogram.errors else []
     inside = thermogram.zones[mask]
@@ -192,15 +199,15 @@ def _refuse_mixed(thermogram: Thermogram, parts: list[np.ndarray]) -> None:
 
 
 def _of_pixels(thermogram: Thermogram, chosen: np.ndarray, loss: Loss | None) -> dict[str, Quantity]:
-    values = np.asarray(thermogram.values[chosen], np.float64)
+    values = _inside(thermogram.values, chosen)
     if not values.size:
         return {}
     numbers = {
         "min": values.min(),
         "max": values.max(),
-        "mean": values.mean(),
-        "median": np.median(values),
-        "p95": np.percentile(values, 95),
+        "mean": values.mean(dtype=np.float64),
+        "median": median_of(values),
+        "p95": quantile_of(values, 0.95),
     }
     if thermogram.scale == "unscaled":
         return {
@@ -257,6 +264,4 @@ def _at(thermogram: Thermogram, values: np.ndarray, chosen: np.ndarray, number: 
 
 
 def _largest_of(count: int) -> float:
-    from scipy.special import ndtri
-
-    return float(ndtri(0.975 ** (1.0 / count)))
+    return NormalDist().inv_cdf(0.975 ** (1.0 / count))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import difflib
 import gc
 import importlib
+import os
 import sys
 from collections.abc import Mapping
 from dataclasses import replace
@@ -16,6 +17,13 @@ import click
 
 from heatbrief import __version__
 from heatbrief.errors import ExitCode, Problem, UserError
+
+for _library in (
+    "OPENBLAS",
+    "OMP",
+    "MKL",
+):  # before numpy is loaded: workers share the cores, and threads only get in their way
+    os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
 
 VERBS: Mapping[str, str] = {
     "new": "write a manifest from a folder of pictures, ready to edit",

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import difflib
+import inspect
 from collections.abc import Callable, Mapping
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 import click
 
+from heatbrief.api import Step
 from heatbrief.api.hook_pages import hook_pages, page_text
 from heatbrief.cli.common import registry
 from heatbrief.codes import load_codes
 from heatbrief.errors import UserError
 from heatbrief.model.caution import STANDING_LINE, Caution
+from heatbrief.model.results import SourceRecord
 from heatbrief.registry import Registry
 
 
@@ -52,7 +56,7 @@ def _known(plugins: Registry) -> Mapping[str, Callable[[], str]]:
         ),
         (plugins.page_parts, lambda one: f"{one.name}: {one.summary}"),
         (plugins.publishers, lambda one: f"{one.name}: {one.summary}"),
-        (plugins.steps, _step),
+        (plugins.steps, partial(_step, plugins.sources)),
     )
     return {name: partial(tell, one) for group, tell in groups for name, one in group.items()}
 
@@ -72,24 +76,45 @@ def _caution(one: Caution) -> str:
     )
 
 
-def _step(step: Any) -> str:
+def _step(sources: Mapping[str, SourceRecord], step: Step) -> str:
     from heatbrief.model.settings import setting_fields, spec_of
 
     lines = [
         f"{step.name}, version {step.version}, {step.status}",
         step.summary,
-        f"Stage: {step.stage}; looks at one {step.scope} at a time.",
+        f"Stage: {step.stage}; looks at {'all findings' if step.stage == 'estimate' else f'one {step.scope} at a time'}.",
+        f"Written in: {_place(step.run)}",
     ]
     if step.shows:
         lines.append(f"Runs on pictures or regions that show: {', '.join(step.shows)}")
     lines += [
-        f"Setting {one.name}{_unit(spec_of(one).unit)}: {spec_of(one).help} (default {one.default})"
+        f"Setting {one.name}{_unit(spec_of(one).unit)}: {spec_of(one).help} ({_default(one.default)})"
         for one in setting_fields(step.settings)
     ]
     lines += [f"Fact {fact.name}{_unit(fact.unit)}: {fact.help}" for fact in step.facts]
-    if step.sources:
-        lines.append(f"Sources: {', '.join(step.sources)}")
+    lines += [
+        f"Source {key}: {sources[key].text} ({sources[key].mark})" if key in sources else f"Source {key}"
+        for key in step.sources
+    ]
     return "\n".join(lines)
+
+
+def _place(function: Callable[..., Any]) -> str:
+    """The file and the function of a step, the file from here when it lies below."""
+    written = inspect.unwrap(function)
+    try:
+        file = Path(inspect.getfile(written))
+    except TypeError:  # made by a library: only its name is known
+        return getattr(written, "__qualname__", type(written).__qualname__)
+    here = Path.cwd()
+    shown = file.relative_to(here) if file.is_relative_to(here) else file
+    return f"{shown}, function {getattr(written, '__qualname__', '')}"
+
+
+def _default(value: Any) -> str:
+    if value in (None, "", ()):
+        return "left open"
+    return f"default {', '.join(map(str, value)) if isinstance(value, tuple) else value}"
 
 
 def _unit(unit: str | None) -> str:

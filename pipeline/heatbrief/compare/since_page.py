@@ -11,14 +11,14 @@ from heatbrief.model.changes import ChangedFinding, Changes, FindingState
 from heatbrief.pages import single_page
 from heatbrief.site.format import percent_text
 from heatbrief.site.words import Words
-from heatbrief.store.codec import to_json
+from heatbrief.store.codec import to_lines
 from heatbrief.store.files import write_atomic
 from heatbrief.store.results import DIGITS
 
 
 def write_changes(changes: Changes, folder: Path) -> Path:
     """Write since.json and index.html into a folder; returns the page. Raises UserError when the folder refuses."""
-    write_atomic(folder / "since.json", to_json(changes, indent=1, digits=DIGITS).encode("utf-8"))
+    write_atomic(folder / "since.json", to_lines(changes, DIGITS).encode("utf-8"))
     page = folder / "index.html"
     write_atomic(page, changes_text(changes).encode("utf-8"))
     return page

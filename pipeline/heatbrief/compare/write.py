@@ -8,7 +8,7 @@ from typing import Any
 
 from heatbrief.model.comparison import Comparison
 from heatbrief.model.quantity import Quantity
-from heatbrief.store.codec import to_json
+from heatbrief.store.codec import to_lines
 from heatbrief.store.comparison import FILE
 from heatbrief.store.files import ObjectStore, write_atomic
 from heatbrief.store.results import DIGITS, table
@@ -39,7 +39,7 @@ COLUMNS = (
 def write_comparison(comparison: Comparison, folder: Path) -> bool:
     """Write both files; False when they already held these bytes. Raises UserError when the folder refuses."""
     changed = [
-        write_atomic(folder / FILE, to_json(comparison, indent=1, digits=DIGITS).encode("utf-8")),
+        write_atomic(folder / FILE, to_lines(comparison, DIGITS).encode("utf-8")),
         write_atomic(folder / "comparison.csv", table(COLUMNS, _rows(comparison))),
     ]
     return any(changed)

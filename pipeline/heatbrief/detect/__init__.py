@@ -23,6 +23,7 @@ from heatbrief.detect.gates import (
 )
 from heatbrief.detect.judge import ODDS, RULE, URGENCY_RULE, Criterion, Judgement, judge
 from heatbrief.detect.measure import Area, zone_allows_temperature
+from heatbrief.detect.once import mask_key, once
 from heatbrief.detect.regions import (
     NOT_SEARCHED,
     chosen_regions,
@@ -72,8 +73,10 @@ __all__ = [
     "gate_sources",
     "groups_of",
     "judge",
+    "mask_key",
     "matches",
     "number",
+    "once",
     "own_regions",
     "pixel_curves",
     "read_region",

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Literal
+from functools import cached_property
+from statistics import NormalDist
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -13,6 +15,9 @@ from heatbrief.detect.field import Field, Kind, box_mean, fit_field
 from heatbrief.detect.measure import Area, Sign, measured_area
 from heatbrief.detect.outline import edge_pixels, grown
 from heatbrief.model.thermogram import Thermogram
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 SMALLEST = 9
 """Least number of pixels: 3 x 3, below which a reading is mostly its surroundings (common practice, no source)."""
@@ -64,14 +69,15 @@ def find_areas(
     field = field or fit_field(thermogram.values, region, kind, noise=thermogram.noise())
     x0, y0, x1, y1 = field.box
     good = field.inside[y0:y1, x0:x1]
-    if good.sum() < 4 * smallest:
+    pixels = int(np.count_nonzero(good))
+    if pixels < 4 * smallest:
         return ()
     residual = np.where(good, thermogram.values[y0:y1, x0:x1] - field.expected[y0:y1, x0:x1], np.float32(0))
     smoothed = box_mean(residual, good)
     sizes = _Sizes(thermogram, smallest, smallest_m2, field.box)
     gap = max(2, round(0.01 * thermogram.shape[1])) if gap is None else gap
     edge = _EdgeOfRegion(region | ~thermogram.valid)
-    seed = start_level(int(good.sum())) if seed is None else seed
+    seed = start_level(pixels) if seed is None else seed
     limits = (field.scatter(9) * seed, field.scatter(9) * grow)
     found: list[tuple[_Patch, Sign]] = []
     levels: tuple[tuple[Sign, np.ndarray], ...] = (("warm", smoothed), ("cold", -smoothed))
@@ -93,9 +99,7 @@ def find_areas(
 def start_level(pixels: int) -> float:
     """How many times its own scatter a mean of 3 x 3 has to stand out to start an area among that many pixels: white
     noise starts FALSE_STARTS areas, warm and cold; between LEAST_SEED and SEED."""
-    from scipy.special import ndtri
-
-    return min(max(LEAST_SEED, float(-ndtri(min(FALSE_STARTS / (2.0 * max(pixels, 1)), 0.5)))), SEED)
+    return min(max(LEAST_SEED, -NormalDist().inv_cdf(min(FALSE_STARTS / (2.0 * max(pixels, 1)), 0.5))), SEED)
 
 
 class _Sizes:
@@ -214,14 +218,18 @@ class _EdgeOfRegion:
 
     def __init__(self, region: np.ndarray) -> None:
         self.height, self.width = region.shape
-        self.tree = None
-        if not region.all():
-            from scipy.spatial import cKDTree
+        self.region = region
 
-            rows, columns = np.nonzero(edge_pixels(region))
-            inner = (rows > 0) & (columns > 0) & (rows < self.height - 1) & (columns < self.width - 1)
-            if inner.any():
-                self.tree = cKDTree(np.stack([columns[inner], rows[inner]], axis=1))
+    @cached_property
+    def tree(self) -> cKDTree | None:
+        """Pixels at the edge that lie within the picture; None when there are none."""
+        if self.region.all():
+            return None
+        from scipy.spatial import cKDTree
+
+        rows, columns = np.nonzero(edge_pixels(self.region))
+        inner = (rows > 0) & (columns > 0) & (rows < self.height - 1) & (columns < self.width - 1)
+        return cKDTree(np.stack([columns[inner], rows[inner]], axis=1)) if inner.any() else None
 
     def distance(self, bits: np.ndarray, origin: tuple[int, int]) -> float:
         """Pixels between the patch and the region's edge; 0 when it lies on the last pixel inside."""

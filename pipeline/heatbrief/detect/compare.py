@@ -62,13 +62,13 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         name = name or region.name
         region = region.mask(*thermogram.shape)
     mask = region & thermogram.valid
-    pixels = int(mask.sum())
+    pixels = int(np.count_nonzero(mask))
     if pixels == 0:
         return None
-    values = thermogram.values[mask].astype(np.float64)
-    rows, columns = np.nonzero(mask)
-    averaged, around = _extremes(thermogram.values, mask)
-    found = {"mean": float(values.mean()), "peak": float(averaged.max()), "low": float(averaged.min())}
+    values = thermogram.values.ravel() if pixels == mask.size else thermogram.values[mask]
+    middle = float(values.mean(dtype=np.float64))
+    lowest, highest, around = _extremes(thermogram.values, mask, middle)
+    found = {"mean": middle, "peak": highest, "low": lowest}
     noise = thermogram.noise() or _noise_seen(thermogram)
     selection = math.sqrt(2 * math.log1p(pixels / around)) / 2
     extreme = noise / math.sqrt(around) * (1 + selection)
@@ -90,12 +90,12 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         scaled,
         found,
         standards,
-        float(values.std()),
+        math.sqrt(float(np.square(values - np.float32(middle)).mean(dtype=np.float64))),
         errors,
         shown["mean"],
         shown["peak"],
         shown["low"],
-        (float(columns.mean()), float(rows.mean())),
+        _centre(mask),
     )
 
 
@@ -107,19 +107,38 @@ def _noise_seen(thermogram: Thermogram) -> float:
     return residual_sigma(np.diff(thermogram.values, axis=1)) / math.sqrt(2)
 
 
-def _extremes(values: np.ndarray, mask: np.ndarray) -> tuple[np.ndarray, int]:
-    """Means of the 3 x 3 pixels that lie fully inside, or single pixels when there are none; and how many went into
-    each."""
-    from scipy.ndimage import binary_erosion
+def _centre(mask: np.ndarray) -> tuple[float, float]:
+    """Mean column and row of the pixels of a mask with at least one."""
+    across, down = (np.count_nonzero(mask, axis=axis) for axis in (0, 1))
+    return (
+        float(across @ np.arange(across.size) / across.sum()),
+        float(down @ np.arange(down.size) / down.sum()),
+    )
 
-    full = binary_erosion(mask, np.ones((3, 3), bool))
-    if not full.any():
-        return values[mask].astype(np.float64), 1
+
+def _extremes(values: np.ndarray, mask: np.ndarray, middle: float) -> tuple[float, float, int]:
+    """Lowest and highest mean of 3 x 3 pixels that lie fully inside, or single pixels when there are none; and how
+    many went into each. `middle` is the mean of all."""
     rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
     window = (slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1))
-    middle = float(values[mask].mean(dtype=np.float64))
+    full = _whole_neighbourhoods(mask[window])
+    if not full.any():
+        inside = values[mask]
+        return float(inside.min()), float(inside.max()), 1
     averaged = box_mean(values[window] - np.float32(middle), mask[window])
-    return averaged[full[window]].astype(np.float64) + middle, 9
+    if np.count_nonzero(full) == (full.shape[0] - 2) * (full.shape[1] - 2):
+        averaged = averaged[1:-1, 1:-1]
+    else:
+        averaged = averaged[full]
+    return float(averaged.min()) + middle, float(averaged.max()) + middle, 9
+
+
+def _whole_neighbourhoods(mask: np.ndarray) -> np.ndarray:
+    """Pixels whose 3 x 3 pixels are all in the mask; none at the edge of the array."""
+    full = np.zeros_like(mask)
+    rows = mask[:-2] & mask[1:-1] & mask[2:]
+    full[1:-1, 1:-1] = rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]
+    return full
 
 
 def difference(first: Reading, second: Reading, of: Of = "mean") -> Quantity:

@@ -85,7 +85,7 @@ def expected_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth"
 def residual_sigma(residual: np.ndarray, inside: np.ndarray | None = None, floor: float = 0.0) -> float:
     """Robust standard deviation of a residual (MAD), at least `floor` (the picture's noise); 0 for an empty one
     without a floor."""
-    data = residual[inside] if inside is not None else np.asarray(residual).ravel()
+    data = np.asarray(residual).ravel() if inside is None or inside.all() else residual[inside]
     data = data[:: max(1, data.size // _MOST_FOR_SCATTER)]
     sigma = mad_sigma(data, floor)
     return sigma if math.isfinite(sigma) else floor
@@ -141,6 +141,13 @@ def bounding_box(mask: np.ndarray) -> tuple[int, int, int, int]:
 
 def box_mean(values: np.ndarray, inside: np.ndarray) -> np.ndarray:
     """Mean over 3 x 3 pixels, counting only those inside; 0 where none is. float32, same shape."""
+    if inside.all():
+        total = _sum3(values.astype(np.float32, copy=False))
+        sides = (np.minimum(np.minimum(np.arange(n) + 2, np.arange(n)[::-1] + 2), min(3, n)) for n in values.shape)
+        down, across = (np.float32(1) / side.astype(np.float32) for side in sides)
+        total *= down[:, None]
+        total *= across
+        return total
     total = _sum3(np.where(inside, values, np.float32(0)).astype(np.float32, copy=False))
     count = _sum3(inside.astype(np.float32))
     result: np.ndarray = np.divide(total, count, out=np.zeros_like(total), where=count > 0)
@@ -148,6 +155,7 @@ def box_mean(values: np.ndarray, inside: np.ndarray) -> np.ndarray:
 
 
 def _sum3(values: np.ndarray) -> np.ndarray:
+    """Sum over 3 x 3 pixels, as far as there are any."""
     rows = values.copy()
     rows[1:] += values[:-1]
     rows[:-1] += values[1:]
@@ -262,10 +270,14 @@ def _knots(residual: np.ndarray, good: np.ndarray, size: int, noise: float) -> t
 
 
 def _block_means(residual: np.ndarray, good: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray]:
-    rows, columns = np.arange(0, residual.shape[0], size), np.arange(0, residual.shape[1], size)
+    count = _blocks(good.astype(np.float32), size)
+    return _blocks(np.where(good, residual, np.float32(0)), size) / np.maximum(count, 1), count / (size * size)
 
-    def summed(values: np.ndarray) -> np.ndarray:
-        return np.add.reduceat(np.add.reduceat(values, rows, axis=0), columns, axis=1)
 
-    count = summed(good.astype(np.float32))
-    return summed(np.where(good, residual, np.float32(0))) / np.maximum(count, 1), count / (size * size)
+def _blocks(values: np.ndarray, size: int) -> np.ndarray:
+    """Sums over blocks of `size` by `size` pixels, those at the lower and right edge as far as they go."""
+    for _ in range(2):  # rows first, then, turned over, columns
+        whole = len(values) // size * size
+        rows = values[:whole].reshape(-1, size, values.shape[1]).sum(axis=1)
+        values = (rows if whole == len(values) else np.vstack([rows, values[whole:].sum(axis=0)])).T
+    return values

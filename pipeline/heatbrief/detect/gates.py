@@ -55,8 +55,9 @@ class GateKind:
 def _table() -> Mapping[str, Any]:
     import yaml
 
-    result: Mapping[str, Any] = yaml.safe_load(
-        resources.files("heatbrief.detect").joinpath("gates.yaml").read_text(encoding="utf-8")
+    result: Mapping[str, Any] = yaml.load(
+        resources.files("heatbrief.detect").joinpath("gates.yaml").read_text(encoding="utf-8"),
+        getattr(yaml, "CSafeLoader", yaml.SafeLoader),
     )
     return result
 

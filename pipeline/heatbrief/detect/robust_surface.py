@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from heatbrief.physics.robust import median_of, median_of_rows
+
 _BISQUARE = 4.685
 _MUCH_BETTER = 0.7
 
@@ -15,16 +17,16 @@ def robust_fit(terms: np.ndarray, level: np.ndarray, floor: float) -> tuple[np.n
     anomaly is out of at least one start; the start with the least median residual is then refined with Tukey's
     bisquare. `terms` are (n, number of terms), `floor` the least standard deviation of a level.
     """
-    centre = float(np.median(level))
+    centre = median_of(level)
     data = level - centre
-    starts = [_least_absolute(terms[part], data[part], floor) for part in _parts(terms)]
-    medians = [float(np.median(np.abs(data - terms @ start))) for start in starts]
+    starts = _least_absolute(terms, data, np.stack(_parts(terms)), floor)
+    medians = median_of_rows(np.abs(data - starts @ terms.T))
     best = int(np.argmin(medians))
     coefficients = starts[best if medians[best] < _MUCH_BETTER * medians[0] else 0]
     weights = np.ones(data.size)
     for _ in range(20):
         before, left = coefficients, np.abs(data - terms @ coefficients)
-        sigma = max(1.4826 * float(np.median(left)), floor)
+        sigma = max(1.4826 * median_of(left), floor)
         weights = np.square(np.maximum(1 - np.square(left / (_BISQUARE * sigma)), 0))
         coefficients = _weighted(terms, data, weights)
         if np.abs(coefficients - before).max() < 1e-3 * sigma:
@@ -42,14 +44,22 @@ def _parts(terms: np.ndarray) -> list[np.ndarray]:
     return [everything, *(~part for part in left_out if (~part).sum() >= 3 * terms.shape[1])]
 
 
-def _least_absolute(terms: np.ndarray, data: np.ndarray, floor: float) -> np.ndarray:
-    weights = np.ones(data.size)
-    coefficients = np.zeros(terms.shape[1])
+def _least_absolute(terms: np.ndarray, data: np.ndarray, parts: np.ndarray, floor: float) -> np.ndarray:
+    """Coefficients (number of parts, number of terms) of least absolute deviations, for all parts at once.
+
+    parts  bool (number of parts, n): the cells that count for each
+    """
+    count = terms.shape[1]
+    products = (terms[:, :, None] * terms[:, None, :]).reshape(len(terms), -1)
+    weights = parts.astype(float)
     for _ in range(8):
-        coefficients = _weighted(terms, data, weights)
-        left = np.abs(data - terms @ coefficients)
-        weights = 1.0 / np.maximum(left, max(float(np.median(left)) / 5, floor))
-        weights /= weights.max()
+        normal = (weights @ products).reshape(-1, count, count)
+        normal += 1e-9 * np.trace(normal, axis1=1, axis2=2)[:, None, None] * np.eye(count)
+        coefficients = np.linalg.solve(normal, ((weights * data) @ terms)[:, :, None])[:, :, 0]
+        left = np.abs(data - coefficients @ terms.T)
+        usual = median_of_rows(np.where(parts, left, np.inf))
+        weights = parts / np.maximum(left, np.maximum(usual / 5, floor)[:, None])
+        weights /= weights.max(axis=1, keepdims=True)
     return coefficients
 
 

@@ -56,7 +56,7 @@ def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> R
     manifest = plan.manifest
     records = tuple(_record(thermogram, outputs) for thermogram in plan.thermograms)
     findings = findings_of(plan, outputs)
-    made = [estimate for job in plan.estimates for estimate in step_output(outputs, job).estimates]
+    made = [replace(one, step=job.step) for job in plan.estimates for one in step_output(outputs, job).estimates]
     estimates = tuple(_unique([*made, *_air(plan, findings, made)]))
     listed = {*failures, *missing_frames(plan.frames), *_left_out(plan, outputs, records), *_notes(plan, outputs)}
     whole = whole_brief(
@@ -123,7 +123,8 @@ def _air(plan: Plan, findings: Sequence[Finding], estimates: Sequence[Estimate])
         context = with_files(plan.context, chosen.settings, plan.manifest.folder)
     except StepError:
         return ()  # the season calculator itself has been listed as failed
-    return yearly_air(findings, estimates, chosen.settings, context)
+    air = yearly_air(findings, estimates, chosen.settings, context)
+    return tuple(replace(one, step=SEASON) for one in air)
 
 
 def _money(plan: Plan) -> MoneyFacts:
@@ -280,10 +281,10 @@ def _sources(plan: Plan, findings: Sequence[Finding], estimates: Sequence[Estima
 def _steps(plan: Plan) -> tuple[StepRecord, ...]:
     """The steps that took part, once for each setting."""
     found = {}
-    for job in plan.jobs:
-        if job.chosen is not None:
-            step = job.chosen.step
-            settings = {name: _shown(value) for name, value in plain(job.chosen.settings).items()}
+    for chosen in {id(job.chosen): job.chosen for job in plan.jobs}.values():
+        if chosen is not None:
+            step = chosen.step
+            settings = {name: _shown(value) for name, value in plain(chosen.settings).items()}
             record = StepRecord(
                 step.name,
                 step.stage,
@@ -291,9 +292,9 @@ def _steps(plan: Plan) -> tuple[StepRecord, ...]:
                 plan.registry.owners.get(step.name, ""),
                 step.summary,
                 settings,
-                tuple(_explained(job.chosen.settings)),
+                tuple(_explained(chosen.settings)),
             )
-            found[job.stage, job.step, tuple(sorted(settings.items()))] = record
+            found[step.stage, step.name, tuple(sorted(settings.items()))] = record
     return tuple(found[key] for key in sorted(found))
 
 

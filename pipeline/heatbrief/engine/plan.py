@@ -25,10 +25,10 @@ from heatbrief.store.cache import Cache, CachedJob
 from heatbrief.store.folders import Folders
 from heatbrief.store.keys import Key, digest_of, same_digest
 
-CORE_VERSION = 1
+CORE_VERSION = 2
 """Raised whenever `heatbrief.detect` changes what checks give for equal input, so that remembered findings are made again."""
 
-RECORD_VERSION = 5
+RECORD_VERSION = 6
 """Raised whenever the record of a thermogram changes for equal input."""
 
 VISIBLE_VERSION = 3
@@ -61,6 +61,7 @@ REASONS = {
     "about": "texts about the picture changed",
     "places": "places on the drawing changed",
     "objects": "a published picture is missing",
+    "arrays": "another check needs its exact values, which were not kept",
 }
 
 
@@ -214,6 +215,7 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path, store: str = ""
         facts_of={plan.entry.id: plan.context.facts for plan in thermograms},
     )
     groups = tuple(_groups(thermograms, stages, context, remembered))
+    thermograms = _with_arrays(thermograms, groups, remembered)
     found = digest_of(
         [job.key.digest for plan in thermograms for job in plan.of("detect")]
         + [group.job.key.digest for group in groups]
@@ -364,6 +366,21 @@ def _groups(
             yield GroupPlan(job, ids, own)
 
 
+def _with_arrays(
+    thermograms: tuple[ThermogramPlan, ...], groups: tuple[GroupPlan, ...], remembered: Mapping[str, CachedJob]
+) -> tuple[ThermogramPlan, ...]:
+    """The same, pictures that a stale group looks at calibrated again where their exact values were not kept."""
+    wanted = {member for group in groups if group.job.stale for member in group.members}
+    found = []
+    for plan in thermograms:
+        last = plan.of("ingest", "calibrate")[-1:] if plan.entry.id in wanted else ()
+        if last and not last[0].stale and '"thermogram":' not in remembered[last[0].address].output:
+            again = replace(last[0], reasons=("arrays",))
+            plan = replace(plan, jobs=tuple(again if job is last[0] else job for job in plan.jobs))
+        found.append(plan)
+    return tuple(found)
+
+
 def _members(thermograms: tuple[ThermogramPlan, ...], chosen: Chosen) -> dict[str, list[ThermogramPlan]]:
     """Groups of pictures a check looks at together; a sequence needs at least two."""
     fitting = [plan for plan in thermograms if applies(chosen, plan.entry)]
@@ -384,7 +401,6 @@ def _job(
     number: int = 0,
 ) -> Job:
     step = chosen.step
-    seen = context.only(step.reads)
     core = f"+{CORE_VERSION}" if stage == "detect" else ""
     parts: dict[str, Any] = {
         "step": f"{step.name}@{step.version}{core}",
@@ -393,8 +409,7 @@ def _job(
     }
     if stage == "detect" and (weighed := _weighed(step, context.rivals)):
         parts["rivals"] = weighed
-    for part in sorted({read.partition(".")[0] for read in step.reads}):
-        parts[part] = digest_of([same_digest(getattr(seen, one)) for one in TOGETHER.get(part, (part,))])
+    parts.update(_seen(context, step.reads))
     address = f"{subject}/{stage}/{step.name}" + (f"#{number + 1}" if number else "")
     return _with_reasons(Job(address, stage, subject, step.name, Key(parts), chosen=chosen), remembered)
 
@@ -404,6 +419,16 @@ def _weighed(step: Step, rivals: tuple[RivalTest, ...]) -> str:
     mine = step.name.partition(".")[0] + "."
     asked = (one for one in rivals if one.name.startswith(mine) or one.weighed_in(step.name, step.domain))
     return ", ".join(sorted(f"{one.name}@{one.version}" for one in asked))
+
+
+def _seen(context: Context, reads: tuple[str, ...]) -> Iterable[tuple[str, str]]:
+    """Digest of each part of a context that a step reads, or of those facts in it that it reads."""
+    some = None
+    for part in sorted({read.partition(".")[0] for read in reads}):
+        given = context
+        if part not in reads:
+            given = some = context.only(reads) if some is None else some
+        yield part, digest_of([same_digest(getattr(given, one)) for one in TOGETHER.get(part, (part,))])
 
 
 _OBJECT = re.compile(r'"object":"([^"]+)"')

@@ -107,4 +107,8 @@ def _missing(plan: Plan) -> list[str]:
 def _unlooked(plan: Plan) -> list[str]:
     grouped = {member for group in plan.groups for member in group.members}
     alone = [one.entry.file for one in plan.thermograms if not one.of("detect") and one.entry.id not in grouped]
+    if alone and not plan.manifest.inspect and not plan.stages.detect:
+        return [
+            "Nothing is inspected yet: say what to look for under `inspect:`, and in `shows:` what each picture shows."
+        ]
     return [f"No check looks at {name}: say what it shows in `shows:`." for name in alone]

@@ -81,6 +81,7 @@ class _Run:
         self.plan, self.jobs, self.progress, self.executor = plan, jobs, progress, executor
         self.outputs = {job.address: plan.remembered[job.address].output for job in plan.jobs if not job.stale}
         self.keys = {job.address: job.key for job in plan.jobs}
+        self.grouped = {member for group in plan.groups for member in group.members}
         self.by_id = {one.entry.id: one for one in plan.thermograms}
         self.failures: list[Failure] = []
         self.computed = 0
@@ -180,6 +181,7 @@ class _Run:
             folders.made,
             self.plan.frames,
             marks,
+            entry.id in self.grouped,
         )
 
     def _calibrated(self, one: ThermogramPlan) -> Mapping[str, Mapping[str, object]] | None:
@@ -271,7 +273,9 @@ def _arrays(plan: Plan, outputs: Mapping[str, str]) -> set[str]:
     names: set[str] = set()
     for one in plan.thermograms:
         for job in one.of("calibrate"):
-            names |= _names(json.loads(outputs.get(job.address, "{}")).get("thermogram", {}))
+            text = outputs.get(job.address, "")
+            if '"thermogram":' in text:
+                names |= _names(json.loads(text)["thermogram"])
     return names
 
 

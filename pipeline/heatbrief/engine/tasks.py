@@ -38,6 +38,7 @@ class ThermogramTask:
     """One picture: its jobs in order, the stale ones marked by their reasons, and the calibrated arrays if remembered.
 
     marks  what its files were like when the plan was made
+    keep   whether a check that looks at several pictures needs the calibrated arrays
     """
 
     title: str
@@ -53,6 +54,7 @@ class ThermogramTask:
     objects: Objects
     frames: tuple[Frame, ...] = ()
     marks: Mapping[Path, Mark | None] = field(default_factory=dict)
+    keep: bool = True
 
 
 @dataclass(frozen=True)

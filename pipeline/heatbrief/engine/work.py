@@ -7,8 +7,6 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-import numpy as np
-
 from heatbrief.api.step import StepOutput
 from heatbrief.calibrate.regions import region_statistics
 from heatbrief.calibrate.registration import registration
@@ -75,7 +73,7 @@ class _Picture:
             job.stale for job in task.jobs if job.stage in ("ingest", "calibrate")
         ):
             try:
-                self.thermogram = load_thermogram(task.arrays, task.calibrated["thermogram"])
+                self.thermogram = _guarded(load_thermogram(task.arrays, task.calibrated["thermogram"]))
                 self.notes = tuple(task.calibrated["notes"])
                 return True
             except (OSError, ValueError, KeyError, HeatbriefError):
@@ -112,10 +110,12 @@ class _Picture:
             except Exception as error:  # whatever a step raises is charged to this picture and step alone
                 self._fail(job.step, error)
                 return False
-            self.outputs[job.address] = "{}\n"
-        self.thermogram = current
-        last = chain[-1].address
-        self.outputs[last] = to_json({"thermogram": keep_thermogram(self.task.arrays, current), "notes": self.notes})
+            if job.stale or self.task.keep:
+                self.outputs[job.address] = "{}\n"
+        self.thermogram = _guarded(current)
+        if self.task.keep:
+            kept = {"thermogram": keep_thermogram(self.task.arrays, current), "notes": self.notes}
+            self.outputs[chain[-1].address] = to_json(kept)
         return True
 
     def _call(self, job: Job, subject: Any) -> Any:
@@ -172,9 +172,8 @@ class _Picture:
         step = job.chosen.step
         if thermogram.scale == "unscaled" and not step.unscaled:
             return {"skipped": "unscaled"}
-        frozen = replace(thermogram, values=_read_only(thermogram.values))
         return _checked(
-            step.run(frozen, job.chosen.settings, self.task.context.only(step.reads)),
+            step.run(thermogram, job.chosen.settings, self.task.context.only(step.reads)),
             thermogram.scale == "unscaled",
             step.name,
         )
@@ -224,10 +223,13 @@ def _only_picture(result: Any) -> Picture:
     return pictures[0]
 
 
-def _read_only(array: np.ndarray) -> np.ndarray:
-    view = array.view()
-    view.flags.writeable = False
-    return view
+def _guarded(subject: Any) -> Any:
+    """The same, its values read-only: checks share them."""
+    if not isinstance(subject, Thermogram):
+        return subject
+    values = subject.values.view()
+    values.flags.writeable = False
+    return replace(subject, values=values)
 
 
 def _checked(output: Any, unscaled: bool, step: str) -> StepOutput:

@@ -18,8 +18,9 @@ def report_items() -> Mapping[str, Any]:
     """The checklist in report_items.yaml."""
     import yaml
 
-    result: Mapping[str, Any] = yaml.safe_load(
-        resources.files(__package__).joinpath("report_items.yaml").read_text(encoding="utf-8")
+    result: Mapping[str, Any] = yaml.load(
+        resources.files(__package__).joinpath("report_items.yaml").read_text(encoding="utf-8"),
+        getattr(yaml, "CSafeLoader", yaml.SafeLoader),
     )
     return result
 

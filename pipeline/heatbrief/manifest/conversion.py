@@ -1,4 +1,5 @@
-"""Straight lines between units. pint knows the units; it is imported when a text first needs it."""
+"""Straight lines between units. Common units stand in a table; pint, which knows the rest, is loaded when
+a text needs it."""
 
 from __future__ import annotations
 
@@ -6,6 +7,7 @@ import re
 from functools import lru_cache
 from typing import Any, NamedTuple
 
+from heatbrief.manifest.lines import COMMON
 from heatbrief.manifest.nodes import shown
 
 
@@ -124,12 +126,21 @@ def conversion(unit: str, wanted: str) -> Line:
         inner = conversion(ours[1], theirs[1]) if ours[1] else SAME
         return Line(0.0, inner.divisor, inner.factor)
     name = normalised(unit)
+    common = COMMON.get(normalised(wanted), {}).get(name)
+    if common is not None:
+        return Line(0.0, *common)
     if wanted == "degC":
         return _from_table(name, wanted, _TEMPERATURES, "a temperature", written=unit)
     if wanted == "K":
         found = _DIFFERENCES.get(name)
         return found if found is not None else _by_pint(unit, name, wanted)
     return _by_pint(unit, name, wanted)
+
+
+def of_other_dimension(unit: str, wanted: str) -> bool:
+    """True for two common units that do not convert into each other; False does not say that they do."""
+    name, lines = normalised(unit), COMMON.get(normalised(wanted))
+    return lines is not None and name not in lines and any(name in one for one in COMMON.values())
 
 
 def _from_table(unit: str, wanted: str, table: dict[str, Line], noun: str, written: str = "") -> Line:

@@ -9,6 +9,8 @@ from dataclasses import MISSING, is_dataclass
 from pathlib import Path
 from typing import Any, Literal
 
+from heatbrief_site import languages
+
 from heatbrief.api.step import STAGES, FactSpec, Publisher, Step
 from heatbrief.manifest.bind import SHORTHAND, field_key, type_hints
 from heatbrief.manifest.known import FactBook, Registry
@@ -68,6 +70,8 @@ class _Maker:
         """The schema of one annotated type."""
         if wanted is str and spec.names == "domain":
             return {"type": "string", "enum": sorted(self.registry.domains)}
+        if wanted is str and spec.names == "language":
+            return {"type": "string", "enum": list(languages())}
         if wanted is str or wanted is Path:
             return {"type": "string", "maxLength": NOTES_LIMIT if name == "notes" else TEXT_LIMIT}
         if wanted is bool:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from typing import Any, Protocol
 
+from heatbrief_site import languages
+
 from heatbrief.api.step import Domain, FactSpec, Publisher, Step
 from heatbrief.manifest.bind import Binder
 from heatbrief.manifest.names import suggestion
@@ -72,10 +74,24 @@ class Materials:
         return False, ()
 
 
+class Languages:
+    """Languages that have a file of sentences."""
+
+    def accepts(self, text: str) -> bool:
+        """True when the fixed sentences of the site exist in that language."""
+        return text in languages()
+
+    def remedy(self, text: str) -> str:
+        """All there are, and where a new one goes."""
+        return (
+            f'Write one of: {", ".join(languages())}. DEVELOPERS.md, "A language of one\'s own", says how to add one.'
+        )
+
+
 def known_names(registry: Registry) -> dict[str, Any]:
     """Kind of name -> valid names."""
     more = "`heatbrief plugins` lists what is installed."
-    return {"domain": NameList(registry.domains, "domains", more), "material": Materials()}
+    return {"domain": NameList(registry.domains, "domains", more), "material": Materials(), "language": Languages()}
 
 
 class FactBook:

@@ -25,7 +25,7 @@ ABSOLUTE_ZERO = -273.15
 TEXT_LIMIT = 2_000
 NOTES_LIMIT = 20_000
 
-UNKNOWN = {"material": "unknown-material", "domain": "unknown-domain"}
+UNKNOWN = {"material": "unknown-material", "domain": "unknown-domain", "language": "unknown-language"}
 """Kind of name -> code of the problem when there is none of that name."""
 
 Bind = Callable[["Binder", Node, str], Any]

@@ -326,7 +326,7 @@ class Manifest:
     )
     currency: str = setting("USD", help="currency of prices without one, as three letters")
     units: Literal["metric", "us"] = setting("metric", help="units on the site")
-    language: Literal["en", "de"] = setting("en", help="language of the site")
+    language: str = setting("en", help="language of the site", names="language")
     date: str = setting("", help="date of the survey, ISO 8601")
     notes: str = setting("", help="anything else")
     include: str = setting("", help="a file of shared entries, such as a firm's; this file's own entries win")

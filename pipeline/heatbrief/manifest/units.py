@@ -8,7 +8,7 @@ from functools import lru_cache
 from statistics import NormalDist
 from typing import NamedTuple
 
-from heatbrief.manifest.conversion import Line, QuantityError, absolute, conversion, split_money
+from heatbrief.manifest.conversion import Line, QuantityError, absolute, conversion, of_other_dimension, split_money
 from heatbrief.manifest.nodes import shown
 from heatbrief.model.quantity import NORMAL_95, Quantity
 
@@ -80,6 +80,8 @@ def parse_price(text: str, currency: str = "USD") -> Quantity:
         raise QuantityError(f"{_short(text)} is not a price", remedy)
     code, per = money
     for base, shown_base in _PRICED if per else ():
+        if of_other_dimension(per, base):
+            continue
         try:
             line = conversion(per, base)
         except QuantityError as error:

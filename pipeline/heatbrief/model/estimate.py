@@ -49,6 +49,7 @@ class Estimate:
     quantities  named results
     terms       what a year takes, as products of named inputs, so that sums over findings know what they share
     said        the notes as codes with values, in the same order, or empty
+    step        calculator that worked it out, filled in by the engine; "" for sums over the whole survey
     """
 
     id: str
@@ -61,3 +62,4 @@ class Estimate:
     notes: tuple[str, ...] = ()
     terms: tuple[Term, ...] = ()
     said: tuple[Said, ...] = ()
+    step: str = ""

@@ -32,6 +32,8 @@ class Quantity:
     method: str = ""
 
     def __post_init__(self) -> None:
+        if -math.inf < self.low <= self.value <= self.high < math.inf and 0.0 < self.coverage <= 1.0:
+            return
         if not all(math.isfinite(number) for number in (self.value, self.low, self.high)):
             raise ValueError(f"a quantity must be finite, got {self.value}, {self.low}, {self.high}")
         if not self.low <= self.value <= self.high:

@@ -42,7 +42,7 @@ class Material:
 
     @property
     def readable(self) -> bool:
-        """Whether the emissivity is high enough to read a temperature from the bare surface at all."""
+        """Whether the emissivity is high enough to read a temperature from the bare surface at all. Source: emissivity-trust."""
         return self.typical >= TRUST_BELOW
 
 
@@ -58,12 +58,12 @@ class UnknownMaterial(LookupError):
 
 @lru_cache(maxsize=1)
 def materials() -> Mapping[str, Material]:
-    """All materials by their main name, in the order of the table. Read once."""
+    """All materials by their main name, in the order of the table, whose head names the sources. Read once."""
     import yaml
 
     text = resources.files(__package__).joinpath(_TABLE).read_text(encoding="utf-8")
     table = {}
-    for name, entry in yaml.safe_load(text).items():
+    for name, entry in yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader)).items():
         aliases = tuple(entry.pop("aliases", ()))
         table[name] = Material(name=name, aliases=aliases, **entry)
     return MappingProxyType(table)
@@ -98,7 +98,7 @@ def find_material(name: str) -> Material:
 def fresnel_emissivity(angle_deg: ArrayLike, n: float, k: float = 0.0) -> FloatArray:
     """Directional emissivity of an opaque smooth surface of refractive index n - ik at an angle from its normal.
 
-    Shape of the angle, 0 to 90 degrees (else ValueError); a share, 0..1, averaged over polarisations (Fresnel).
+    Shape of the angle, 0 to 90 degrees (else ValueError); a share, 0..1, averaged over polarisations. Source: fresnel.
     """
     angle = np.radians(np.asarray(angle_deg, dtype=np.float64))
     if np.any((angle < 0.0) | (angle > math.pi / 2 + 1e-12)):

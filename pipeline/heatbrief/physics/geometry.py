@@ -13,8 +13,8 @@ from numpy.typing import ArrayLike
 
 from heatbrief.arrays import FloatArray
 
-LEAST_PIXELS_PRACTICE = 3
-LEAST_PIXELS_MEASURED = 10
+LEAST_PIXELS_PRACTICE = 3  # Source: three-pixel-rule
+LEAST_PIXELS_MEASURED = 10  # Sources: pusnik-gersak-2021, budzier-gerlach-2021
 _EDGE_BLUR_DEFAULT = 0.5
 
 
@@ -114,7 +114,7 @@ class Homography:
 
 
 def fit_homography(image: ArrayLike, plane: ArrayLike) -> Homography:
-    """Homography from at least four point pairs, shapes (n, 2): normalised direct linear transform, least squares.
+    """Homography from at least four point pairs, shapes (n, 2): normalised direct linear transform, least squares. Source: homography.
 
     ValueError for fewer points, points that are not finite, three of four in one line, or a corner behind the imager.
     """

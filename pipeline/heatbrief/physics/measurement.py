@@ -20,7 +20,7 @@ LEVELS_16_BIT = 65536
 
 @dataclass(frozen=True)
 class Window:
-    """An infrared window between imager and path: transmittance, reflectance, its own and its mirrored temperature."""
+    """An infrared window between imager and path: transmittance, reflectance, its own and its mirrored temperature. Source: astm-e1897."""
 
     transmittance: Values
     reflectance: Values

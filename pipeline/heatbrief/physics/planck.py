@@ -76,7 +76,7 @@ def spectral_radiance(wavelength_um: ArrayLike, t: ArrayLike) -> FloatArray:
 
 
 def fraction_below(wavelength_temperature: ArrayLike) -> FloatArray:
-    """Fraction F(0 -> lambda T) of blackbody exitance below a wavelength; argument lambda*T in um K.
+    """Fraction F(0 -> lambda T) of blackbody exitance below a wavelength; argument lambda*T in um K. Source: blackbody-fractions-table.
 
     Exponential series for x = c2/(lambda T) >= 1, Bernoulli expansion below it: relative error under 1e-13.
     """
@@ -150,7 +150,7 @@ class TotalBand:
 
 
 def band_radiance(t: ArrayLike, low_um: float, high_um: float) -> FloatArray:
-    """Radiance of a blackbody between two wavelengths, W m-2 sr-1."""
+    """Radiance of a blackbody between two wavelengths, W m-2 sr-1. Source: planck-integrals."""
     kelvin = np.asarray(t, dtype=np.float64)
     share = fraction_below(high_um * kelvin) - fraction_below(low_um * kelvin)
     return exitance(kelvin) / math.pi * share

@@ -46,7 +46,7 @@ def _both(t: FloatArray, over: Phase, function: Callable[[FloatArray, tuple[floa
 
 
 def saturation_pressure(t: ArrayLike, over: Phase = "auto") -> FloatArray:
-    """Saturation vapour pressure in Pa for -100..200 degC; NaN outside that range."""
+    """Saturation vapour pressure in Pa for -100..200 degC; NaN outside. Sources: ashrae-psychrometrics, iapws-97."""
     kelvin = np.asarray(t, dtype=np.float64)
     inside = (kelvin >= LOWEST_K) & (kelvin <= HIGHEST_K)
     safe = np.where(inside, kelvin, TRIPLE_POINT_K)
@@ -88,7 +88,7 @@ def dew_point_from_pressure(vapour_pa: ArrayLike, over: Phase = "auto") -> Float
     pressure = np.asarray(vapour_pa, dtype=np.float64)
     with np.errstate(divide="ignore", invalid="ignore"):
         target = np.log(np.where(pressure > 0, pressure, np.nan))
-        magnus = np.log(pressure / 611.2)
+        magnus = np.log(pressure / 611.2)  # the first guess. Source: magnus-wmo
         t = ZERO_CELSIUS_K + 243.12 * magnus / (17.62 - magnus)
     for _ in range(8):
         t = np.clip(t, LOWEST_K - 5.0, HIGHEST_K + 5.0)
@@ -143,7 +143,7 @@ def wet_bulb(
 
 
 def wet_bulb_stull(air_k: ArrayLike, relative_humidity: ArrayLike) -> FloatArray:
-    """Wet bulb in kelvin by Stull's fit (2011; 101325 Pa, 5..99 %, -20..50 degC, error -1..+0.65 K)."""
+    """Wet bulb in kelvin by Stull's fit (2011; 101325 Pa, 5..99 %, -20..50 degC, error -1..+0.65 K). Source: stull-2011."""
     t = np.asarray(air_k, dtype=np.float64) - ZERO_CELSIUS_K
     rh = 100.0 * check_humidity(relative_humidity)
     wet = (

@@ -25,15 +25,34 @@ def mad_sigma(values: ArrayLike, floor: float = 0.0) -> float:
     data = _finite(values)
     if data.size == 0:
         return math.nan
-    distance = np.abs(data - np.median(data))
-    sigma = MAD_TO_SIGMA * float(np.median(distance))
+    distance = np.abs(data - median_of(data))
+    sigma = MAD_TO_SIGMA * median_of(distance)
     if sigma == 0.0:
         sigma = MEAN_DEVIATION_TO_SIGMA * float(np.mean(distance))
     return max(sigma, floor)
 
 
+def median_of(values: FloatArray) -> float:
+    """Median of finite values, at least one: numpy.median, several times quicker for many values."""
+    data = values.ravel()
+    middle = data.size // 2
+    ordered = np.partition(data, middle)
+    upper = ordered[middle]
+    return float(upper) if data.size % 2 else 0.5 * (float(ordered[:middle].max()) + float(upper))
+
+
+def quantile_of(values: FloatArray, share: float) -> float:
+    """Quantile of finite values, at least one, linear between neighbours as numpy.quantile has it."""
+    data = values.ravel()
+    place = share * (data.size - 1)
+    below = math.floor(place)
+    ordered = np.partition(data, below)
+    low = float(ordered[below])
+    return low if place == below else low + (place - below) * (float(ordered[below + 1 :].min()) - low)
+
+
 def modified_z(values: ArrayLike) -> FloatArray:
-    """Modified z score of every value, 0.6745 (x - median)/MAD (Iglewicz & Hoaglin); flag beyond 3.5.
+    """Modified z score of every value, 0.6745 (x - median)/MAD; flag beyond 3.5. Source: iglewicz-hoaglin-1993.
 
     With MAD = 0 the mean absolute deviation is used; all-equal values score 0. NaN stays NaN.
     """
@@ -51,11 +70,12 @@ def modified_z(values: ArrayLike) -> FloatArray:
 
 def _finite(values: ArrayLike) -> FloatArray:
     data = np.asarray(values, dtype=np.float64).ravel()
-    return data[np.isfinite(data)]
+    good = np.isfinite(data)
+    return data if good.all() else data[good]
 
 
 def grubbs_critical(n: int, alpha: float = 0.05, two_sided: bool = True) -> float:
-    """Critical value of |x - mean|/s for one outlier among n >= 3 normal values."""
+    """Critical value of |x - mean|/s for one outlier among n >= 3 normal values. Source: nist-handbook-outliers."""
     if n < 3:
         raise ValueError(f"Grubbs' test needs at least 3 values, got {n}")
     from scipy.special import stdtrit
@@ -98,7 +118,7 @@ class Esd:
 
 
 def generalised_esd(values: ArrayLike, most: int, alpha: float = 0.05) -> Esd:
-    """Rosner's test for up to `most` outliers, safe against one outlier hiding another. Values must be finite."""
+    """Rosner's test for up to `most` outliers, safe against one outlier hiding another. Values must be finite. Source: nist-handbook-outliers."""
     from scipy.special import stdtrit
 
     data = _all_finite(values)
@@ -137,7 +157,7 @@ class Hampel:
 
 
 def hampel(series: ArrayLike, half_window: int = 3, sigmas: float = 3.0) -> Hampel:
-    """Hampel filter of a 1-D series: values beyond `sigmas` robust deviations from their window's median replaced.
+    """Hampel filter of a 1-D series: values beyond `sigmas` robust deviations from their window's median replaced. Source: hampel.
 
     Windows are cut at the ends; NaN values are ignored and kept. With MAD = 0 every value that differs is replaced.
     """
@@ -148,14 +168,14 @@ def hampel(series: ArrayLike, half_window: int = 3, sigmas: float = 3.0) -> Hamp
         return Hampel(data.copy(), np.zeros(0, dtype=bool))
     padded = np.pad(data, half_window, constant_values=np.nan)
     windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half_window + 1)
-    median = _row_median(windows)
-    sigma = MAD_TO_SIGMA * _row_median(np.abs(windows - median[:, None]))
+    median = median_of_rows(windows)
+    sigma = MAD_TO_SIGMA * median_of_rows(np.abs(windows - median[:, None]))
     with np.errstate(invalid="ignore"):
         replaced = np.abs(data - median) > sigmas * sigma
     return Hampel(np.where(replaced, median, data), replaced)
 
 
-def _row_median(rows: FloatArray) -> FloatArray:
+def median_of_rows(rows: FloatArray) -> FloatArray:
     """Median of every row over its finite values, NaN for rows without any."""
     ordered = np.sort(rows, axis=1)
     count = np.count_nonzero(np.isfinite(ordered), axis=1)

@@ -24,21 +24,21 @@ def _hundredths(dew: FloatArray) -> FloatArray:
     return (dew - ZERO_CELSIUS_K) / 100.0
 
 
-# Arguments: air temperature K, dew point K, vapour pressure hPa. Sources: the keys "sky-..." of sources.yaml.
+# Arguments: air temperature K, dew point K, vapour pressure hPa.
 _MODELS: dict[str, _Model] = {
-    "swinbank": lambda t, dew, e: (0.0552 * t**1.5 / t) ** 4,
+    "swinbank": lambda t, dew, e: (0.0552 * t**1.5 / t) ** 4,  # Source: sky-swinbank
     "swinbank-flux": lambda t, dew, e: 5.31e-13 * t**6 / exitance(t),
-    "whillier": lambda t, dew, e: ((t - 6.0) / t) ** 4,
-    "fuentes": lambda t, dew, e: ((0.037536 * t**1.5 + 0.32 * t) / t) ** 4,
-    "brunt": lambda t, dew, e: 0.52 + 0.065 * np.sqrt(e),
-    "clark-allen": lambda t, dew, e: 0.787 + 0.764 * np.log(dew / 273.0),
+    "whillier": lambda t, dew, e: ((t - 6.0) / t) ** 4,  # Source: sky-whillier
+    "fuentes": lambda t, dew, e: ((0.037536 * t**1.5 + 0.32 * t) / t) ** 4,  # Source: sky-fuentes
+    "brunt": lambda t, dew, e: 0.52 + 0.065 * np.sqrt(e),  # Source: sky-brunt
+    "clark-allen": lambda t, dew, e: 0.787 + 0.764 * np.log(dew / 273.0),  # Source: sky-clark-allen
     "idso": lambda t, dew, e: 0.70 + 5.95e-5 * e * np.exp(1500.0 / t),
-    "brutsaert": lambda t, dew, e: 1.24 * (e / t) ** (1.0 / 7.0),
-    "berdahl-fromberg-night": lambda t, dew, e: 0.741 + 0.62 * _hundredths(dew),
+    "brutsaert": lambda t, dew, e: 1.24 * (e / t) ** (1.0 / 7.0),  # Source: sky-brutsaert
+    "berdahl-fromberg-night": lambda t, dew, e: 0.741 + 0.62 * _hundredths(dew),  # Source: sky-berdahl-fromberg
     "berdahl-fromberg-day": lambda t, dew, e: 0.727 + 0.60 * _hundredths(dew),
     "berdahl-martin": lambda t, dew, e: 0.711 + 0.56 * _hundredths(dew) + 0.73 * _hundredths(dew) ** 2,
     "berdahl-martin-recalibrated": lambda t, dew, e: 0.758 + 0.521 * _hundredths(dew) + 0.625 * _hundredths(dew) ** 2,
-    "brunt-recalibrated": lambda t, dew, e: 0.618 + 0.056 * np.sqrt(e),
+    "brunt-recalibrated": lambda t, dew, e: 0.618 + 0.056 * np.sqrt(e),  # Source: sky-recalibrated
     "idso-recalibrated": lambda t, dew, e: 0.685 + 3.2e-5 * e * np.exp(1699.0 / t),
 }
 MODELS = MappingProxyType(_MODELS)

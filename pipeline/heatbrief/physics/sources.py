@@ -30,7 +30,13 @@ def load_sources() -> Mapping[str, Source]:
     folder = resources.files(__package__)
     names = sorted(one.name for one in folder.iterdir())
     names = [name for name in names if name.startswith("sources") and name.endswith(".yaml")]
-    return merge((name, yaml.safe_load(folder.joinpath(name).read_text(encoding="utf-8"))) for name in names)
+    return merge(
+        (
+            name,
+            yaml.load(folder.joinpath(name).read_text(encoding="utf-8"), getattr(yaml, "CSafeLoader", yaml.SafeLoader)),
+        )
+        for name in names
+    )
 
 
 def merge(tables: Iterable[tuple[str, Mapping[str, Mapping[str, Any]] | None]]) -> Mapping[str, Source]:

@@ -28,4 +28,6 @@ def load_table(name: str) -> Any:
     known = sorted(item.name[:-5] for item in folder.iterdir() if item.name.endswith(".yaml"))
     if name not in known:
         raise KeyError(f"no table {name!r}; tables: {', '.join(known)}")
-    return _frozen(yaml.safe_load((folder / f"{name}.yaml").read_text(encoding="utf-8")))
+    return _frozen(
+        yaml.load((folder / f"{name}.yaml").read_text(encoding="utf-8"), getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+    )

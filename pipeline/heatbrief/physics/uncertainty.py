@@ -72,7 +72,7 @@ def standard_from_half_width(half_width: float, shape: Shape = "rectangle") -> f
 
 
 def instrument_accuracy(t: ArrayLike, kelvin: float = 2.0, fraction: float = 0.02) -> FloatArray:
-    """Half-width in K of the usual statement "2 K or 2 % of the reading in degC, whichever is larger"; t in kelvin."""
+    """Half-width in K of the usual statement "2 K or 2 % of the reading in degC, whichever is larger"; t in K. Source: instrument-accuracy."""
     return np.maximum(kelvin, fraction * np.abs(np.asarray(t, dtype=np.float64) - 273.15))
 
 

@@ -62,6 +62,8 @@ def _page(tiff: tifffile.TiffFile, asked: int) -> tifffile.TiffPage:
             page = None
     except IndexError:
         page = None
+    if page is None and asked == 0:
+        raise damaged("TIFF: it holds no picture at all")
     if page is None:
         # Pages are found one after another, so the count is known only now.
         raise StepError(

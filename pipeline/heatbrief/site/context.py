@@ -216,6 +216,19 @@ class Site:
         """Sources by key, each to its place on the sources page."""
         return [{"text": key, "url": f"sources.html#{self.source_anchors[key]}"} for key in dict.fromkeys(keys) if key]
 
+    @functools.cached_property
+    def step_anchors(self) -> Mapping[str, str]:
+        """Anchor on the method page of every step that took part."""
+        return {key: f"step-{name}" for key, name in safe_names(one.name for one in self.results.run.steps).items()}
+
+    def step_link(self, name: str) -> Data:
+        """A step with its version, to its row on the method page; the bare name when the results do not list it."""
+        version = next((str(one.version) for one in self.results.run.steps if one.name == name), "")
+        if not version:
+            return {"text": name, "url": ""}
+        said = self.words.say("method.named", step=name, version=version)
+        return {"text": said, "url": f"method.html#{self.step_anchors[name]}"}
+
     def quantity(self, quantity: Quantity, name: str = "") -> Data:
         """A quantity as the pages print it."""
         shown = show(quantity, self.units, percent=name in self.words.get("percent_labels"))

@@ -180,7 +180,7 @@ def _for_the_record(site: Site, finding: Finding) -> list[Data]:
         {"name": say("finding.region"), "text": finding.region, "url": ""},
         {"name": say("finding.room"), "text": finding.room, "url": ""},
         {"name": say("finding.domain"), "text": site.label(finding.domain), "url": ""},
-        {"name": say("finding.check"), "text": finding.check, "url": "method.html"},
+        {"name": say("finding.check"), **site.step_link(finding.check)},
         {"name": say("finding.identity"), "text": finding.id, "url": ""},
     ]
     return [row for row in rows if row["text"]]

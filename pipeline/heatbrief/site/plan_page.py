@@ -135,5 +135,6 @@ def estimate_data(site: Site, estimate: Estimate) -> Data:
             {"name": phrase(site, one.name), "value": phrase(site, one.value), "origin": phrase(site, one.origin)}
             for one in estimate.assumptions
         ],
+        "step": site.step_link(estimate.step),
         "sources": site.source_links(estimate.sources),
     }

@@ -88,6 +88,7 @@ def method_page(site: Site) -> Page:
     words = site.words
     steps = [
         {
+            "id": site.step_anchors[one.name],
             "name": one.name,
             "stage": words.get("method.stages").get(one.stage, one.stage),
             "version": str(one.version),

@@ -15,4 +15,6 @@ class SiteSettings:
     units: Literal["as surveyed", "metric", "us"] = setting(
         "as surveyed", help='units the site shows; "as surveyed" takes the survey\'s'
     )
-    language: str = setting("", help="language of the fixed sentences; empty takes the survey's", example="en")
+    language: str = setting(
+        "", help="language of the fixed sentences; empty takes the survey's", names="language", example="en"
+    )

@@ -3,26 +3,64 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import yaml
 from heatbrief_site import resource
 
+from heatbrief.errors import UserError
 from heatbrief.site.prose import numerals
 
 FALLBACK = "en"
+MOST_NAMED = 5
+"""Differences that an error names; the others show when these are mended."""
+_PLACE = re.compile(r"\{\w*\}")
 
 
 @functools.cache
 def messages(language: str = FALLBACK) -> Mapping[str, Any]:
-    """All sentences of a language; English when there is no such file."""
+    """All sentences of a language; English when there is no such file.
+
+    Raises UserError when the file of that language lacks a sentence, has one too many or loses a place of one.
+    """
     file = resource(f"messages/{language}.yaml") if language.isalnum() else None
     if file is None or not file.is_file():
         file = resource(f"messages/{FALLBACK}.yaml")
     loaded = yaml.safe_load(file.read_text("utf-8"))
     assert isinstance(loaded, dict)
+    faults = differences(messages(), loaded) if file.name != f"{FALLBACK}.yaml" else []
+    if loaded.get("language") != file.name.removesuffix(".yaml"):
+        faults.insert(0, f"language is not {file.name.removesuffix('.yaml')}")
+    if faults:
+        raise UserError.single(
+            "sentences-differ",
+            f"messages/{file.name}",
+            f"{len(faults)} of its sentences differ from messages/{FALLBACK}.yaml: {'; '.join(faults[:MOST_NAMED])}",
+            "Give every sentence the name and the {places} it has there.",
+        )
     return loaded
+
+
+def differences(english: Mapping[str, Any], other: Mapping[str, Any]) -> list[str]:
+    """What keeps sentences of another language from standing for the English ones, one line for each name."""
+    here, there = dict(sentences(english)), dict(sentences(other))
+    faults = [f"{name} is missing" for name in here if name not in there]
+    faults += [f"{name} is not known" for name in there if name not in here]
+    for name in here:
+        places, found = (set(_PLACE.findall(one)) for one in (here[name], there.get(name, here[name])))
+        faults += [f"{name} has other places ({', '.join(sorted(places ^ found, key=len))})"] if places != found else []
+    return faults
+
+
+def sentences(messages: Any, name: str = "") -> Iterator[tuple[str, str]]:
+    """Every sentence with its dotted name; entries of lists by number."""
+    if isinstance(messages, (dict, list)):
+        for key, item in messages.items() if isinstance(messages, dict) else enumerate(messages):
+            yield from sentences(item, f"{name}.{key}" if name else str(key))
+    else:
+        yield name, str(messages)
 
 
 class Words:

@@ -16,6 +16,7 @@ from heatbrief.model.thermogram import Thermogram
 from heatbrief.store.codec import to_model
 from heatbrief.store.files import Objects, ObjectStore
 from heatbrief.store.keys import plain
+from heatbrief.store.png import png_bytes
 
 CELSIUS = 273.15
 LEVELS = 65534
@@ -48,29 +49,42 @@ def publish_array(store: Objects, thermogram: Thermogram) -> StoredArray | None:
 
     Where a surface is fit for comparison only, the values are moved together to start at the lowest of the others.
     """
-    from PIL import Image
-
-    values = np.asarray(thermogram.values, np.float64)
-    valid = np.isfinite(values)
-    if not valid.any():
+    values, valid = thermogram.values, thermogram.valid
+    whole = bool(valid.all())
+    if not whole and not valid.any():
         return None
     is_temperature = thermogram.scale == "temperature"
-    if is_temperature:
-        values = values - CELSIUS
     withheld = thermogram.withheld
     if withheld.any():
         rest = values[valid & ~withheld]
-        values[withheld] += (rest.min() if rest.size else 0.0) - values[withheld].min()
-    lowest, highest = float(values[valid].min()), float(values[valid].max())
+        values = values.astype(np.float64)
+        values[withheld] += (rest.min() if rest.size else CELSIUS) - values[withheld].min()
+    inside = values if whole else values[valid]
+    lowest, highest = float(inside.min()), float(inside.max())
+    shift = CELSIUS if is_temperature else 0.0
     step = _step((highest - lowest) / (LEVELS - 1), FINEST_STEP_K if is_temperature else 1.0)
-    low = math.floor(lowest / step) * step
-    counts = np.zeros(values.shape, np.uint16)
-    counts[valid] = np.rint((values[valid] - low) / step).astype(np.uint16) + 1
-    stream = io.BytesIO()
-    Image.fromarray(counts).save(stream, format="PNG", compress_level=1)
+    low = math.floor((lowest - shift) / step) * step
+    counts = _counts(values, lowest, step, ((lowest - shift) - low) / step, valid, whole)
     height, width = values.shape
     unit = "degC" if is_temperature else "count"
-    return StoredArray(store.put(stream.getvalue(), ".png"), low, step, unit, width, height, _runs(withheld))
+    return StoredArray(store.put(png_bytes(counts), ".png"), low, step, unit, width, height, _runs(withheld))
+
+
+def _counts(values: np.ndarray, lowest: float, step: float, first: float, valid: np.ndarray, whole: bool) -> np.ndarray:
+    """Whole steps from a pixel `first` steps below the lowest value, and 1; 0 where masked; uint16 (height, width).
+
+    Differences from the lowest value are exact enough in the narrow numbers of the picture itself, and twice as quick.
+    """
+    wide = np.float64 if (values.dtype != np.float32 or lowest < 0.0) else np.float32
+    if not whole:
+        values = np.where(valid, values, lowest)
+    steps = np.subtract(values, lowest, dtype=wide)
+    steps *= wide(1.0 / step)
+    steps += wide(first + 1.5)  # half a step more, and cut off: rounded
+    counts: np.ndarray = steps.astype(np.uint16)
+    if not whole:
+        counts[~valid] = 0
+    return counts
 
 
 def stored_values(array: StoredArray, objects: Path) -> np.ndarray | None:
@@ -97,6 +111,8 @@ def stored_values(array: StoredArray, objects: Path) -> np.ndarray | None:
 
 def _runs(mask: np.ndarray) -> tuple[tuple[int, int], ...]:
     """(first pixel in reading order, how many) of each run of a mask (height, width)."""
+    if not mask.any():
+        return ()
     steps = np.diff(mask.ravel().astype(np.int8), prepend=0, append=0)
     starts, ends = np.flatnonzero(steps == 1), np.flatnonzero(steps == -1)
     return tuple((int(start), int(end - start)) for start, end in zip(starts, ends, strict=True))

@@ -4,34 +4,34 @@ from __future__ import annotations
 
 import functools
 import json
-import math
 import typing
 from collections.abc import Mapping
 from typing import Any, TypeVar
 
 from heatbrief.model.quantity import Quantity
-from heatbrief.store.keys import plain
+from heatbrief.store.keys import opened_once, plain
 
 Model = TypeVar("Model")
 LARGEST = 1e15
 """Greatest number of a document that is read back (our choice): beyond it nothing in a survey of a property makes sense."""
 
 
-@functools.lru_cache(maxsize=1)
-def _converter() -> Any:
+@functools.lru_cache(maxsize=2)
+def _converter(detailed: bool) -> Any:
+    """detailed  says where data does not fit, and takes twice as long"""
     import cattrs
 
-    converter = cattrs.Converter(forbid_extra_keys=True)
+    converter = cattrs.Converter(forbid_extra_keys=True, detailed_validation=detailed)
     converter.register_structure_hook(
         Quantity | str, lambda value, _: Quantity.from_json(value) if isinstance(value, Mapping) else str(value)
     )
     return converter
 
 
-@functools.lru_cache(maxsize=1)
-def _strict() -> Any:
+@functools.lru_cache(maxsize=2)
+def _strict(detailed: bool) -> Any:
     """A converter for data that strangers may have written: every value has the type its field names."""
-    converter = _converter().copy()
+    converter = _converter(detailed).copy()
     for kind in (str, bool, int):
         converter.register_structure_hook(kind, _exactly)
     converter.register_structure_hook(float, _number)
@@ -77,31 +77,55 @@ def to_model(data: Any, kind: type[Model], *, strict: bool = False) -> Model:
     strict  nothing is taken for something else, such as a number for a text; numbers are finite
     """
     try:
-        found: Model = (_strict() if strict else _converter()).structure(data, kind)
+        quick: Model = (_strict(False) if strict else _converter(False)).structure(data, kind)
+        return quick
+    except Exception:  # once more, for words
+        pass
+    try:
+        found: Model = (_strict(True) if strict else _converter(True)).structure(data, kind)
         return found
     except Exception as error:  # cattrs raises groups of many kinds
         raise ValueError(f"does not fit {kind.__name__}: {error}") from error
 
 
-def to_json(value: Any, *, indent: int | None = None, digits: int | None = None) -> str:
-    """Model or plain data as JSON: sorted keys, no NaN, final newline.
+def to_json(value: Any) -> str:
+    """Model or plain data as JSON on one line: sorted keys, no NaN, final newline.
 
-    digits  significant digits of every number; None keeps all of them
     Raises ValueError for numbers that are not finite.
     """
-    data = plain(value) if digits is None else _rounded(plain(value), digits)
-    separators = (",", ": ") if indent else (",", ":")
-    return (
-        json.dumps(data, sort_keys=True, ensure_ascii=False, allow_nan=False, indent=indent, separators=separators)
-        + "\n"
-    )
+    return _line(plain(value)) + "\n"
 
 
-def _rounded(value: Any, digits: int) -> Any:
+def to_lines(value: Any, digits: int) -> str:
+    """The same with `digits` significant digits, for people and version control: each key of the outermost mapping
+    begins a line, and so does each entry of a list or mapping under it."""
+    data: dict[str, Any] = _rounded(value, f"%.{digits}g")
+    parts = [f"{_line(key)}:{_opened(data[key])}" for key in sorted(data)]
+    return "{" + ",\n".join(parts) + "}\n"
+
+
+def _opened(value: Any) -> str:
+    if isinstance(value, list) and value:
+        return "[\n" + ",\n".join(map(_line, value)) + "]"
+    if isinstance(value, dict) and value:
+        return "{\n" + ",\n".join(f"{_line(key)}:{_line(value[key])}" for key in sorted(value)) + "}"
+    return _line(value)
+
+
+_ENCODER = json.JSONEncoder(sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+_line = _ENCODER.encode
+
+
+def _rounded(value: Any, form: str) -> Any:
+    """Plain data with rounded numbers."""
+    kind = type(value)
+    if kind is str or kind is int or kind is bool or value is None:
+        return value
+    if kind is dict:
+        return {str(key): _rounded(item, form) for key, item in value.items()}
+    if kind is list or kind is tuple:
+        return [_rounded(item, form) for item in value]
     if isinstance(value, float):
-        return float(f"{value:.{digits}g}") if math.isfinite(value) else value
-    if isinstance(value, dict):
-        return {key: _rounded(item, digits) for key, item in value.items()}
-    if isinstance(value, list):
-        return [_rounded(item, digits) for item in value]
-    return value
+        return float(form % value)  # infinities and NaN stay what they are, and are refused afterwards
+    opened = opened_once(value)
+    return value if opened is value else _rounded(opened, form)

@@ -27,14 +27,22 @@ class Key:
         """Names of the parts that differ from an older key; ("new",) when there is none."""
         if old is None:
             return ("new",)
+        if self.parts == old:
+            return ()
         names = sorted(set(self.parts) | set(old))
         return tuple(name for name in names if self.parts.get(name) != old.get(name))
 
 
 def digest_of(value: Any) -> str:
     """Digest of plain data or dataclasses; equal values give equal digests in every process."""
-    text = json.dumps(plain(value), sort_keys=True, ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
+    return hashlib.sha256(_text(value).encode("utf-8", "surrogatepass")).hexdigest()[:32]
+
+
+def _text(value: Any) -> str:
+    try:
+        return _ENCODER.encode(value)
+    except TypeError:  # keys that are no text, or do not sort
+        return _ENCODER.encode(plain(value))
 
 
 class _Same:
@@ -69,15 +77,33 @@ def _field_names(kind: type) -> tuple[str, ...] | None:
 
 def plain(value: Any) -> Any:
     """Dataclasses, mappings, sequences and paths as plain JSON data."""
-    if value is None or isinstance(value, (str, int, float)):
+    if type(value) in _ALREADY or value is None or isinstance(value, (str, int, float)):
         return value
+    opened = opened_once(value)
+    if isinstance(opened, dict):
+        return {str(key): plain(item) for key, item in opened.items()}
+    return [plain(item) for item in opened] if isinstance(opened, (tuple, list)) else opened
+
+
+def opened_once(value: Any) -> Any:
+    """One level of `plain`: a dict, list or text, its members as they are; other things as they are."""
     names = _field_names(type(value))  # type: ignore[arg-type]  # a class is hashable; the stub of `cache` asks its metaclass
     if names is not None:
-        return {name: plain(getattr(value, name)) for name in names}
+        return {name: getattr(value, name) for name in names}
     if isinstance(value, Mapping):
-        return {str(key): plain(item) for key, item in value.items()}
-    if isinstance(value, (tuple, list)):
-        return [plain(item) for item in value]
+        return dict(value)
     if isinstance(value, (set, frozenset)):
         return sorted(plain(item) for item in value)
     return value.as_posix() if isinstance(value, PurePath) else value
+
+
+def _for_encoder(value: Any) -> Any:
+    opened = opened_once(value)
+    if opened is value:
+        raise TypeError(f"{type(value).__name__} is no plain data")
+    return opened
+
+
+_ALREADY = frozenset((str, int, float, bool))
+_ENCODER = json.JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":"), default=_for_encoder)
+"""Calls back for what is no plain data only, so that most of the work is done in C."""

@@ -13,7 +13,7 @@ from typing import Any
 from heatbrief.errors import UserError
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import FORMAT, ResultsDocument
-from heatbrief.store.codec import to_json, to_model
+from heatbrief.store.codec import to_lines, to_model
 from heatbrief.store.files import write_atomic
 
 FILE = "results.json"
@@ -31,7 +31,7 @@ MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 
 def results_text(results: ResultsDocument) -> str:
     """The document as it is stored."""
-    return to_json(results, indent=1, digits=DIGITS)
+    return to_lines(results, DIGITS)
 
 
 def write_results(results: ResultsDocument, folder: Path) -> bool:

@@ -1,0 +1,39 @@
+"""What several checks work out alike about one picture is worked out once, while that picture is being looked at."""
+
+from __future__ import annotations
+
+import hashlib
+import weakref
+from collections.abc import Callable, Hashable
+from typing import Any, TypeVar
+
+import numpy as np
+
+Found = TypeVar("Found")
+
+_last: tuple[Callable[[], Any], dict[Hashable, Any]] = (lambda: None, {})
+
+
+def once(values: np.ndarray, key: Hashable, make: Callable[[], Found]) -> Found:
+    """What `make()` gives, or what it gave for the same picture and key before.
+
+    values  the pixels, (height, width). Only those of the last picture, and only read-only ones, are remembered for, so
+            that nothing can have changed in between
+    key     everything else that the result depends on; masks by `mask_key`
+    The result must not be changed by anybody.
+    """
+    global _last
+    if values.flags.writeable:
+        return make()
+    picture, found = _last
+    if picture() is not values:
+        picture, found = _last = (weakref.ref(values), {})
+    if key not in found:
+        found[key] = make()
+    result: Found = found[key]
+    return result
+
+
+def mask_key(mask: np.ndarray) -> Hashable:
+    """What tells a mask from all others, bool of any shape."""
+    return mask.shape, hashlib.blake2b(np.packbits(mask).tobytes(), digest_size=16).digest()
