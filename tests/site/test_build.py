@@ -6,10 +6,9 @@ import dataclasses
 import json
 import re
 import shutil
-import subprocess
 from pathlib import Path
 
-import heatbrief.site.render as render
+import heatbrief.site.build as build
 import pytest
 from heatbrief.detect.judge import RULE
 from heatbrief.errors import HeatbriefError, UserError
@@ -118,11 +117,8 @@ def test_a_failed_build_leaves_the_old_site(built, tmp_path):
 
 
 def test_what_mkdocs_says_is_passed_on(built, tmp_path, monkeypatch):
-    def refuse(command, **_):
-        return subprocess.CompletedProcess(command, 1, "", "WARNING - something is wrong")
-
-    monkeypatch.setattr(render.subprocess, "run", refuse)
-    with pytest.raises(HeatbriefError, match="something is wrong"):
+    monkeypatch.setattr(build, "extras", lambda *_, **__: {"t": "no sentences"})
+    with pytest.raises(HeatbriefError, match="MkDocs says:\nERROR   -  Error building page 'index.md'"):
         build_site(built.results, built.objects, tmp_path / "site")
     assert list(tmp_path.iterdir()) == []
 

@@ -8,27 +8,31 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from itertools import chain
 from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 from heatbrief import __version__
 from heatbrief.errors import UserError
-from heatbrief.model.results import ResultsDocument
+from heatbrief.model.results import ResultsDocument, ThermogramRecord
 from heatbrief.site.chart_drawing import draw_charts
 from heatbrief.site.charts import all_charts
-from heatbrief.site.check import check_site
-from heatbrief.site.context import Site
-from heatbrief.site.page import clean
+from heatbrief.site.check import Checked, SiteCheck
+from heatbrief.site.context import Site, values_path
+from heatbrief.site.drawing import draw_all
+from heatbrief.site.made import Made, key_of
+from heatbrief.site.page import clean, data_line, safe_names
 from heatbrief.site.pages import SECTIONS, pages_for
-from heatbrief.site.pictures import Drawn, draw_all
-from heatbrief.site.render import css_text, extras, render
+from heatbrief.site.pictures import Drawn, Pictures
+from heatbrief.site.render import Rendering, css_text, extras
 from heatbrief.site.settings import SiteSettings
-from heatbrief.site.viewer import viewer_files
+from heatbrief.site.viewer import COLOURS, about_picture, colours_script, values_script
 from heatbrief.site.words import Words
 from heatbrief.store.files import swap_folder
 from heatbrief.store.results import results_text
@@ -36,10 +40,17 @@ from heatbrief.store.results import results_text
 MARKER = ".heatbrief-site.json"
 
 
-def build_site(results: ResultsDocument, objects: Path, out: Path, settings: SiteSettings | None = None) -> bool:
+def build_site(
+    results: ResultsDocument,
+    objects: Path,
+    out: Path,
+    settings: SiteSettings | None = None,
+    memory: Path | None = None,
+) -> bool:
     """Write a complete static site into `out`, index.html at its root. False when it was up to date.
 
     objects  folder with the picture objects the results name
+    memory   file that remembers what the site at `out` was made of, so that unchanged parts of it are taken over
     An existing `out` is replaced as a whole, and only when it is empty or carries our marker file.
     Raises UserError for a foreign folder, missing objects, or a site that fails its checks; then `out` is as it was.
     """
@@ -48,36 +59,14 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
     refuse_foreign(out)
     if _key_of(out) == key and (out / "index.html").is_file():
         return False
-    built = out.with_name(f"{out.name}.tmp-{os.getpid()}")
+    built, pages = (out.with_name(f"{out.name}{part}.tmp-{os.getpid()}") for part in ("", "-pages"))
     try:
-        with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
-            drawn = Path(folder) / "drawn"
-            site = _prepare(results, objects, settings, drawn)
-            foot = site.words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
-            shared = extras(site.words, foot, results.property.invented, page_name=css_text(results.property.name))
-            with ThreadPoolExecutor(
-                1
-            ) as beside:  # charts are drawn while MkDocs, a process of its own, makes the pages
-                charts = beside.submit(draw_charts, all_charts(site))
-                render(
-                    pages_for(site),
-                    {},
-                    Path(folder) / "made",
-                    built.resolve(),
-                    results.property.name,
-                    [f"{one}.html" for one in SECTIONS],
-                    shared,
-                )
-                for path, data in chain(charts.result().items(), viewer_files(site)):
-                    _write(built / path, data)
-            for one in site.pictures.files():
-                (built / one.path).parent.mkdir(exist_ok=True)
-                shutil.move(drawn / one.path, built / one.path)
-        check_site(built, clean(list(site.caution_by_key)), clean(_own_words(site)))
-        (built / MARKER).write_text(
-            json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8"
-        )
+        made = Made(built, out, memory, code_digest() if memory else "")
+        kept = _fill(results, objects, settings, made, pages)
+        marker = json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n"
+        (built / MARKER).write_text(marker, encoding="utf-8")
         swap_folder(built, out)
+        made.save(kept)
     except OSError as error:
         raise UserError.single(
             "cannot-write",
@@ -86,8 +75,47 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
             "Check the free space and the permissions of the output folder, or choose another with --out.",
         ) from error
     finally:
-        shutil.rmtree(built, ignore_errors=True)
+        for folder in (built, pages):
+            shutil.rmtree(folder, ignore_errors=True)
     return True
+
+
+def _fill(
+    results: ResultsDocument, objects: Path, settings: SiteSettings, made: Made, rendered: Path
+) -> dict[str, Any]:
+    """Make all files of the new site and check them; returns what is to be remembered of each page.
+
+    MkDocs reads itself in while the pictures are drawn, and writes into `rendered` while charts are drawn.
+    """
+    words = Words(settings.language or results.survey.language or "en")
+    foot = words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
+    shared = extras(words, foot, results.property.invented, page_name=css_text(results.property.name))
+    sections = [(f"{one}.html", words.get("sections").get(one, one)) for one in SECTIONS]
+    name = results.property.name
+    with tempfile.TemporaryDirectory(prefix="heatbrief-") as work, ThreadPoolExecutor(1) as beside:
+        with Rendering(name, sections, shared, Path(work), rendered.resolve()) as mkdocs:
+            site = _prepare(results, objects, settings, words, made)
+            own_words = clean(_own_words(site))
+            check = SiteCheck(own_words)
+            common = key_of(name, sections, data_line(shared), own_words)
+            asked, keys = [], {}
+            for page in pages_for(site):
+                line = data_line(page.data)
+                keys[page.path] = key_of(common, page.path, page.template, page.title, page.section, line)
+                old = made.pages.get(keys[page.path])
+                taken = old is not None and made.take(keys[page.path], page.path)
+                if taken:
+                    check.pages[page.path] = Checked.of(old)
+                if not taken or page.path.removesuffix(".html") in SECTIONS:
+                    asked.append((replace(page, data={}), None if taken else line))
+            charts = beside.submit(_charts, site, made)
+            for path in mkdocs.pages(asked):
+                check.page(path, (rendered / path).read_text("utf-8"))
+                made.note(keys[path], path)
+        charts.result()
+    _move(rendered, made.folder)
+    check.finish(made.folder, clean(list(site.caution_by_key)))
+    return {keys[path]: checked.plain() for path, checked in check.pages.items()} if made.memory else {}
 
 
 def site_key(results: ResultsDocument, settings: SiteSettings | None = None) -> str:
@@ -124,25 +152,44 @@ def refuse_foreign(out: Path) -> None:
         )
 
 
-def _write(path: Path, data: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(data)
-
-
-def _prepare(results: ResultsDocument, objects: Path, settings: SiteSettings, drawn: Path) -> Site:
-    """The view of a document; its pictures go to files below `drawn`, so that not all are held at a time."""
-
-    def keep(one: Drawn) -> Drawn:
-        _write(drawn / one.path, one.data)
-        return replace(one, data=b"")
-
+def _prepare(results: ResultsDocument, objects: Path, settings: SiteSettings, words: Words, made: Made) -> Site:
+    """The view of a document, its pictures and the values behind them written."""
     units = results.survey.units if settings.units == "as surveyed" else settings.units
-    return Site(
-        results,
-        draw_all(results, objects, keep),
-        Words(settings.language or results.survey.language or "en"),
-        "us" if units == "us" else "metric",
-    )
+    names = safe_names(one.id for one in results.thermograms)
+
+    def values(record: ThermogramRecord, drawn: Drawn, counts: Callable[[], np.ndarray]) -> None:
+        about = about_picture(site, record, drawn)
+        array, path = record.array, values_path(names[record.id])
+        made.file(key_of("values", array, about), path, lambda: values_script(about, array, counts()))
+
+    blank = Pictures({}, {}, {}, Drawn("", b"", 0, 0), objects=objects)
+    site = Site(results, blank, words, "us" if units == "us" else "metric")
+    pictures = draw_all(results, objects, made.drawn, values, jobs())
+    if pictures.thermal:
+        made.file("colours", COLOURS, colours_script)
+    return replace(site, pictures=pictures)
+
+
+def jobs() -> int:
+    """Threads for pictures: one for each core this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _charts(site: Site, made: Made) -> None:
+    """Draw what is new among the charts."""
+    new = {path: chart for path, chart in all_charts(site).items() if not made.take(path, path)}
+    for path, data in draw_charts(new).items():
+        made.put(path, path, data)
+
+
+def _move(source: Path, target: Path) -> None:
+    """Move all files of one folder into another that has no files of these names, keeping the folders they lie in."""
+    target.mkdir(exist_ok=True)
+    for entry in sorted(os.scandir(source), key=lambda one: one.name):
+        if entry.is_dir(follow_symlinks=False) and (target / entry.name).is_dir():
+            _move(Path(entry.path), target / entry.name)
+        else:
+            os.rename(entry.path, target / entry.name)
 
 
 def _own_words(site: Site) -> list[str]:

@@ -25,6 +25,11 @@ MOST_LINKS = 12
 TEMPERATURE_UNITS = frozenset({"degC", "K", "kelvin", "degF", "mK"})
 
 
+def values_path(name: str) -> str:
+    """Where the script with the values of a picture lies; `name` is safe."""
+    return f"pictures/{name}-values.js"
+
+
 @dataclass(frozen=True)
 class Site:
     """One property's results, ready to be written about. `units` is "metric" or "us"."""
@@ -63,7 +68,7 @@ class Site:
     def values_of(self) -> Mapping[str, str]:
         """Path of the script with each picture's values, by thermogram id."""
         names = safe_names(one.id for one in self.results.thermograms)
-        return {key: f"pictures/{name}-values.js" for key, name in names.items() if key in self.pictures.thermal}
+        return {key: values_path(name) for key, name in names.items() if key in self.pictures.thermal}
 
     @functools.cached_property
     def alike(self) -> Mapping[tuple[str, int, int, str], tuple[ThermogramRecord, ...]]:

@@ -17,10 +17,10 @@ from heatbrief.model.results import ResultsDocument
 from heatbrief.site.check import read_page
 from heatbrief.site.context import Data
 from heatbrief.site.overview import open_of, urgency_counts
-from heatbrief.site.page import Page, safe_names
+from heatbrief.site.page import Page, data_line, safe_names
 from heatbrief.site.prose import own_words, typeset
 from heatbrief.site.publisher import FOLDER
-from heatbrief.site.render import extras, render
+from heatbrief.site.render import Rendering, extras
 from heatbrief.site.words import Words
 
 MOST_URGENT = 60
@@ -51,15 +51,9 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
     )
     with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
         work, built = Path(folder), Path(folder) / "site"
-        render(
-            [page],
-            {},
-            work,
-            built,
-            page.title,
-            [page.path],
-            extras(words, foot, False, inline_css=css, inline_js=script),
-        )
+        shared = extras(words, foot, False, inline_css=css, inline_js=script)
+        with Rendering(page.title, [(page.path, page.title)], shared, work, built) as mkdocs:
+            list(mkdocs.pages([(page, data_line(page.data))]))
         new = (built / page.path).read_bytes()
     _check(new.decode("utf-8"), {f"{slug}/{FOLDER}/" for slug, _ in properties})
     if new == old:

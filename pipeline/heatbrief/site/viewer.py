@@ -27,18 +27,33 @@ def viewer_files(site: Site) -> Iterator[tuple[str, bytes]]:
     """The scripts with the values of every picture and with the colour maps, with their paths, one at a time."""
     if not site.pictures.thermal:
         return
-    maps = {name: base64.b64encode(colour_bytes(name)).decode("ascii") for name in MAPS}
-    yield COLOURS, _script("heatbriefColours", maps)
-    names = site.values_of
+    yield COLOURS, colours_script()
     for record in site.results.thermograms:
-        if record.id in names and record.array is not None:
-            yield names[record.id], _script("heatbriefPicture", picture_data(site, record, record.array))
+        if record.id in site.values_of and record.array is not None:
+            about = about_picture(site, record, site.pictures.thermal[record.id])
+            counts = read_counts(record.array, site.pictures.objects)
+            yield site.values_of[record.id], values_script(about, record.array, counts)
 
 
-def picture_data(site: Site, record: ThermogramRecord, array: StoredArray) -> Data:
-    """What the viewer gets about one picture: counts, how they become display values, bounds, outlines."""
-    drawn, counts = site.pictures.thermal[record.id], read_counts(array, site.pictures.objects)
-    counts = np.where(withheld_in(array), np.uint16(0), counts)  # no reading where none is given
+def colours_script() -> bytes:
+    """The colour maps."""
+    return _script(
+        "heatbriefColours", {name: base64.b64encode(colour_bytes(name)).decode("ascii") for name in MAPS}
+    )
+
+
+def values_script(about: Data, array: StoredArray | None, counts: np.ndarray) -> bytes:
+    """The values of a picture, counts (height, width) as stored. They come last, as they need no look at their letters."""
+    if array is not None and array.withheld:
+        counts = np.where(withheld_in(array), np.uint16(0), counts)  # no reading where none is given
+    head = _script("heatbriefPicture", about).removesuffix(b"});\n")
+    return b"".join((head, b',"values":"', base64.b64encode(counts.astype("<u2", copy=False).tobytes()), b'"});\n'))
+
+
+def about_picture(site: Site, record: ThermogramRecord, drawn: Drawn) -> Data:
+    """What the viewer gets about one picture besides its counts: how they become display values, bounds, outlines."""
+    array = record.array
+    assert array is not None
     scaled = array.unit == "degC" and record.status != "unscaled"
     factor, offset, code = conversion(array.unit, site.units) if scaled else (1.0, 0.0, "counts")
     return {
@@ -56,7 +71,6 @@ def picture_data(site: Site, record: ThermogramRecord, array: StoredArray) -> Da
         "high_end": round(drawn.high * factor + offset, 6),
         "bounds": _knots(record.statistics, factor, offset) if scaled else [],
         "regions": [_region(one, record, scaled, factor, offset) for one in record.regions if one.shape != "whole"],
-        "values": base64.b64encode(counts.astype("<u2").tobytes()).decode("ascii"),
     }
 
 
