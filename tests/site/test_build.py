@@ -118,7 +118,7 @@ def test_a_failed_build_leaves_the_old_site(built, tmp_path):
 
 def test_what_mkdocs_says_is_passed_on(built, tmp_path, monkeypatch):
     monkeypatch.setattr(build, "extras", lambda *_, **__: {"t": "no sentences"})
-    with pytest.raises(HeatbriefError, match="MkDocs says:\nERROR   -  Error building page 'index.md'"):
+    with pytest.raises(HeatbriefError, match=r"MkDocs says:\nERROR   -  Error building page 'index\.md'"):
         build_site(built.results, built.objects, tmp_path / "site")
     assert list(tmp_path.iterdir()) == []
 

@@ -8,7 +8,7 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from importlib.resources import files
@@ -46,16 +46,18 @@ def build_site(
     out: Path,
     settings: SiteSettings | None = None,
     memory: Path | None = None,
+    digest: str = "",
 ) -> bool:
     """Write a complete static site into `out`, index.html at its root. False when it was up to date.
 
     objects  folder with the picture objects the results name
     memory   file that remembers what the site at `out` was made of, so that unchanged parts of it are taken over
+    digest   of the file the results are stored in, if they are; else it is worked out from the results
     An existing `out` is replaced as a whole, and only when it is empty or carries our marker file.
     Raises UserError for a foreign folder, missing objects, or a site that fails its checks; then `out` is as it was.
     """
     settings = settings or SiteSettings()
-    key = site_key(results, settings)
+    key = site_key(results, settings, digest)
     refuse_foreign(out)
     if _key_of(out) == key and (out / "index.html").is_file():
         return False
@@ -100,15 +102,16 @@ def _fill(
             common = key_of(name, sections, data_line(shared), own_words)
             asked, keys = [], {}
             for page in pages_for(site):
-                line = data_line(page.data)
-                keys[page.path] = key_of(common, page.path, page.template, page.title, page.section, line)
+                line = b"" if page.made_of else data_line(page.data)
+                head = (page.path, page.template, page.title, page.section)
+                keys[page.path] = key_of(common, *head, page.made_of or line)
                 old = made.pages.get(keys[page.path])
                 taken = old is not None and made.take(keys[page.path], page.path)
                 if taken:
                     check.pages[page.path] = Checked.of(old)
                 if not taken or page.path.removesuffix(".html") in SECTIONS:
-                    asked.append((replace(page, data={}), None if taken else line))
-            charts = beside.submit(_charts, site, made)
+                    asked.append((replace(page, data={}), None if taken else line or data_line(page.data)))
+            charts = beside.submit(_charts, site, made, dict(check.pages))
             for path in mkdocs.pages(asked):
                 check.page(path, (rendered / path).read_text("utf-8"))
                 made.note(keys[path], path)
@@ -118,14 +121,15 @@ def _fill(
     return {keys[path]: checked.plain() for path, checked in check.pages.items()} if made.memory else {}
 
 
-def site_key(results: ResultsDocument, settings: SiteSettings | None = None) -> str:
+def site_key(results: ResultsDocument, settings: SiteSettings | None = None, digest: str = "") -> str:
     """Digest of everything a site shows: results, settings, theme and sentences, this package, the version."""
     settings = settings or SiteSettings()
-    digest = hashlib.sha256(f"{__version__}\0{settings.units}\0{settings.language}\0".encode())
-    plain = json.loads(results_text(results), parse_int=float)  # 3 and 3.0 are the same number
-    digest.update(json.dumps(plain, sort_keys=True).encode())
-    digest.update(code_digest().encode())
-    return digest.hexdigest()
+    key = hashlib.sha256(f"{__version__}\0{settings.units}\0{settings.language}\0{digest}\0".encode())
+    if not digest:
+        plain = json.loads(results_text(results), parse_int=float)  # 3 and 3.0 are the same number
+        key.update(json.dumps(plain, sort_keys=True).encode())
+    key.update(code_digest().encode())
+    return key.hexdigest()
 
 
 def code_digest() -> str:
@@ -175,10 +179,14 @@ def jobs() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _charts(site: Site, made: Made) -> None:
-    """Draw what is new among the charts."""
-    new = {path: chart for path, chart in all_charts(site).items() if not made.take(path, path)}
-    for path, data in draw_charts(new).items():
+def _charts(site: Site, made: Made, kept: Mapping[str, Checked]) -> None:
+    """Draw what is new among the charts; those of pages that stay as they were are known from their links."""
+    linked = {file for page in kept.values() for file, _ in page.links if file.startswith("charts/")}
+    whole = all([made.take(path, path) for path in sorted(linked)])
+    records = site.results.thermograms
+    fresh = [one for one in records if site.path("thermograms", one.id) not in kept] if whole else records
+    charts = {path: one for path, one in all_charts(site, fresh).items() if path not in linked or not whole}
+    for path, data in draw_charts({path: one for path, one in charts.items() if not made.take(path, path)}).items():
         made.put(path, path, data)
 
 

@@ -53,7 +53,9 @@ class Levels:
         for share in shares:
             place = share / 100 * float(upto[-1] - 1)
             at = int(place)
-            one, other = (self.values[int(np.searchsorted(upto, rank, "right"))] for rank in (at, min(at + 1, upto[-1] - 1)))
+            one, other = (
+                self.values[int(np.searchsorted(upto, rank, "right"))] for rank in (at, min(at + 1, upto[-1] - 1))
+            )
             found.append(float(one + (other - one) * (place - at)))
         return tuple(found)
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -32,7 +33,8 @@ class Page:
     template  file of the theme
     title     heading and window title
     section   path of the section page it belongs to
-    data      what the template shows: strings, whole numbers, truth values, lists and mappings only
+    data      what the template shows: strings, numbers, truth values, lists and mappings only
+    made_of   everything `data` follows from, where that is known without working them out; "" where it is not
     """
 
     path: str
@@ -40,11 +42,32 @@ class Page:
     title: str
     section: str
     data: Mapping[str, Any] = field(default_factory=dict)
+    made_of: str = ""
 
     @property
     def source(self) -> str:
         """Name of the Markdown file MkDocs makes the page from."""
         return self.path.removesuffix(".html") + ".md"
+
+
+class Later(Mapping[str, Any]):
+    """Page data that are worked out when somebody looks at them."""
+
+    def __init__(self, make: Callable[[], Mapping[str, Any]]):
+        self._make = make
+
+    @functools.cached_property
+    def _made(self) -> Mapping[str, Any]:
+        return self._make()
+
+    def __getitem__(self, name: str) -> Any:
+        return self._made[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._made)
+
+    def __len__(self) -> int:
+        return len(self._made)
 
 
 def clean(value: Any) -> Any:

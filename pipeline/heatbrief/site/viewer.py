@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import itertools
 import json
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -37,9 +38,7 @@ def viewer_files(site: Site) -> Iterator[tuple[str, bytes]]:
 
 def colours_script() -> bytes:
     """The colour maps."""
-    return _script(
-        "heatbriefColours", {name: base64.b64encode(colour_bytes(name)).decode("ascii") for name in MAPS}
-    )
+    return _script("heatbriefColours", {name: base64.b64encode(colour_bytes(name)).decode("ascii") for name in MAPS})
 
 
 def values_script(about: Data, array: StoredArray | None, counts: np.ndarray) -> bytes:
@@ -101,17 +100,21 @@ def _scale_words(site: Site, record: ThermogramRecord) -> dict[str, str]:
     return {"scale": site.words.get("picture.scale")}
 
 
+def others(site: Site, record: ThermogramRecord) -> list[ThermogramRecord]:
+    """The first pictures of the same room, size and state."""
+    alike = site.alike.get((record.room, record.width, record.height, record.status), ())
+    return list(itertools.islice((one for one in alike if one.id != record.id), MOST_OTHERS))
+
+
 def _others(site: Site, record: ThermogramRecord) -> list[Data]:
     """Pictures of the same room and size that can be laid beside this one, such as the same view at another time."""
-    alike = site.alike.get((record.room, record.width, record.height, record.status), ())
-    found = [one for one in alike if one.id != record.id]
     return [
         {
             "id": one.id,
             "values": site.values_of[one.id],
             "text": " · ".join(filter(None, (site.picture_name(one.id), one.taken))),
         }
-        for one in found[:MOST_OTHERS]
+        for one in others(site, record)
     ]
 
 
