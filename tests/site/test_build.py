@@ -53,7 +53,7 @@ def test_page_data_stays_as_it_was(built, site_of, data_regression, name):
             "template": page.template,
             "title": page.title,
             "section": page.section,
-            "data": json.loads(json.dumps(page.data)),
+            "data": json.loads(json.dumps(dict(page.data))),
         }
     )
 

@@ -6,6 +6,7 @@ import functools
 import html
 import re
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 ADDRESS_ATTRIBUTES = frozenset(
@@ -55,12 +56,12 @@ RAW = frozenset({"script", "style"})
 
 
 @functools.lru_cache(8192)
-def _attributes(text: str) -> tuple[tuple[str, str], ...]:
+def _attributes(text: str) -> Mapping[str, str]:
     """Names and values of a start tag; the first of two with one name counts, as in browsers."""
     found: dict[str, str] = {}
     for name, *values in _ATTRIBUTE.findall(text):
         found.setdefault(name.lower(), html.unescape("".join(values)))
-    return tuple(found.items())
+    return found
 
 
 class _Reader:
@@ -70,6 +71,15 @@ class _Reader:
         self._open: list[tuple[str, bool, bool]] = []
 
     def read(self) -> PageFacts:
+        tokens = _TOKEN.findall(self.text)
+        if self.watched or self.text.count("<") != len(tokens):
+            return self._in_order()
+        for (end, tag, rest), times in Counter(tokens).items():  # whose words a text is need not be known
+            if tag and not end:
+                self._opened(tag.lower(), rest, times)
+        return self.facts
+
+    def _in_order(self) -> PageFacts:
         text, at = self.text, 0
         while (found := _TOKEN.search(text, at)) is not None:
             if found.start() > at:
@@ -85,15 +95,15 @@ class _Reader:
         self._data(text[at:])
         return self.facts
 
-    def _opened(self, tag: str, rest: str) -> None:
+    def _opened(self, tag: str, rest: str, times: int = 1) -> None:
         facts = self.facts
-        facts.tags[tag] += 1
+        facts.tags[tag] += times
         if not rest and not self.watched:
             return
         given = _attributes(rest)
-        for name, value in given:
+        for name, value in given.items():
             if name == "id":
-                facts.ids[value] += 1
+                facts.ids[value] += times
             elif name in ADDRESS_ATTRIBUTES:
                 facts.addresses.append((tag, name, value))
             elif name == "data-caution":
@@ -101,13 +111,13 @@ class _Reader:
             elif name.startswith("on"):
                 facts.handlers.append(name)
         if tag == "html":
-            facts.language = dict(given).get("lang", "")
-        if tag == "img" and "alt" not in dict(given):
-            facts.without_alt.append(dict(given).get("src", ""))
+            facts.language = given.get("lang", "")
+        if tag == "img" and "alt" not in given:
+            facts.without_alt.append(given.get("src", ""))
         if self.watched:
-            self._watch(tag, dict(given))
+            self._watch(tag, given)
 
-    def _watch(self, tag: str, given: dict[str, str]) -> None:
+    def _watch(self, tag: str, given: Mapping[str, str]) -> None:
         """Keep in mind whether the text that follows is on a page without a temperature scale, and whose words it is."""
         unscaled, words = self._state()
         if unscaled and not words and tag == "img":

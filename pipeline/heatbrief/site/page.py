@@ -74,7 +74,7 @@ def clean(value: Any) -> Any:
     """The same data with characters removed that a page cannot carry."""
     if isinstance(value, str):
         return _UNWANTED.sub("", value)
-    if isinstance(value, Mapping):
+    if isinstance(value, (dict, Mapping)):
         return {str(clean(str(key))): clean(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
         return [clean(item) for item in value]
@@ -82,8 +82,11 @@ def clean(value: Any) -> Any:
 
 
 def data_line(data: Any) -> bytes:
-    """Plain data as one line of JSON, as MkDocs is given it: cleaned, and of letters that every system passes on."""
-    return json.dumps(clean(data), ensure_ascii=True, allow_nan=False).encode("ascii") + b"\n"
+    """Plain data as one line of JSON in UTF-8, cleaned, as MkDocs is given it."""
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False, default=dict)
+    if "\\u00" in text or _UNWANTED.search(text):  # an escaped control or an unwanted letter somewhere
+        text = json.dumps(clean(data), ensure_ascii=False, allow_nan=False)
+    return text.encode("utf-8") + b"\n"
 
 
 def safe_name(text: str) -> str:
