@@ -14,7 +14,7 @@ from heatbrief.site.context import Data, Site
 from heatbrief.site.format import conversion, is_money, to_display, two_digits, typeset_unit
 from heatbrief.site.page import clean
 
-LOOK = 1
+LOOK = 2
 """Raised when the same rows are drawn differently."""
 MOST_ROWS = 12
 MOST_STEPS = 24
