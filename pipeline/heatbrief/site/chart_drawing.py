@@ -89,7 +89,7 @@ class _Plot:
         """A bar from zero to a value."""
         from matplotlib.patches import Rectangle
 
-        low, high = sorted((min(max(end, self.ends[0]), self.ends[1]) for end in (0.0, value)))
+        low, high = sorted(min(max(end, self.ends[0]), self.ends[1]) for end in (0.0, value))
         corner = (low, middle - height / 2)
         look = {"facecolor": _tone(tone), "linewidth": 0.0, "transform": self.place}
         self.figure.add_artist(Rectangle(corner, high - low, height, **look))

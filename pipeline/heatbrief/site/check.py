@@ -78,11 +78,10 @@ class SiteCheck:
 
     def finish(self, root: Path, cautions: Iterable[str]) -> None:
         """Check what pages have to do with each other. Raises UserError with every fault of the site under `root`."""
-        files = {
-            os.path.relpath(os.path.join(folder, name), root).replace(os.sep, "/")
-            for folder, _, names in os.walk(root)
-            for name in names
-        }
+        files = set()
+        for folder, _, names in os.walk(root):
+            inside = os.path.relpath(folder, root).replace(os.sep, "/")
+            files |= set(names) if inside == "." else {f"{inside}/{name}" for name in names}
         ids = {name: frozenset(one.ids) for name, one in self.pages.items()}
         known: set[tuple[str, str]] = set()
         for name in sorted(self.pages):

@@ -134,6 +134,11 @@ class Site:
     def _numerals(self) -> dict[str, str]:
         return {}
 
+    @functools.cached_property
+    def end_texts(self) -> dict[tuple[float, float, str], tuple[str, str]]:
+        """The ends of colour scales in words, as far as they were asked for."""
+        return {}
+
     def trade(self, who: str) -> str:
         """Who does a work, in the language of the page."""
         return str(self.words.get("trades").get(who, who))

@@ -60,7 +60,9 @@ def draw_all(
 
     with ThreadPoolExecutor(jobs) as pool, warnings.catch_warnings():
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # too large ones are refused in any case
-        every = list((map if jobs == 1 else pool.map)(drawn, results.thermograms))
+        shares = [results.thermograms[first::jobs] for first in range(jobs)]
+        done = list(pool.map(lambda share: [drawn(one) for one in share], shares))
+    every = [done[at % jobs][at // jobs] for at in range(len(results.thermograms))]
     pairs = list(zip(results.thermograms, every, strict=True))
     scale = keep("scale", "pictures/scale.png", scale_picture)
     assert scale is not None

@@ -55,7 +55,7 @@ class Made:
         self.pages: dict[str, Any] = kept.get("pages", {})
         self._old: dict[str, list[Any]] = kept.get("files", {})
         self._new: dict[str, tuple[str, Any]] = {}
-        self._folders: set[Path] = set()
+        self._folders: set[str] = set()
 
     def facts(self, key: str) -> Any:
         """What was remembered with a file, or None."""
@@ -67,12 +67,12 @@ class Made:
         entry = self._old.get(key)
         if entry is None or self.site is None:
             return False
-        source, target = self.site / entry[0], self.folder / path
+        source, target = f"{self.site}/{entry[0]}", f"{self.folder}/{path}"
         try:
-            state = source.lstat()
+            state = os.lstat(source)
             if not stat.S_ISREG(state.st_mode) or [state.st_size, state.st_mtime_ns] != entry[1:3]:
                 return False
-            self._ready(target.parent)
+            self._ready(os.path.dirname(target))
             _link(source, target)
         except OSError:
             return False
@@ -81,9 +81,10 @@ class Made:
 
     def put(self, key: str, path: str, data: bytes, facts: Any = None) -> None:
         """Write a new file and note what it was made of."""
-        target = self.folder / path
-        self._ready(target.parent)
-        target.write_bytes(data)
+        target = f"{self.folder}/{path}"
+        self._ready(os.path.dirname(target))
+        with open(target, "wb") as stream:
+            stream.write(data)
         self.note(key, path, facts)
 
     def note(self, key: str, path: str, facts: Any = None) -> None:
@@ -106,9 +107,9 @@ class Made:
         self.put(key, path, one.data, [getattr(one, name) for name in _FACTS])
         return replace(one, data=b"")
 
-    def _ready(self, folder: Path) -> None:
+    def _ready(self, folder: str) -> None:
         if folder not in self._folders:
-            folder.mkdir(parents=True, exist_ok=True)
+            os.makedirs(folder, exist_ok=True)
             self._folders.add(folder)
 
     def save(self, pages: dict[str, Any]) -> None:
@@ -118,7 +119,7 @@ class Made:
         files = {}
         for path, (key, facts) in self._new.items():
             with contextlib.suppress(OSError):
-                state = (self.site / path).lstat()
+                state = os.lstat(f"{self.site}/{path}")
                 files[key] = [path, state.st_size, state.st_mtime_ns, facts]
         kept = {"format": FORMAT, "code": self.code, "files": files, "pages": pages}
         write_atomic(self.memory, json.dumps(kept, separators=(",", ":")).encode("ascii"))
@@ -132,7 +133,7 @@ def _read(memory: Path, code: str) -> dict[str, Any]:
     return {}
 
 
-def _link(source: Path, target: Path) -> None:
+def _link(source: str, target: str) -> None:
     try:
         os.link(source, target, follow_symlinks=False)
     except OSError:

@@ -10,7 +10,8 @@ import hashlib
 import io
 import pickle
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
+from operator import attrgetter
 from typing import Any
 
 from heatbrief.model.finding import Finding
@@ -18,7 +19,7 @@ from heatbrief.model.results import Brief, ResultsDocument, ThermogramRecord
 from heatbrief.site.context import Site
 from heatbrief.site.pictures import Pictures
 
-_NAMES = ("_paths", "values_of", "source_anchors", "caution_by_key", "_own_words", "_typeset", "_numerals")
+_NAMES = ("_paths", "values_of", "source_anchors", "caution_by_key", "_own_words", "_typeset", "_numerals", "end_texts")
 """What a site works out from all of its pictures and findings: what they are called and where they lie, and how it sets text."""
 
 
@@ -147,11 +148,26 @@ class Narrow:
         return self._known[kind, key]
 
 
+class _Parts(dict[type, Callable[[Any], Any]]):
+    """How a frozen dataclass is taken apart: by its fields at once, which is much quicker than what the language does."""
+
+    def __missing__(self, kind: type) -> Callable[[Any], Any]:
+        if not is_dataclass(kind) or len(fields(kind)) < 2:
+            raise KeyError(kind)
+        parts = attrgetter(*(one.name for one in fields(kind)))
+        self[kind] = found = lambda one: (kind, parts(one))
+        return found
+
+
+_PARTS = _Parts()
+
+
 def digest_of(value: Any) -> str:
     """Digest of plain values and frozen dataclasses; the same for equal ones, however they came about."""
     stream = io.BytesIO()
     pickler = pickle.Pickler(stream, 5)
     pickler.fast = True  # without looking for parts that are the same object
+    pickler.dispatch_table = _PARTS
     pickler.dump(value)
     return hashlib.sha256(stream.getbuffer()).hexdigest()
 
