@@ -19,8 +19,11 @@ from heatbrief.model.results import Brief, ResultsDocument, ThermogramRecord
 from heatbrief.site.context import Site
 from heatbrief.site.pictures import Pictures
 
-_NAMES = ("_paths", "values_of", "source_anchors", "caution_by_key", "_own_words", "_typeset", "_numerals", "end_texts")
-"""What a site works out from all of its pictures and findings: what they are called and where they lie, and how it sets text."""
+_SHARED = ("_paths", "source_anchors", "caution_by_key", "_own_words", "_typeset", "_numerals", "end_texts")
+"""What a site works out from all of its pictures and findings, or remembers while pages are made; in keys where it matters."""
+_BY_PICTURE: tuple[str, ...] = ("values_of",)
+_BY_FINDING: tuple[str, ...] = ()
+"""The same by the id of a picture or finding. A page sees those of its own, so their entries are in its key."""
 
 
 @dataclass(frozen=True)
@@ -104,10 +107,10 @@ class Narrow:
             thermograms=tuple(records),
             findings=tuple(findings),
             estimates=tuple(one for tale in view.told for one in site.estimates_of(tale.id)),
-            plan=tuple({item.order: item for tale in view.told for item in site.plan_of(tale.id)}.values()),
+            plan=tuple({id(item): item for tale in view.told for item in site.plan_of(tale.id)}.values()),
         )
         narrowed = replace(site, results=results, pictures=pictures)
-        vars(narrowed).update({name: getattr(site, name) for name in _NAMES})
+        vars(narrowed).update({name: getattr(site, name) for name in (*_SHARED, *_BY_PICTURE, *_BY_FINDING)})
         return narrowed
 
     def of_record(self, key: str) -> str:
@@ -124,15 +127,16 @@ class Narrow:
 
         def parts() -> tuple[Any, ...]:
             own = (site.finding_by_id[key], site.estimates_of(key), site.plan_of(key))
-            return (*own, site.pictures.crops.get(key), site.path("findings", key))
+            return (*own, site.pictures.crops.get(key), self._name(key))
 
         return self._digest("finding", key, parts)
 
     def of_called(self, key: str) -> str:
         """Digest of what a finding is called."""
-        return self._digest(
-            "called", key, lambda: (_called(self.site.finding_by_id[key]), self.site.path("findings", key))
-        )
+        return self._digest("called", key, lambda: (_called(self.site.finding_by_id[key]), self._name(key)))
+
+    def _name(self, key: str) -> Any:
+        return self.site.path("findings", key), [getattr(self.site, name).get(key) for name in _BY_FINDING]
 
     def _record(self, key: str) -> ThermogramRecord:
         return self.site.record_by_id[key]
@@ -140,7 +144,7 @@ class Narrow:
     def _drawn(self, key: str) -> Any:
         site = self.site
         drawn = (site.pictures.thermal.get(key), site.pictures.photos.get(key), key in site.pictures.photo_failures)
-        return drawn, site.values_of.get(key), site.path("thermograms", key)
+        return drawn, site.path("thermograms", key), [getattr(site, name).get(key) for name in _BY_PICTURE]
 
     def _digest(self, kind: str, key: str, make: Callable[[], Any]) -> str:
         if (kind, key) not in self._known:

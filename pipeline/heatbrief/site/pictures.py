@@ -79,7 +79,7 @@ def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
             f"is not a greyscale picture of {array.width} by {array.height} pixels",
             "Run the survey again; do not edit the objects folder.",
         )
-    return counts.astype(np.uint16)
+    return counts.astype(np.uint16, copy=False)
 
 
 def values_of(array: StoredArray, counts: np.ndarray) -> np.ndarray:
