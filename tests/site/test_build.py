@@ -16,7 +16,8 @@ from heatbrief.model import Quantity
 from heatbrief.model.caution import STANDING_LINE
 from heatbrief.model.finding import URGENCIES, VERDICTS
 from heatbrief.site.build import MARKER, build_site, site_key
-from heatbrief.site.check import check_site, read_page
+from heatbrief.site.check import check_site
+from heatbrief.site.markup import read_page
 from heatbrief.site.pages import SECTIONS, pages_for
 from heatbrief.site.publisher import PUBLISHERS
 from heatbrief.site.render import VIEWER_SCRIPTS

@@ -182,7 +182,7 @@ def jobs() -> int:
 def _charts(site: Site, made: Made, kept: Mapping[str, Checked]) -> None:
     """Draw what is new among the charts; those of pages that stay as they were are known from their links."""
     linked = {file for page in kept.values() for file, _ in page.links if file.startswith("charts/")}
-    whole = all([made.take(path, path) for path in sorted(linked)])
+    whole = all(made.take(path, path) for path in sorted(linked))
     records = site.results.thermograms
     fresh = [one for one in records if site.path("thermograms", one.id) not in kept] if whole else records
     charts = {path: one for path, one in all_charts(site, fresh).items() if path not in linked or not whole}

@@ -72,7 +72,7 @@ class _Plot:
     ends  values at the edges; tall: inches of a row; foot: inches below the last row
     """
 
-    def __init__(self, figure: Any, ends: tuple[float, float], count: int, tall: float, foot: float):
+    def __init__(self, figure: Any, ends: tuple[float, float], count: int, tall: float, foot: float) -> None:
         from matplotlib.transforms import Affine2D
 
         scale = (WIDE - 2 * SIDE) / (ends[1] - ends[0])

@@ -57,7 +57,7 @@ class SiteCheck:
     unscaled_titles  the owner's names of pictures without scale, which may hold anything
     """
 
-    def __init__(self, unscaled_titles: Iterable[str] = ()):
+    def __init__(self, unscaled_titles: Iterable[str] = ()) -> None:
         self.own_words = sorted((title for title in set(unscaled_titles) if title), key=len, reverse=True)
         self.pages: dict[str, Checked] = {}
         self.problems: list[Problem] = []
@@ -65,7 +65,8 @@ class SiteCheck:
     def page(self, name: str, text: str) -> Checked:
         """Check a page by itself."""
         facts = read_page(text)
-        links, found = {}, _page_problems(facts, self.own_words)
+        links: dict[tuple[str, str], None] = {}
+        found = _page_problems(facts, self.own_words)
         for address in dict.fromkeys(address for _, _, address in facts.addresses):
             leads = _target(name, address)
             if leads is None:

@@ -111,13 +111,13 @@ class Site:
         return {key: f"source-{name}" for key, name in safe_names(key for key in quoted if key).items()}
 
     @functools.cached_property
-    def _own_words(self) -> re.Pattern[str] | None:
+    def own_words_in(self) -> re.Pattern[str] | None:
         return own_words(self.results)
 
     def prose(self, text: str) -> str:
         """A sentence of a check or plugin with its units set; the owner's own words in it stay as they are."""
         if text not in self._typeset:
-            self._typeset[text] = typeset(text, self._own_words)
+            self._typeset[text] = typeset(text, self.own_words_in)
         return self._typeset[text]
 
     def numerals(self, text: str) -> str:

@@ -81,13 +81,14 @@ class _Record:
 
     def __init__(
         self, record: ThermogramRecord, findings: Sequence[Finding], objects: Path, keep: Keep, beside: Beside
-    ):
+    ) -> None:
         self.record, self.findings, self.objects = record, findings, objects
         self.keep, self.beside = keep, beside
 
     def draw(self, name: str, spots: Mapping[str, str]) -> tuple[Drawn | None, Drawn | None, dict[str, Drawn]]:
         """The thermogram, its photo and the enlarged part of each finding by id."""
-        record, array, crops = self.record, self.record.array, {}
+        record, array = self.record, self.record.array
+        crops: dict[str, Drawn] = {}
         photo = self._photo(f"{name}-photo.jpg") if record.visible else None
         if array is None:
             return None, photo, {}
@@ -139,5 +140,6 @@ class _Record:
     @functools.cached_property
     def span(self) -> tuple[float, float]:
         """Ends of the colours."""
-        shown = self.values if isinstance(self.values, Levels) else np.where(self.bare, np.nan, self.values)
-        return colour_range(shown, self.places)
+        if isinstance(self.values, Levels) or self.bare is None:
+            return colour_range(self.values, self.places)
+        return colour_range(np.where(self.bare, np.nan, self.values), self.places)

@@ -48,7 +48,7 @@ class Made:
     A file is taken over by a hard link, or a copy where there are none, so that the old site stays whole.
     """
 
-    def __init__(self, folder: Path, site: Path | None = None, memory: Path | None = None, code: str = ""):
+    def __init__(self, folder: Path, site: Path | None = None, memory: Path | None = None, code: str = "") -> None:
         self.folder, self.site, self.memory = folder, site, memory
         self.code = f"{code} {libraries()}" if memory else ""
         kept = _read(memory, self.code) if memory else {}

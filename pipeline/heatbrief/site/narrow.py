@@ -19,7 +19,7 @@ from heatbrief.model.results import Brief, ResultsDocument, ThermogramRecord
 from heatbrief.site.context import Site
 from heatbrief.site.pictures import Pictures
 
-_SHARED = ("_paths", "source_anchors", "caution_by_key", "_own_words", "_typeset", "_numerals", "end_texts")
+_SHARED = ("_paths", "source_anchors", "caution_by_key", "own_words_in", "_typeset", "_numerals", "end_texts")
 """What a site works out from all of its pictures and findings, or remembers while pages are made; in keys where it matters."""
 _BY_PICTURE: tuple[str, ...] = ("values_of",)
 _BY_FINDING: tuple[str, ...] = ()
@@ -59,12 +59,12 @@ class View:
 class Narrow:
     """Makes views of a site."""
 
-    def __init__(self, site: Site):
+    def __init__(self, site: Site) -> None:
         self.site = site
         self.rest = replace(
             site.results, thermograms=(), findings=(), estimates=(), plan=(), not_analysed=(), brief=Brief()
         )
-        words = site._own_words.pattern if site._own_words else ""
+        words = site.own_words_in.pattern if site.own_words_in else ""
         self.common = digest_of((self.rest, site.words.language, words, site.source_anchors, dict(site.caution_by_key)))
         self._place = {one.id: at for at, one in enumerate(site.results.thermograms)}
         self._rank = {one.id: at for at, one in enumerate(site.results.findings)}

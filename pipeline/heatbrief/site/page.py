@@ -53,7 +53,7 @@ class Page:
 class Later(Mapping[str, Any]):
     """Page data that are worked out when somebody looks at them."""
 
-    def __init__(self, make: Callable[[], Mapping[str, Any]]):
+    def __init__(self, make: Callable[[], Mapping[str, Any]]) -> None:
         self._make = make
 
     @functools.cached_property

@@ -136,7 +136,7 @@ def draw(
     else:
         indices, masked = to_indices(part, *span), bool(np.isnan(part).any())
         inside = np.isfinite(part)
-        if bare is not None and bare.any():
+        if bare is not None and isinstance(values, np.ndarray) and bare.any():
             grey = _greyed(indices, part, _cut(bare, box), np.percentile(values[bare], (1, 99)))
             data, inside = png_bytes(grey), inside & ~_cut(bare, box)
         else:
@@ -150,7 +150,7 @@ def draw(
 def _greyed(indices: np.ndarray, values: np.ndarray, bare: np.ndarray, ends: np.ndarray) -> np.ndarray:
     """Red, green, blue (height, width, 3) with the bare places in grey, the lighter the warmer."""
     level = np.clip((values - ends[0]) / max(ends[1] - ends[0], 1e-9), 0.0, 1.0)
-    pixels = np.reshape(np.array(palette(), np.uint8), (256, 3))[indices]
+    pixels: np.ndarray = np.reshape(np.array(palette(), np.uint8), (256, 3))[indices]
     pixels[bare] = np.rint(_DARKEST + (_LIGHTEST - _DARKEST) * level[bare])[:, None].astype(np.uint8)
     return pixels
 

@@ -14,8 +14,8 @@ from heatbrief import __version__
 from heatbrief.errors import UserError
 from heatbrief.model.finding import URGENCIES
 from heatbrief.model.results import ResultsDocument
-from heatbrief.site.check import read_page
 from heatbrief.site.context import Data
+from heatbrief.site.markup import read_page
 from heatbrief.site.overview import open_of, urgency_counts
 from heatbrief.site.page import Page, data_line, safe_names
 from heatbrief.site.prose import own_words, typeset

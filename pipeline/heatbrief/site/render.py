@@ -52,7 +52,7 @@ class Rendering:
 
     def __init__(
         self, name: str, sections: Iterable[tuple[str, str]], extra: Mapping[str, Any], work: Path, site_dir: Path
-    ):
+    ) -> None:
         self.nav = {path: clean(title) or "-" for path, title in sections}
         self.extra, self.site_dir = data_line(extra), site_dir
         self._error = (work / "errors.txt").open("w+b")
