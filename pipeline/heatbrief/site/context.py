@@ -112,6 +112,7 @@ class Site:
 
     @functools.cached_property
     def own_words_in(self) -> re.Pattern[str] | None:
+        """What finds the owner's own names and notes in a sentence."""
         return own_words(self.results)
 
     def prose(self, text: str) -> str:
