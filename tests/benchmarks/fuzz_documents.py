@@ -189,8 +189,10 @@ def _results(folder: Path) -> Callable[[bytes], None]:
     from heatbrief.compare.write import write_comparison
     from heatbrief.errors import UserError
     from heatbrief.site.build import _prepare
+    from heatbrief.site.made import Made
     from heatbrief.site.pages import pages_for
     from heatbrief.site.settings import SiteSettings
+    from heatbrief.site.words import Words
     from heatbrief.store.results import read_results, results_text
 
     sound = folder / "sound"
@@ -204,8 +206,9 @@ def _results(folder: Path) -> Callable[[bytes], None]:
         try:
             results = read_results(folder)
             results_text(results)
-            for _ in pages_for(_prepare(results, folder / "objects", SiteSettings(), folder / "drawn")):
-                pass
+            made = Made(folder / "drawn")
+            for page in pages_for(_prepare(results, folder / "objects", SiteSettings(), Words(), made, None)):
+                dict(page.data)
             after = read_survey(folder)
             same = dataclasses.replace(after.results, property=before.results.property)
             comparison = compare(before, dataclasses.replace(after, results=same))

@@ -100,3 +100,19 @@ def test_the_portfolio_links_the_comparison(published):
     slug = published.name
     build_portfolio([(slug, results)], published.parent)
     assert f'href="{slug}/compare/index.html"' in (published.parent / "index.html").read_text("utf-8")
+
+
+def test_what_is_taken_over_is_the_same_with_and_without_an_earlier_survey(published, tmp_path):
+    copy, memory = tmp_path / "copy", tmp_path / "made.json"
+    shutil.copytree(published, copy, ignore=shutil.ignore_patterns("site"))
+    (copy / "compare").rename(tmp_path / "compare")
+    for at in range(3):  # without, with, and without again
+        if at == 1:
+            (tmp_path / "compare").rename(copy / "compare")
+        elif at == 2:
+            (copy / "compare").rename(tmp_path / "compare")
+        build_site(read_results(copy), copy / "objects", copy / "site", memory=memory)
+        build_site(read_results(copy), copy / "objects", copy / "fresh")
+        assert tree_state(copy / "site") == tree_state(copy / "fresh")
+        shutil.rmtree(copy / "fresh")
+        assert (copy / "site" / "changes.html").is_file() == (at == 1)

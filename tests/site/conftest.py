@@ -13,7 +13,7 @@ import pytest
 from heatbrief.model.results import ResultsDocument
 from heatbrief.site.build import build_site
 from heatbrief.site.context import Site
-from heatbrief.site.pictures import draw_all
+from heatbrief.site.drawing import draw_all
 from heatbrief.site.settings import SiteSettings
 from heatbrief.site.words import Words
 

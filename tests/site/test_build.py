@@ -6,10 +6,9 @@ import dataclasses
 import json
 import re
 import shutil
-import subprocess
 from pathlib import Path
 
-import heatbrief.site.render as render
+import heatbrief.site.build as build
 import pytest
 from heatbrief.detect.judge import RULE
 from heatbrief.errors import HeatbriefError, UserError
@@ -17,7 +16,8 @@ from heatbrief.model import Quantity
 from heatbrief.model.caution import STANDING_LINE
 from heatbrief.model.finding import URGENCIES, VERDICTS
 from heatbrief.site.build import MARKER, build_site, site_key
-from heatbrief.site.check import check_site, read_page
+from heatbrief.site.check import check_site
+from heatbrief.site.markup import read_page
 from heatbrief.site.pages import SECTIONS, pages_for
 from heatbrief.site.publisher import PUBLISHERS
 from heatbrief.site.render import VIEWER_SCRIPTS
@@ -54,7 +54,7 @@ def test_page_data_stays_as_it_was(built, site_of, data_regression, name):
             "template": page.template,
             "title": page.title,
             "section": page.section,
-            "data": json.loads(json.dumps(page.data)),
+            "data": json.loads(json.dumps(dict(page.data))),
         }
     )
 
@@ -118,11 +118,8 @@ def test_a_failed_build_leaves_the_old_site(built, tmp_path):
 
 
 def test_what_mkdocs_says_is_passed_on(built, tmp_path, monkeypatch):
-    def refuse(command, **_):
-        return subprocess.CompletedProcess(command, 1, "", "WARNING - something is wrong")
-
-    monkeypatch.setattr(render.subprocess, "run", refuse)
-    with pytest.raises(HeatbriefError, match="something is wrong"):
+    monkeypatch.setattr(build, "extras", lambda *_, **__: {"t": "no sentences"})
+    with pytest.raises(HeatbriefError, match=r"MkDocs says:\nERROR   -  Error building page 'index\.md'"):
         build_site(built.results, built.objects, tmp_path / "site")
     assert list(tmp_path.iterdir()) == []
 

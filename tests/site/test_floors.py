@@ -56,8 +56,9 @@ def test_only_pixels_are_published(built, site_of, tmp_path):
     site = site_of(built)
     drawn = dataclasses.replace(site.pictures, objects=tmp_path)
     results = dataclasses.replace(site.results, floors=(FloorRecord("one", "a.jpg", 80, 60),))
-    ((path, data),) = floor_files(Site(results, drawn, site.words, "metric"))
-    assert path == "pictures/floor-1.jpg" and b"home of the owner" not in data
+    ((picture, path, write),) = floor_files(Site(results, drawn, site.words, "metric"))
+    data = write()
+    assert picture == "a.jpg" and path == "pictures/floor-1.jpg" and b"home of the owner" not in data
     assert Image.open(io.BytesIO(data)).size == (80, 60)
 
 

@@ -13,7 +13,7 @@ from heatbrief.model import Quantity
 from heatbrief.site.colours import LEVELS, MAPS, colour_bytes
 from heatbrief.site.pictures import read_counts
 from heatbrief.site.render import VIEWER_SCRIPTS
-from heatbrief.site.viewer import picture_data, viewer_files, viewer_panel
+from heatbrief.site.viewer import about_picture, viewer_files, viewer_panel
 from heatbrief_site import resource
 
 SCRIPTS = {
@@ -42,7 +42,8 @@ def test_every_stored_count_is_carried(built, site_of):
 @pytest.mark.parametrize(("units", "shown"), [("metric", 61.9), ("us", 61.9 * 1.8 + 32)])
 def test_bounds_of_single_pixels_follow_the_display_unit(built, site_of, units, shown):
     panel = next(one for one in built.results.thermograms if one.id == "panel")
-    data = picture_data(site_of(built, units), panel, panel.array)
+    site = site_of(built, units)
+    data = about_picture(site, panel, site.pictures.thermal["panel"])
     (knot,) = data["bounds"]  # the mean is no reading of a single pixel
     scale = 1.8 if units == "us" else 1.0
     assert knot == pytest.approx([shown, 1.96 * 2.1 * scale, 1.96 * 2.1 * scale], rel=1e-4)
@@ -53,7 +54,8 @@ def test_bounds_of_single_pixels_follow_the_display_unit(built, site_of, units, 
 def test_a_picture_without_scale_has_counts_and_no_bounds(built, site_of):
     lawn = next(one for one in built.results.thermograms if one.id == "lawn")
     marked = dataclasses.replace(lawn, statistics={"min": Quantity.normal(20, "degC", 1)})
-    data = picture_data(site_of(built), marked, lawn.array)
+    site = site_of(built)
+    data = about_picture(site, marked, site.pictures.thermal["lawn"])
     assert data["unit"] == data["difference"] == "counts" and data["bounds"] == [] and not data["scaled"]
     assert "°" not in json.dumps(viewer_panel(site_of(built), lawn), ensure_ascii=False)
 

@@ -53,9 +53,10 @@ def command(before: Path, after: Path, out: Path) -> int:
 def _renew_site(later: Survey, out: Path) -> None:
     """Write the site of the later survey again, with the comparison, when it is the one published in `out`."""
     from heatbrief.site.build import MARKER, build_site
+    from heatbrief.site.made import FILE as MADE
     from heatbrief.site.publisher import FOLDER as SITE
     from heatbrief.store.comparison import results_digest
-    from heatbrief.store.files import sweep
+    from heatbrief.store.files import sha256_of, sweep
     from heatbrief.store.folders import Folders
     from heatbrief.store.results import FILE, read_results
 
@@ -66,7 +67,7 @@ def _renew_site(later: Survey, out: Path) -> None:
     if results_digest(read_results(file)) == results_digest(later.results):
         with folders.lock:
             sweep(folders.published)
-            build_site(later.results, folders.objects.root, site)
+            build_site(later.results, folders.objects.root, site, memory=folders.work / MADE, digest=sha256_of(file))
 
 
 def summary(comparison: Comparison) -> str:

@@ -12,8 +12,9 @@ from heatbrief.cli.summary import findings_line
 from heatbrief.errors import UserError
 from heatbrief.model.results import ResultsDocument
 from heatbrief.site.build import build_site
+from heatbrief.site.made import FILE as MADE
 from heatbrief.site.publisher import FOLDER
-from heatbrief.store.files import sweep
+from heatbrief.store.files import sha256_of, sweep
 from heatbrief.store.folders import Folders
 from heatbrief.store.results import FILE, read_results
 
@@ -34,9 +35,16 @@ def command(results: tuple[Path, ...], out: Path) -> None:
                 f"a second property is called {document.property.name!r}",
                 "Publish them one after the other into different folders with --out.",
             )
-        with Folders(out, slug).lock:
+        folders = Folders(out, slug)
+        with folders.lock:
             sweep(out / slug)
-            build_site(document, path.parent / "objects", out / slug / FOLDER)
+            build_site(
+                document,
+                path.parent / "objects",
+                out / slug / FOLDER,
+                memory=folders.work / MADE,
+                digest=sha256_of(path),
+            )
         click.echo(f"{document.property.name}: {findings_line(document)}")
         done.append((slug, document))
     click.echo(f"Open {portfolio(done, out)}")

@@ -15,8 +15,9 @@ from heatbrief.engine.select import DEFAULT_PUBLISHER
 from heatbrief.errors import Problem
 from heatbrief.model.results import ResultsDocument
 from heatbrief.site.build import MARKER, code_digest
+from heatbrief.site.made import FILE as MADE
 from heatbrief.site.portfolio import build_portfolio
-from heatbrief.site.publisher import FOLDER
+from heatbrief.site.publisher import FOLDER, publish
 from heatbrief.store.cache import CachedJob
 from heatbrief.store.comparison import FILE as COMPARISON
 from heatbrief.store.comparison import FOLDER as COMPARED
@@ -39,7 +40,7 @@ def publish_all(
         for publisher, settings in plan.stages.publish:
             own = plan.folders.published / (FOLDER if publisher.name == DEFAULT_PUBLISHER else publisher.name)
             if publisher.name == DEFAULT_PUBLISHER:
-                _site(plan, results, own, publisher, settings)
+                _site(plan, results, own, settings)
             else:
                 _other(plan, results, own, publisher, settings, failed)
     return portfolio([(plan.folders.slug, results) for plan, results in done], out)
@@ -70,12 +71,13 @@ def _other(
         shutil.rmtree(fresh, ignore_errors=True)
 
 
-def _site(plan: Plan, results: ResultsDocument, own: Path, publisher: Publisher, settings: Any) -> None:
+def _site(plan: Plan, results: ResultsDocument, own: Path, settings: Any) -> None:
     """The site, unless it is there and was made of the same results, settings and code."""
     remembered = plan.remembered.get(PUBLISHED)
-    if remembered is not None and remembered.parts == _state(plan, own, settings) and (own / "index.html").is_file():
+    state = _state(plan, own, settings)
+    if remembered is not None and remembered.parts == state and (own / "index.html").is_file():
         return
-    publisher.run(results, plan.folders.objects.root, own, settings)
+    publish(results, plan.folders.objects.root, own, settings, plan.folders.work / MADE, state["results"])
     plan.cache.remember([CachedJob(PUBLISHED, _state(plan, own, settings), "{}")])
 
 

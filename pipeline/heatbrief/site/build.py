@@ -8,30 +8,42 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from itertools import chain
 from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 from heatbrief import __version__
 from heatbrief.errors import UserError
-from heatbrief.model.results import ResultsDocument
-from heatbrief.site.changes import WHOLE, Earlier, earlier_of
+from heatbrief.model.comparison import PicturePair
+from heatbrief.model.results import ResultsDocument, ThermogramRecord
+from heatbrief.site.changes import WHOLE, Earlier, earlier_counts, earlier_of
 from heatbrief.site.chart_drawing import draw_charts
 from heatbrief.site.charts import all_charts
-from heatbrief.site.check import check_site
-from heatbrief.site.context import Site
+from heatbrief.site.check import Checked, SiteCheck
+from heatbrief.site.context import Site, values_path
+from heatbrief.site.drawing import draw_all
 from heatbrief.site.floors import floor_files
-from heatbrief.site.page import clean
+from heatbrief.site.made import Made, key_of
+from heatbrief.site.page import clean, data_line, safe_names
 from heatbrief.site.pages import pages_for, sections_of
 from heatbrief.site.parts import part_charts
-from heatbrief.site.pictures import Drawn, draw_all
-from heatbrief.site.render import css_text, extras, render
+from heatbrief.site.pictures import Drawn, Pictures
+from heatbrief.site.render import Rendering, css_text, extras
 from heatbrief.site.settings import SiteSettings
-from heatbrief.site.viewer import viewer_files
+from heatbrief.site.viewer import (
+    COLOURS,
+    about_earlier,
+    about_picture,
+    colours_script,
+    earlier_path,
+    values_script,
+)
 from heatbrief.site.words import Words
 from heatbrief.store.codec import to_json
 from heatbrief.store.files import swap_folder
@@ -40,56 +52,37 @@ from heatbrief.store.results import results_text
 MARKER = ".heatbrief-site.json"
 
 
-def build_site(results: ResultsDocument, objects: Path, out: Path, settings: SiteSettings | None = None) -> bool:
+def build_site(
+    results: ResultsDocument,
+    objects: Path,
+    out: Path,
+    settings: SiteSettings | None = None,
+    memory: Path | None = None,
+    digest: str = "",
+) -> bool:
     """Write a complete static site into `out`, index.html at its root. False when it was up to date.
 
     objects  folder with the picture objects the results name; a comparison with an earlier survey of these very results is
              looked for beside it, in `compare/`
+    memory   file that remembers what the site at `out` was made of, so that unchanged parts of it are taken over
+    digest   of the file the results are stored in, if they are; else it is worked out from the results
     An existing `out` is replaced as a whole, and only when it is empty or carries our marker file.
     Raises UserError for a foreign folder, missing objects, or a site that fails its checks; then `out` is as it was.
     """
     settings = settings or SiteSettings()
     earlier = earlier_of(results, objects.parent, out)
-    key = site_key(results, settings, earlier)
+    key = site_key(results, settings, digest, earlier)
     refuse_foreign(out)
     if _key_of(out) == key and (out / "index.html").is_file():
         return False
-    built = out.with_name(f"{out.name}.tmp-{os.getpid()}")
+    built, pages = (out.with_name(f"{out.name}{part}.tmp-{os.getpid()}") for part in ("", "-pages"))
     try:
-        with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
-            drawn = Path(folder) / "drawn"
-            site = _prepare(results, objects, settings, drawn)
-            foot = site.words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
-            shared = extras(site.words, foot, results.property.invented, page_name=css_text(results.property.name))
-            with ThreadPoolExecutor(
-                1
-            ) as beside:  # charts are drawn while MkDocs, a process of its own, makes the pages
-                charts = beside.submit(draw_charts, all_charts(site) | {one.path: one for one in part_charts(site)})
-                render(
-                    pages_for(site, earlier),
-                    {},
-                    Path(folder) / "made",
-                    built.resolve(),
-                    results.property.name,
-                    [f"{one}.html" for one in sections_of(earlier)],
-                    shared,
-                )
-                for path, data in chain(charts.result().items(), viewer_files(site, earlier), floor_files(site)):
-                    _write(built / path, data)
-            for one in site.pictures.files():
-                (built / one.path).parent.mkdir(exist_ok=True)
-                shutil.move(drawn / one.path, built / one.path)
-        check_site(
-            built,
-            clean(list(site.caution_by_key)),
-            clean(_own_words(site)),
-            {WHOLE} if earlier else set(),
-            _cautions_on(site),
-        )
-        (built / MARKER).write_text(
-            json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n", encoding="utf-8"
-        )
+        made = Made(built, out, memory, code_digest() if memory else "")
+        kept = _fill(results, objects, settings, made, pages, earlier)
+        marker = json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n"
+        (built / MARKER).write_text(marker, encoding="utf-8")
         swap_folder(built, out)
+        made.save(kept)
     except OSError as error:
         raise UserError.single(
             "cannot-write",
@@ -98,20 +91,73 @@ def build_site(results: ResultsDocument, objects: Path, out: Path, settings: Sit
             "Check the free space and the permissions of the output folder, or choose another with --out.",
         ) from error
     finally:
-        shutil.rmtree(built, ignore_errors=True)
+        for folder in (built, pages):
+            shutil.rmtree(folder, ignore_errors=True)
     return True
 
 
-def site_key(results: ResultsDocument, settings: SiteSettings | None = None, earlier: Earlier | None = None) -> str:
+def _fill(
+    results: ResultsDocument,
+    objects: Path,
+    settings: SiteSettings,
+    made: Made,
+    rendered: Path,
+    earlier: Earlier | None,
+) -> dict[str, Any]:
+    """Make all files of the new site and check them; returns what is to be remembered of each page.
+
+    MkDocs reads itself in while the pictures are drawn, and writes into `rendered` while charts are drawn.
+    """
+    words = Words(settings.language or results.survey.language or "en")
+    foot = words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
+    shared = extras(words, foot, results.property.invented, page_name=css_text(results.property.name))
+    names = sections_of(earlier)
+    sections = [(f"{one}.html", words.get("sections").get(one, one)) for one in names]
+    name = results.property.name
+    with tempfile.TemporaryDirectory(prefix="heatbrief-") as work, ThreadPoolExecutor(1) as beside:
+        with Rendering(name, sections, shared, Path(work), rendered.resolve()) as mkdocs:
+            site = _prepare(results, objects, settings, words, made, earlier)
+            own_words = clean(_own_words(site))
+            check = SiteCheck(own_words)
+            common = key_of(name, sections, data_line(shared), own_words)
+            asked, keys = [], {}
+            for page in pages_for(site, earlier):
+                line = b"" if page.made_of else data_line(page.data)
+                head = (page.path, page.template, page.title, page.section)
+                keys[page.path] = key_of(common, *head, page.made_of or line)
+                old = made.pages.get(keys[page.path])
+                taken = old is not None and made.take(keys[page.path], page.path)
+                if taken:
+                    check.pages[page.path] = Checked.of(old)
+                if not taken or page.path.removesuffix(".html") in names:
+                    asked.append((replace(page, data={}), None if taken else line or data_line(page.data)))
+            charts = beside.submit(_charts, site, made, dict(check.pages))
+            for path in mkdocs.pages(asked):
+                check.page(path, (rendered / path).read_text("utf-8"))
+                made.note(keys[path], path)
+        charts.result()
+    _move(rendered, made.folder)
+    beside_site = {WHOLE} if earlier else set()
+    check.finish(made.folder, clean(list(site.caution_by_key)), beside_site, _cautions_on(site))
+    return {keys[path]: checked.plain() for path, checked in check.pages.items()} if made.memory else {}
+
+
+def site_key(
+    results: ResultsDocument,
+    settings: SiteSettings | None = None,
+    digest: str = "",
+    earlier: Earlier | None = None,
+) -> str:
     """Digest of everything a site shows: results, settings, theme and sentences, this package, the version."""
     settings = settings or SiteSettings()
-    digest = hashlib.sha256(f"{__version__}\0{settings.units}\0{settings.language}\0".encode())
-    plain = json.loads(results_text(results), parse_int=float)  # 3 and 3.0 are the same number
-    digest.update(json.dumps(plain, sort_keys=True).encode())
-    digest.update(code_digest().encode())
+    key = hashlib.sha256(f"{__version__}\0{settings.units}\0{settings.language}\0{digest}\0".encode())
+    if not digest:
+        plain = json.loads(results_text(results), parse_int=float)  # 3 and 3.0 are the same number
+        key.update(json.dumps(plain, sort_keys=True).encode())
+    key.update(code_digest().encode())
     if earlier is not None:
-        digest.update(f"\0{earlier.linked}\0{to_json(earlier.comparison)}".encode())
-    return digest.hexdigest()
+        key.update(f"\0{earlier.linked}\0{to_json(earlier.comparison)}".encode())
+    return key.hexdigest()
 
 
 def code_digest() -> str:
@@ -138,25 +184,67 @@ def refuse_foreign(out: Path) -> None:
         )
 
 
-def _write(path: Path, data: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(data)
-
-
-def _prepare(results: ResultsDocument, objects: Path, settings: SiteSettings, drawn: Path) -> Site:
-    """The view of a document; its pictures go to files below `drawn`, so that not all are held at a time."""
-
-    def keep(one: Drawn) -> Drawn:
-        _write(drawn / one.path, one.data)
-        return replace(one, data=b"")
-
+def _prepare(
+    results: ResultsDocument,
+    objects: Path,
+    settings: SiteSettings,
+    words: Words,
+    made: Made,
+    earlier: Earlier | None,
+) -> Site:
+    """The view of a document, its pictures and the values behind them written."""
     units = results.survey.units if settings.units == "as surveyed" else settings.units
-    return Site(
-        results,
-        draw_all(results, objects, keep),
-        Words(settings.language or results.survey.language or "en"),
-        "us" if units == "us" else "metric",
-    )
+    names = safe_names(one.id for one in results.thermograms)
+
+    def values(record: ThermogramRecord, drawn: Drawn, counts: Callable[[], np.ndarray]) -> None:
+        about = about_picture(site, record, drawn)
+        array, path = record.array, values_path(names[record.id])
+        made.file(key_of("values", array, about), path, lambda: values_script(about, array, counts()))
+        pair = earlier.pair(record) if earlier is not None else None
+        if earlier is not None and pair is not None:
+            before(record, path, earlier, pair)
+
+    def before(record: ThermogramRecord, path: str, earlier: Earlier, pair: PicturePair) -> None:
+        about = about_earlier(site, record, pair)
+        key = key_of("earlier values", pair.earlier, pair.moved, about)
+        made.file(key, earlier_path(path), lambda: values_script(about, None, earlier_counts(earlier, pair)))
+
+    blank = Pictures({}, {}, {}, Drawn("", b"", 0, 0), objects=objects)
+    site = Site(results, blank, words, "us" if units == "us" else "metric")
+    pictures = draw_all(results, objects, made.drawn, values, jobs())
+    if pictures.thermal:
+        made.file("colours", COLOURS, colours_script)
+    site = replace(site, pictures=pictures)
+    for picture, path, make in floor_files(site):
+        made.file(key_of("floor", picture), path, make)
+    return site
+
+
+def jobs() -> int:
+    """Threads for pictures: one for each core this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _charts(site: Site, made: Made, kept: Mapping[str, Checked]) -> None:
+    """Draw what is new among the charts; those of pages that stay as they were are known from their links."""
+    linked = {file for page in kept.values() for file, _ in page.links if file.startswith("charts/")}
+    whole = all(made.take(path, path) for path in sorted(linked))
+    records = site.results.thermograms
+    fresh = [one for one in records if site.path("thermograms", one.id) not in kept] if whole else records
+    every = all_charts(site, fresh) | {one.path: one for one in part_charts(site)}
+    charts = {path: one for path, one in every.items() if path not in linked or not whole}
+    for path, data in draw_charts({path: one for path, one in charts.items() if not made.take(path, path)}).items():
+        made.put(path, path, data)
+
+
+def _move(source: Path, target: Path) -> None:
+    """Move all files of one folder into another that has no files of these names, keeping the folders they lie in."""
+    target.mkdir(exist_ok=True)
+    for entry in sorted(os.scandir(source), key=lambda one: one.name):
+        if entry.is_dir(follow_symlinks=False) and (target / entry.name).is_dir():
+            _move(Path(entry.path), target / entry.name)
+        else:
+            os.rename(entry.path, target / entry.name)
 
 
 def _own_words(site: Site) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 import warnings
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from heatbrief.site.charts import Chart, Row
@@ -57,47 +57,73 @@ def draw_chart(chart: Chart) -> bytes:
     count, tall = len(chart.rows), ROW if not chart.columns else 0.33
     head = HEAD + (0.2 if chart.columns else 0.0)
     foot = FOOT if not chart.columns else 0.1
-    high = tall * count + foot + head
-    figure = Figure(figsize=(WIDE, high), facecolor="none")
-    axes = figure.add_axes((SIDE / WIDE, foot / high, 1 - 2 * SIDE / WIDE, tall * count / high))
-    axes.set_ylim(count, 0)
-    axes.set_axis_off()
-    (_lanes if chart.columns else _scaled)(axes, chart)
+    figure = Figure(figsize=(WIDE, tall * count + foot + head), facecolor="none")
+    ends = (0.0, float(len(chart.columns))) if chart.columns else _ends(chart)
+    (_lanes if chart.columns else _scaled)(_Plot(figure, ends, count, tall, foot), chart)
     stream = io.BytesIO()
     nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
     FigureCanvasSVG(figure).print_svg(stream, metadata=nothing)
     return _dressed(stream.getvalue().decode("utf-8")).encode("utf-8")
 
 
+class _Plot:
+    """Rows from the top, each one high, over a range of values; without what the library draws around a plot of its own.
+
+    ends  values at the edges; tall: inches of a row; foot: inches below the last row
+    """
+
+    def __init__(self, figure: Any, ends: tuple[float, float], count: int, tall: float, foot: float) -> None:
+        from matplotlib.transforms import Affine2D
+
+        scale = (WIDE - 2 * SIDE) / (ends[1] - ends[0])
+        place = Affine2D().translate(-ends[0], -count).scale(scale, -tall).translate(SIDE, foot)
+        self.figure, self.ends, self.place = figure, ends, place + figure.dpi_scale_trans
+
+    def line(self, x: Sequence[float], y: Sequence[float], tone: str, **more: Any) -> None:
+        """A line, or its points alone."""
+        from matplotlib.lines import Line2D
+
+        self.figure.add_artist(Line2D(x, y, color=_tone(tone), transform=self.place, **more))
+
+    def bar(self, middle: float, height: float, value: float, tone: str, start: float = 0.0) -> None:
+        """A bar to a value, from zero if not said otherwise."""
+        from matplotlib.patches import Rectangle
+
+        low, high = sorted(min(max(end, self.ends[0]), self.ends[1]) for end in (start, value))
+        corner = (low, middle - height / 2)
+        look = {"facecolor": _tone(tone), "linewidth": 0.0, "transform": self.place}
+        self.figure.add_artist(Rectangle(corner, high - low, height, **look))
+
+    def text(self, x: float, y: float, text: str, tone: str = "ink", **more: Any) -> None:
+        """Words at a place."""
+        self.figure.text(x, y, text, color=_tone(tone), parse_math=False, transform=self.place, **more)
+
+
 def _tone(name: str) -> str:
     return TONES[name][0]
 
 
-def _write(axes: Any, x: float, y: float, text: str, tone: str = "ink", **more: Any) -> None:
-    axes.text(x, y, text, color=_tone(tone), parse_math=False, **more)
-
-
-def _scaled(axes: Any, chart: Chart) -> None:
+def _scaled(plot: _Plot, chart: Chart) -> None:
     """Bars, points or spans over a numbered axis, each below its label."""
-    low, high = _ends(chart)
-    axes.set_xlim(low, high)
+    low, high = plot.ends
     count = len(chart.rows)
     for place, value in scale_ticks(low, high):
-        axes.plot([value, value], [0, count], color=_tone("rule"), linewidth=0.8, zorder=0)
+        plot.line([value, value], [0, count], "rule", linewidth=0.8, zorder=0)
         side = "left" if place < 0.03 else "right" if place > 0.97 else "center"
-        _write(axes, value, count + 0.08, f"{value:g}".replace("-", "\u2212"), "soft", ha=side, va="top", clip_on=False)
-    _write(axes, (low + high) / 2, count + 0.62, chart.axis, "soft", ha="center", va="top", clip_on=False)
+        plot.text(value, count + 0.08, f"{value:g}".replace("-", "\u2212"), "soft", ha=side, va="top")
+    plot.text((low + high) / 2, count + 0.62, chart.axis, "soft", ha="center", va="top")
     for at, row in enumerate(chart.rows):
-        _write(axes, low, at + 0.40, row.label, ha="left", va="bottom")
-        _write(axes, high, at + 0.40, row.text, "soft", ha="right", va="bottom") if _fits(row) else None
+        plot.text(low, at + 0.40, row.label, ha="left", va="bottom")
+        if _fits(row):
+            plot.text(high, at + 0.40, row.text, "soft", ha="right", va="bottom")
         if chart.kind == "spans":
-            axes.barh(at + 0.62, row.high - row.low, left=row.low, height=0.26, color=_tone(row.tone))
-            axes.plot([row.value, row.value], [at + 0.44, at + 0.80], color=_tone("ink"), linewidth=1.2)
+            plot.bar(at + 0.62, 0.26, row.high, row.tone, row.low)
+            plot.line([row.value, row.value], [at + 0.44, at + 0.80], "ink", linewidth=1.2)
         elif chart.kind == "bars":
-            axes.barh(at + 0.62, row.value, height=0.26, color=_tone(row.tone))
+            plot.bar(at + 0.62, 0.26, row.value, row.tone)
         else:
-            axes.plot([row.low, row.high], [at + 0.62] * 2, color=_tone(row.tone), linewidth=2, solid_capstyle="butt")
-            axes.plot([row.value], [at + 0.62], marker="o", markersize=6, color=_tone(row.tone), linestyle="none")
+            plot.line([row.low, row.high], [at + 0.62] * 2, row.tone, linewidth=2, solid_capstyle="butt")
+            plot.line([row.value], [at + 0.62], row.tone, marker="o", markersize=6, linestyle="none")
 
 
 def _fits(row: Row) -> bool:
@@ -113,18 +139,16 @@ def _ends(chart: Chart) -> tuple[float, float]:
     return (low if low == 0 and chart.from_zero else low - room), high + room
 
 
-def _lanes(axes: Any, chart: Chart) -> None:
+def _lanes(plot: _Plot, chart: Chart) -> None:
     """Rows that reach to the column by which they are due."""
-    columns = len(chart.columns)
-    axes.set_xlim(0, columns)
     for index, name in enumerate(chart.columns):
-        axes.plot([index + 1, index + 1], [0, len(chart.rows)], color=_tone("rule"), linewidth=0.8, zorder=0)
-        _write(axes, index + 0.98, -0.08, name, "soft", ha="right", va="bottom", clip_on=False)
+        plot.line([index + 1, index + 1], [0, len(chart.rows)], "rule", linewidth=0.8, zorder=0)
+        plot.text(index + 0.98, -0.08, name, "soft", ha="right", va="bottom")
     for at, row in enumerate(chart.rows):
-        _write(axes, 0, at + 0.50, row.label, ha="left", va="bottom")
+        plot.text(0, at + 0.50, row.label, ha="left", va="bottom")
         if _fits(row):
-            _write(axes, columns, at + 0.50, row.text, "soft", ha="right", va="bottom")
-        axes.barh(at + 0.66, row.value, height=0.2, color=_tone(row.tone))
+            plot.text(len(chart.columns), at + 0.50, row.text, "soft", ha="right", va="bottom")
+        plot.bar(at + 0.66, 0.2, row.value, row.tone)
 
 
 def _dressed(text: str) -> str:

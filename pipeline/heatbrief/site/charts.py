@@ -17,7 +17,7 @@ from heatbrief.site.format import contribution, conversion, is_money, to_display
 from heatbrief.site.page import clean
 from heatbrief.site.said import input_label
 
-LOOK = 1
+LOOK = 2
 """Raised when the same rows are drawn differently."""
 MOST_ROWS = 12
 MOST_STEPS = 24
@@ -63,11 +63,11 @@ class Chart:
         return f"charts/{hashlib.sha256(drawn.encode('utf-8', 'backslashreplace')).hexdigest()[:16]}.svg"
 
 
-def all_charts(site: Site) -> dict[str, Chart]:
-    """Every chart of a site once, by path."""
+def all_charts(site: Site, records: Iterable[ThermogramRecord] | None = None) -> dict[str, Chart]:
+    """Every chart of a site once, by path; with `records` of pictures only theirs and those of the whole survey."""
     found: list[Chart | None] = [cost_chart(site), work_chart(site), plan_chart(site)]
     found += [driver_chart(site, one) for one in site.estimates_of("")]
-    for record in site.results.thermograms:
+    for record in site.results.thermograms if records is None else records:
         found += [budget_chart(site, record), *group_charts(site, record)]
     return {one.path: one for one in found if one is not None}
 

@@ -6,11 +6,11 @@ import functools
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Literal
 
-import yaml
 from heatbrief_site import resource
 
 from heatbrief.model.results import ResultsDocument, ThermogramRecord
 from heatbrief.site.context import Data, Site
+from heatbrief.site.words import plain_yaml
 
 State = Literal["given", "partly", "missing"]
 DOMAIN = "envelope"
@@ -20,7 +20,7 @@ DOMAIN = "envelope"
 @functools.cache
 def report_items() -> tuple[Mapping[str, Any], ...]:
     """The items in their order, each with the practices that ask for it and our mark."""
-    return tuple(yaml.safe_load(resource("data/report_items.yaml").read_text("utf-8"))["items"])
+    return tuple(plain_yaml(resource("data/report_items.yaml").read_text("utf-8"))["items"])
 
 
 def completeness(site: Site) -> Data | None:

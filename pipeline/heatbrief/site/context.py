@@ -29,6 +29,11 @@ PROSE = "en"
 TEMPERATURE_UNITS = frozenset({"degC", "K", "kelvin", "degF", "mK"})
 
 
+def values_path(name: str) -> str:
+    """Where the script with the values of a picture lies; `name` is safe."""
+    return f"pictures/{name}-values.js"
+
+
 @dataclass(frozen=True)
 class Site:
     """One property's results, ready to be written about. `units` is "metric" or "us"."""
@@ -58,25 +63,21 @@ class Site:
     @functools.cached_property
     def findings_on(self) -> Mapping[str, tuple[Finding, ...]]:
         """Findings of each picture by thermogram id, most urgent first."""
-        found: dict[str, tuple[Finding, ...]] = {}
-        for one in self.findings:
-            found[one.thermogram] = (*found.get(one.thermogram, ()), one)
-        return found
+        return _grouped((one.thermogram, one) for one in self.findings)
 
     @functools.cached_property
     def values_of(self) -> Mapping[str, str]:
         """Path of the script with each picture's values, by thermogram id."""
         names = safe_names(one.id for one in self.results.thermograms)
-        return {key: f"pictures/{name}-values.js" for key, name in names.items() if key in self.pictures.thermal}
+        return {key: values_path(name) for key, name in names.items() if key in self.pictures.thermal}
 
     @functools.cached_property
-    def alike(self) -> Mapping[tuple[str, int, int, str], tuple[ThermogramRecord, ...]]:
+    def alike(self) -> Mapping[tuple[str, int, int, str], Sequence[ThermogramRecord]]:
         """Pictures of one room, size and state, which can be laid over each other."""
-        found: dict[tuple[str, int, int, str], tuple[ThermogramRecord, ...]] = {}
+        found: dict[tuple[str, int, int, str], list[ThermogramRecord]] = {}
         for one in self.results.thermograms:
             if one.id in self.values_of and one.room:
-                key = (one.room, one.width, one.height, one.status)
-                found[key] = (*found.get(key, ()), one)
+                found.setdefault((one.room, one.width, one.height, one.status), []).append(one)
         return found
 
     @functools.cached_property
@@ -91,6 +92,11 @@ class Site:
                 key, Caution(key, sentence_case(key.rpartition(".")[2]), "", (self.words.say("cautions.missing"),))
             )
         return given
+
+    @functools.cached_property
+    def order_of(self) -> Mapping[str, int]:
+        """Number of each step of the plan by its action."""
+        return {one.action: one.order for one in self.results.plan}
 
     @functools.cached_property
     def _paths(self) -> Mapping[str, Mapping[str, str]]:
@@ -114,12 +120,15 @@ class Site:
         return {key: f"source-{name}" for key, name in safe_names(key for key in quoted if key).items()}
 
     @functools.cached_property
-    def _own_words(self) -> re.Pattern[str] | None:
+    def own_words_in(self) -> re.Pattern[str] | None:
+        """What finds the owner's own names and notes in a sentence."""
         return own_words(self.results)
 
     def prose(self, text: str) -> str:
         """A sentence of a check or plugin with its units set; the owner's own words in it stay as they are."""
-        return typeset(self._texts.get(text, text), self._own_words)
+        if text not in self._typeset:
+            self._typeset[text] = typeset(self._texts.get(text, text), self.own_words_in)
+        return self._typeset[text]
 
     @functools.cached_property
     def _texts(self) -> Mapping[str, str]:
@@ -153,11 +162,35 @@ class Site:
 
     def numerals(self, text: str) -> str:
         """A number with its unit in the language of the page."""
-        return numerals(text, self.words.get("numbers"))
+        if text not in self._numerals:
+            self._numerals[text] = numerals(text, self.words.get("numbers"))
+        return self._numerals[text]
+
+    @functools.cached_property
+    def _typeset(self) -> dict[str, str]:
+        return {}
+
+    @functools.cached_property
+    def _numerals(self) -> dict[str, str]:
+        return {}
+
+    @functools.cached_property
+    def end_texts(self) -> dict[tuple[float, float, str], tuple[str, str]]:
+        """The ends of colour scales in words, as far as they were asked for."""
+        return {}
 
     def trade(self, who: str) -> str:
         """Who does a work, in the language of the page."""
         return str(self.words.get("trades").get(who, who))
+
+    @functools.cached_property
+    def _estimates(self) -> Mapping[str, tuple[Estimate, ...]]:
+        return _grouped((one.finding, one) for one in self.results.estimates)
+
+    @functools.cached_property
+    def _works(self) -> Mapping[str, tuple[PlanItem, ...]]:
+        ordered = sorted(self.results.plan, key=lambda one: one.order)
+        return _grouped((key, item) for item in ordered for key in dict.fromkeys(item.findings))
 
     def path(self, folder: str, key: str) -> str:
         """Page of a finding, thermogram or caution; "" when there is none."""
@@ -188,11 +221,11 @@ class Site:
 
     def estimates_of(self, finding: str) -> tuple[Estimate, ...]:
         """Estimates of a finding, or of the whole survey for ""."""
-        return tuple(one for one in self.results.estimates if one.finding == finding)
+        return self._estimates.get(finding, ())
 
     def plan_of(self, finding: str) -> tuple[PlanItem, ...]:
         """Steps of the plan that serve a finding, in order."""
-        return tuple(item for item in sorted(self.results.plan, key=lambda one: one.order) if finding in item.findings)
+        return self._works.get(finding, ())
 
     def link(self, folder: str, key: str, text: str) -> Data:
         """Text with the page it leads to; "url" is empty when there is none."""
@@ -281,3 +314,11 @@ class Site:
         """True when no temperature may be printed about this picture."""
         record = self.record_by_id.get(thermogram)
         return record is not None and record.status == "unscaled"
+
+
+def _grouped(pairs: Iterable[tuple[str, Any]]) -> dict[str, tuple[Any, ...]]:
+    """Second parts by the first, in their order."""
+    found: dict[str, list[Any]] = {}
+    for key, one in pairs:
+        found.setdefault(key, []).append(one)
+    return {key: tuple(group) for key, group in found.items()}

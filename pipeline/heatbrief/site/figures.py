@@ -146,6 +146,13 @@ def _ends(site: Site, drawn: Drawn) -> tuple[float, float, str]:
 
 
 def _end_texts(site: Site, drawn: Drawn) -> tuple[str, str]:
+    key = (drawn.low, drawn.high, drawn.unit)
+    if key not in site.end_texts:
+        site.end_texts[key] = _new_end_texts(site, drawn)
+    return site.end_texts[key]
+
+
+def _new_end_texts(site: Site, drawn: Drawn) -> tuple[str, str]:
     low, high, unit = _ends(site, drawn)
     digits = 0 if high - low >= 20 else 1 if high - low >= 0.5 else 2
     start, end = (site.numerals(with_unit(_fixed(value, digits, site.units), unit)) for value in (low, high))

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator
 
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
 from heatbrief.site.context import PROSE, Data, Site
 from heatbrief.site.figures import crop_figure, finding_figure, photo_figure
 from heatbrief.site.floors import floor_link
+from heatbrief.site.narrow import Narrow, View
 from heatbrief.site.overview import finding_card
-from heatbrief.site.page import Page
+from heatbrief.site.page import Later, Page
 from heatbrief.site.parts import parts_of
 from heatbrief.site.plan_page import estimate_data, shown_figures
 from heatbrief.site.said import reason
@@ -44,13 +46,38 @@ def in_order_rows(site: Site) -> list[Data]:
 
 def finding_pages(site: Site) -> Iterator[Page]:
     """One page for each finding, linked in order of urgency."""
-    for index, finding in enumerate(site.findings):
-        before = site.findings[index - 1] if index else None
-        after = site.findings[index + 1] if index + 1 < len(site.findings) else None
-        data = finding_data(site, finding)
-        data["previous"] = site.finding_link(before.id) if before else None
-        data["next"] = site.finding_link(after.id) if after else None
-        yield Page(site.path("findings", finding.id), "finding.html", site.titles[finding.id], "findings.html", data)
+    findings, narrow, alike = site.findings, Narrow(site), _alike(site)
+    for index, finding in enumerate(findings):
+        beside = (findings[index - 1] if index else None, findings[index + 1] if index + 1 < len(findings) else None)
+        record = site.record_by_id.get(finding.thermogram)
+        near = (*filter(None, beside), *alike.get(finding.shares, ()))
+        view = narrow.view([record] if record else [], told=[finding], beside=near)
+        path, data = site.path("findings", finding.id), Later(functools.partial(_page_data, view, finding, beside))
+        yield Page(
+            path,
+            "finding.html",
+            site.titles[finding.id],
+            "findings.html",
+            data,
+            view.key_with([one and one.id for one in beside]),
+        )
+
+
+def _alike(site: Site) -> dict[str, list[Finding]]:
+    """Findings that describe one thing, by their tag."""
+    found: dict[str, list[Finding]] = {}
+    for one in site.findings:
+        if one.shares:
+            found.setdefault(one.shares, []).append(one)
+    return found
+
+
+def _page_data(view: View, finding: Finding, beside: tuple[Finding | None, Finding | None]) -> Data:
+    """Everything the page of a finding shows, with the ways to its neighbours."""
+    data = finding_data(view.site, finding)
+    for name, other in zip(("previous", "next"), beside, strict=True):
+        data[name] = view.site.finding_link(other.id) if other else None
+    return data
 
 
 def finding_data(site: Site, finding: Finding) -> Data:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import functools
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
 
 from heatbrief.model.finding import URGENCIES, Finding
 from heatbrief.model.results import FloorRecord
@@ -15,16 +17,23 @@ EDGE = 20.0
 """Per cent of the width: labels nearer to an edge grow away from it."""
 
 
-def floor_files(site: Site) -> Iterator[tuple[str, bytes]]:
-    """Each drawing with its path, written anew from its pixels. Raises UserError when an object is missing or damaged."""
+def floor_files(site: Site) -> Iterator[tuple[str, str, Callable[[], bytes]]]:
+    """Each drawing: its object, its path, and what writes it anew from its pixels.
+
+    Writing raises UserError when the object is missing or damaged.
+    """
     for floor, path in _paths(site):
-        image = open_picture(site.pictures.objects, floor.picture).convert("RGB")
-        stream = io.BytesIO()
-        if path.endswith(".png"):
-            image.quantize(DRAWN_COLOURS).save(stream, format="PNG", optimize=True)
-        else:
-            image.save(stream, format="JPEG", quality=82, optimize=True)
-        yield path, stream.getvalue()
+        yield floor.picture, path, functools.partial(_written, site.pictures.objects, floor.picture, path)
+
+
+def _written(objects: Path, picture: str, path: str) -> bytes:
+    image = open_picture(objects, picture).convert("RGB")
+    stream = io.BytesIO()
+    if path.endswith(".png"):
+        image.quantize(DRAWN_COLOURS).save(stream, format="PNG", optimize=True)
+    else:
+        image.save(stream, format="JPEG", quality=82, optimize=True)
+    return stream.getvalue()
 
 
 def floors_data(site: Site) -> list[Data]:

@@ -9,7 +9,8 @@ import numpy as np
 from heatbrief.model.finding import Finding
 from heatbrief.model.results import RegionRecord, ThermogramRecord
 from heatbrief.site.context import Data, Site
-from heatbrief.site.pictures import Box, Points, region_points
+from heatbrief.site.levels import Box
+from heatbrief.site.pictures import Points, region_points
 
 LETTER = 2.3
 LINE = 5.0

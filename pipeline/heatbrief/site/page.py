@@ -1,17 +1,14 @@
-"""A page before MkDocs sees it: text cleaned, names safe, data in JSON front matter that is proved to read back."""
+"""A page before MkDocs sees it: text cleaned, names safe, data as a line of JSON."""
 
 from __future__ import annotations
 
+import functools
 import json
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
-
-import yaml
-
-from heatbrief.errors import UserError
 
 LONGEST_NAME = 40
 _RESERVED = {
@@ -26,13 +23,6 @@ _RESERVED = {
 _UNWANTED = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff]"
 )
-# JSON of letters, signs and the escapes \" \\ \n alone is the same as YAML; any other text is read back to prove it.
-# Possessive, because remembering where to go back to takes 100 bytes for every letter of a long page.
-_PLAIN = re.compile(
-    r"(?:[\x20-\x5b\x5d-\x7e\u00a0-\u024f\u0370-\u03ff\u2010-\u2027\u202f-\u2044\u2070-\u209c\u2190-\u22ff]++"
-    r'|\\["\\n])*+'
-)
-LONGEST_KEY = 200
 
 
 @dataclass(frozen=True)
@@ -43,7 +33,8 @@ class Page:
     template  file of the theme
     title     heading and window title
     section   path of the section page it belongs to
-    data      what the template shows: strings, whole numbers, truth values, lists and mappings only
+    data      what the template shows: strings, numbers, truth values, lists and mappings only
+    made_of   everything `data` follows from, where that is known without working them out; "" where it is not
     """
 
     path: str
@@ -51,6 +42,7 @@ class Page:
     title: str
     section: str
     data: Mapping[str, Any] = field(default_factory=dict)
+    made_of: str = ""
 
     @property
     def source(self) -> str:
@@ -58,45 +50,43 @@ class Page:
         return self.path.removesuffix(".html") + ".md"
 
 
+class Later(Mapping[str, Any]):
+    """Page data that are worked out when somebody looks at them."""
+
+    def __init__(self, make: Callable[[], Mapping[str, Any]]) -> None:
+        self._make = make
+
+    @functools.cached_property
+    def _made(self) -> Mapping[str, Any]:
+        return self._make()
+
+    def __getitem__(self, name: str) -> Any:
+        return self._made[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._made)
+
+    def __len__(self) -> int:
+        return len(self._made)
+
+
 def clean(value: Any) -> Any:
     """The same data with characters removed that a page cannot carry."""
     if isinstance(value, str):
         return _UNWANTED.sub("", value)
-    if isinstance(value, Mapping):
+    if isinstance(value, (dict, Mapping)):
         return {str(clean(str(key))): clean(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
         return [clean(item) for item in value]
     return value
 
 
-def source_text(page: Page) -> str:
-    """The Markdown file of a page: front matter, no body. Raises UserError when it would not read back the same."""
-    data = clean({"template": page.template, "title": page.title or "-", "section": page.section, "data": page.data})
-    text = json.dumps(data, ensure_ascii=False, allow_nan=False)
-    if not (_is_plain(data) and _PLAIN.fullmatch(text)) and _read_back(text) != data:
-        raise UserError.single(
-            "page-text",
-            page.path,
-            "this page's text cannot be written safely",
-            "Look for unusual characters in the names and notes of the survey.",
-        )
-    return f"---\n{text}\n---\n"
-
-
-def _is_plain(value: Any) -> bool:
-    """Only kinds of values that JSON and YAML write alike, under keys of a length that YAML takes."""
-    if isinstance(value, dict):
-        return all(len(key) <= LONGEST_KEY and _is_plain(item) for key, item in value.items())
-    if isinstance(value, list):
-        return all(_is_plain(item) for item in value)
-    return isinstance(value, (str, bool, int)) or value is None
-
-
-def _read_back(text: str) -> Any:
-    try:
-        return yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))
-    except yaml.YAMLError:
-        return None
+def data_line(data: Any) -> bytes:
+    """Plain data as one line of JSON in UTF-8, cleaned, as MkDocs is given it."""
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False, default=dict)
+    if "\\u00" in text or _UNWANTED.search(text):  # an escaped control or an unwanted letter somewhere
+        text = json.dumps(clean(data), ensure_ascii=False, allow_nan=False)
+    return text.encode("utf-8") + b"\n"
 
 
 def safe_name(text: str) -> str:

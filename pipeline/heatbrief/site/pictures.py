@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import io
-import warnings
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from PIL import Image, ImageOps
 
 from heatbrief.errors import UserError
-from heatbrief.model.results import RegionRecord, ResultsDocument, StoredArray, ThermogramRecord
+from heatbrief.model.results import RegionRecord, StoredArray, ThermogramRecord
 from heatbrief.site.colours import LEVELS, palette, to_indices
-from heatbrief.site.page import safe_names
+from heatbrief.site.levels import Box, Levels
+from heatbrief.store.png import png_bytes
 
 MOST_PIXELS = 50_000_000
 LONGEST_PHOTO = 1600
@@ -23,7 +24,6 @@ CROP_SHARE = 0.28
 SMALLEST_CROP = 24
 _DARKEST, _LIGHTEST = 40.0, 225.0
 
-Box = tuple[int, int, int, int]
 Points = Sequence[tuple[float, float]]
 
 
@@ -68,47 +68,6 @@ class Pictures:
         return (*self.thermal.values(), *self.photos.values(), *self.crops.values(), self.scale)
 
 
-def draw_all(results: ResultsDocument, objects: Path, keep: Callable[[Drawn], Drawn] = lambda one: one) -> Pictures:
-    """Read the objects a document names and draw them. Raises UserError when one is missing or damaged.
-
-    keep  is given each picture once and may put its bytes elsewhere, so that not all are held at a time
-    """
-    thermal: dict[str, Drawn] = {}
-    photos: dict[str, Drawn] = {}
-    crops: dict[str, Drawn] = {}
-    failures = set()
-    names, finding_names = (
-        safe_names(one.id for one in results.thermograms),
-        safe_names(one.id for one in results.findings),
-    )
-    for record in results.thermograms:
-        if record.visible:
-            photo = draw_photo(
-                objects, record.visible, f"pictures/{names[record.id]}-photo.jpg", turn=not record.visible_matrix
-            )
-            if photo is None:
-                failures.add(record.id)
-            else:
-                photos[record.id] = keep(photo)
-        if record.array is None:
-            continue
-        values = values_of(record.array, read_counts(record.array, objects))
-        bare = withheld_in(record.array)
-        own = [one for one in results.findings if one.thermogram == record.id and one.outline is not None]
-        places = [region_points(one, record) for one in record.regions]
-        places += [one.outline.polygon for one in own if one.outline is not None]
-        span = colour_range(np.where(bare, np.nan, values), places)
-        thermal[record.id] = keep(draw(values, span, record.array.unit, f"pictures/{names[record.id]}.png", bare=bare))
-        for finding in own:
-            box = (
-                crop_box(finding.outline.polygon, record.array.width, record.array.height) if finding.outline else None
-            )
-            if box is not None:
-                path = f"pictures/spot-{finding_names[finding.id]}.png"
-                crops[finding.id] = keep(draw(values, span, record.array.unit, path, box, bare))
-    return Pictures(thermal, photos, crops, keep(_scale_picture()), frozenset(failures), objects)
-
-
 def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
     """Stored counts (height, width), uint16; 0 where masked. Raises UserError."""
     with _opened(objects, array.object) as image:
@@ -120,7 +79,7 @@ def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
             f"is not a greyscale picture of {array.width} by {array.height} pixels",
             "Run the survey again; do not edit the objects folder.",
         )
-    return counts.astype(np.uint16)
+    return counts.astype(np.uint16, copy=False)
 
 
 def values_of(array: StoredArray, counts: np.ndarray) -> np.ndarray:
@@ -138,17 +97,17 @@ def withheld_in(array: StoredArray) -> np.ndarray:
     return mask.reshape(array.height, array.width)
 
 
-def colour_range(values: np.ndarray, places: Iterable[Points]) -> tuple[float, float]:
+def colour_range(values: np.ndarray | Levels, places: Iterable[Points]) -> tuple[float, float]:
     """Ends of the colour scale: 1st to 99th percentile, widened so that named places are not cut off."""
-    good = values[np.isfinite(values)]
-    if good.size == 0:
+    height, width = values.shape
+    ends = _percentiles(values, 1, 99)
+    if not ends:
         return 0.0, 1.0
-    low, high = (float(edge) for edge in np.percentile(good, (1, 99)))
-    for points in places:
-        part = _cut(values, bounds_of(points, values.shape[1], values.shape[0]))
-        part = part[np.isfinite(part)]
-        if part.size:
-            low, high = min(low, float(np.percentile(part, 2))), max(high, float(np.percentile(part, 98)))
+    low, high = ends
+    for box in dict.fromkeys(bounds_of(points, width, height) for points in places):
+        inner = _percentiles(_cut(values, box), 2, 98)
+        if inner:
+            low, high = min(low, inner[0]), max(high, inner[1])
     if high - low < 1e-3 * max(1.0, abs(high)):
         middle = (low + high) / 2
         low, high = middle - 0.5, middle + 0.5
@@ -156,7 +115,7 @@ def colour_range(values: np.ndarray, places: Iterable[Points]) -> tuple[float, f
 
 
 def draw(
-    values: np.ndarray,
+    values: np.ndarray | Levels,
     span: tuple[float, float],
     unit: str,
     path: str,
@@ -170,25 +129,30 @@ def draw(
     height, width = values.shape
     box = (0, 0, width, height) if box is None else box
     part = _cut(values, box)
-    image = Image.fromarray(to_indices(part, *span), mode=None)
-    image.putpalette(palette())
-    if bare is not None and bare.any():
-        image = _greyed(image, part, _cut(bare, box), np.percentile(values[bare], (1, 99)))
-        part = np.where(_cut(bare, box) & np.isfinite(part), sum(span) / 2, part)
-    with np.errstate(invalid="ignore"):
-        margin = (span[1] - span[0]) / LEVELS
-        below, above = bool((part < span[0] - margin).any()), bool((part > span[1] + margin).any())
-    return Drawn(
-        path, _png(image), part.shape[1], part.shape[0], box, unit, *span, below, above, bool(np.isnan(part).any())
-    )
+    colours = bytes(palette())
+    if isinstance(part, Levels):
+        data, masked = png_bytes(part.indices(*span), colours), part.masked
+        lowest, highest = part.ends()
+    else:
+        indices, masked = to_indices(part, *span), bool(np.isnan(part).any())
+        inside = np.isfinite(part)
+        if bare is not None and isinstance(values, np.ndarray) and bare.any():
+            grey = _greyed(indices, part, _cut(bare, box), np.percentile(values[bare], (1, 99)))
+            data, inside = png_bytes(grey), inside & ~_cut(bare, box)
+        else:
+            data = png_bytes(indices, colours)
+        lowest, highest = part[inside].min(initial=np.inf), part[inside].max(initial=-np.inf)
+    margin = (span[1] - span[0]) / LEVELS
+    below, above = bool(lowest < span[0] - margin), bool(highest > span[1] + margin)
+    return Drawn(path, data, part.shape[1], part.shape[0], box, unit, *span, below, above, masked)
 
 
-def _greyed(image: Image.Image, values: np.ndarray, bare: np.ndarray, ends: np.ndarray) -> Image.Image:
-    """The picture with its bare places in grey, the lighter the warmer."""
+def _greyed(indices: np.ndarray, values: np.ndarray, bare: np.ndarray, ends: np.ndarray) -> np.ndarray:
+    """Red, green, blue (height, width, 3) with the bare places in grey, the lighter the warmer."""
     level = np.clip((values - ends[0]) / max(ends[1] - ends[0], 1e-9), 0.0, 1.0)
-    pixels = np.asarray(image.convert("RGB")).copy()
+    pixels: np.ndarray = np.reshape(np.array(palette(), np.uint8), (256, 3))[indices]
     pixels[bare] = np.rint(_DARKEST + (_LIGHTEST - _DARKEST) * level[bare])[:, None].astype(np.uint8)
-    return Image.fromarray(pixels)
+    return pixels
 
 
 def draw_photo(objects: Path, name: str, path: str, turn: bool = True) -> Drawn | None:
@@ -242,9 +206,17 @@ def crop_box(points: Points, width: int, height: int) -> Box | None:
     return left, top, left + wide, top + high
 
 
-def _cut(values: np.ndarray, box: Box) -> np.ndarray:
+def _cut(values: Any, box: Box) -> Any:
     x0, y0, x1, y1 = box
-    return values[y0:y1, x0:x1]
+    return values.cut(box) if isinstance(values, Levels) else values[y0:y1, x0:x1]
+
+
+def _percentiles(values: np.ndarray | Levels, *shares: float) -> tuple[float, ...]:
+    """Percentiles of what was read, empty when nothing was."""
+    if isinstance(values, Levels):
+        return values.percentiles(*shares)
+    good = values[np.isfinite(values)]
+    return tuple(float(one) for one in np.percentile(good, shares)) if good.size else ()
 
 
 def _opened(objects: Path, name: str) -> Image.Image:
@@ -257,13 +229,11 @@ def _opened(objects: Path, name: str) -> Image.Image:
             "The results document was changed; run the survey again.",
         )
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
-            image = Image.open(objects / name, formats=("PNG", "JPEG", "TIFF", "WEBP"))
-            if image.width * image.height > MOST_PIXELS:
-                raise ValueError(f"has more than {MOST_PIXELS} pixels")
-            image.load()
-            return image
+        image = Image.open(objects / name, formats=("PNG", "JPEG", "TIFF", "WEBP"))
+        if image.width * image.height > MOST_PIXELS:
+            raise ValueError(f"has more than {MOST_PIXELS} pixels")
+        image.load()
+        return image
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         raise UserError.single(
             "picture-missing",
@@ -276,14 +246,7 @@ def _opened(objects: Path, name: str) -> Image.Image:
 open_picture = _opened
 
 
-def _scale_picture() -> Drawn:
+def scale_picture() -> Drawn:
     """The colours themselves, low at the bottom, for the bar beside every picture."""
-    image = Image.fromarray(np.arange(LEVELS - 1, -1, -1, dtype=np.uint8)[:, None])
-    image.putpalette(palette())
-    return Drawn("pictures/scale.png", _png(image), 1, LEVELS)
-
-
-def _png(image: Image.Image) -> bytes:
-    stream = io.BytesIO()
-    image.save(stream, format="PNG", optimize=True)
-    return stream.getvalue()
+    entries = np.arange(LEVELS - 1, -1, -1, dtype=np.uint8)[:, None]
+    return Drawn("pictures/scale.png", png_bytes(entries, bytes(palette())), 1, LEVELS)

@@ -15,14 +15,14 @@ from heatbrief.errors import UserError
 from heatbrief.model.finding import URGENCIES
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import ResultsDocument
-from heatbrief.site.check import read_page
 from heatbrief.site.context import Data
 from heatbrief.site.format import show
+from heatbrief.site.markup import read_page
 from heatbrief.site.overview import open_of, urgency_counts
-from heatbrief.site.page import Page, safe_names
+from heatbrief.site.page import Page, data_line, safe_names
 from heatbrief.site.prose import numerals, own_words, typeset
 from heatbrief.site.publisher import FOLDER
-from heatbrief.site.render import extras, render
+from heatbrief.site.render import Rendering, extras
 from heatbrief.site.words import Words
 from heatbrief.store.comparison import FOLDER as COMPARED
 from heatbrief.store.comparison import read_comparison
@@ -67,15 +67,9 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
     )
     with tempfile.TemporaryDirectory(prefix="heatbrief-") as folder:
         work, built = Path(folder), Path(folder) / "site"
-        render(
-            [page],
-            {},
-            work,
-            built,
-            page.title,
-            [page.path],
-            extras(words, foot, False, inline_css=css, inline_js=script),
-        )
+        shared = extras(words, foot, False, inline_css=css, inline_js=script)
+        with Rendering(page.title, [(page.path, page.title)], shared, work, built) as mkdocs:
+            list(mkdocs.pages([(page, data_line(page.data))]))
         new = (built / page.path).read_bytes()
     _check(new.decode("utf-8"), {f"{slug}/{folder}/" for slug, _ in properties for folder in (FOLDER, *BESIDE)})
     if new == old:

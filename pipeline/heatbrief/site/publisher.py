@@ -12,11 +12,18 @@ FOLDER = "site"
 """Name of the site's folder below a property's."""
 
 
-def publish(results: ResultsDocument, objects: Path, out: Path, settings: SiteSettings) -> None:
-    """Write the site into `out`. Nothing is rewritten when nothing it shows has changed."""
+def publish(
+    results: ResultsDocument,
+    objects: Path,
+    out: Path,
+    settings: SiteSettings,
+    memory: Path | None = None,
+    digest: str = "",
+) -> None:
+    """Write the site into `out`. Nothing is rewritten when nothing it shows has changed. The rest as in `build_site`."""
     from heatbrief.site.build import build_site
 
-    build_site(results, objects, out, settings)
+    build_site(results, objects, out, settings, memory, digest)
 
 
 PUBLISHERS = (Publisher("heatbrief.site", 1, publish, SiteSettings, "a static site that opens from disk", "trial"),)

@@ -1,4 +1,4 @@
-"""MkDocs as a small, replaceable last step: a docs folder, a configuration, a subprocess."""
+"""MkDocs as a small, replaceable last step: a configuration, a subprocess, and pages through its standard input."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ import hashlib
 import os
 import subprocess
 import sys
-from collections.abc import Iterable, Mapping
+import threading
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +16,7 @@ import yaml
 from heatbrief_site import resource, theme_dir
 
 from heatbrief.errors import HeatbriefError
-from heatbrief.site.page import Page, clean, source_text
+from heatbrief.site.page import Page, clean, data_line
 from heatbrief.site.words import Words
 
 TIMEOUT_SECONDS = 900
@@ -38,62 +40,140 @@ PROSE = "en"
 _NOT_OURS = ("sitemap.xml", "sitemap.xml.gz", "404.html")
 
 
-def render(
-    pages: Iterable[Page],
-    files: Mapping[str, bytes],
-    work: Path,
-    site_dir: Path,
-    name: str,
-    sections: Iterable[str],
-    extra: Mapping[str, Any],
-) -> None:
-    """Build `site_dir` from pages and other files.
+class Rendering:
+    """One run of MkDocs, which starts at once and reads itself in while the pages are still being thought out.
 
-    work      an empty folder for the build
-    sections  paths of the pages in the navigation, with their titles taken from the pages
+    name      of the site
+    sections  (path, title) of the pages in the navigation
     extra     what all templates see as `config.extra`
-    Raises HeatbriefError with MkDocs' own words when it refuses.
+    work      an empty folder for the build; site_dir: where the site goes, emptied first
+    Every method raises HeatbriefError with MkDocs' own words when it refuses.
     """
-    docs = work / "docs"
-    titles = {}
-    for page in pages:
-        _write(docs / page.source, source_text(page).encode("utf-8"))
-        titles[page.path] = page.title
-    for path, data in files.items():
-        _write(docs / path, data)
-    with theme_dir() as theme:
-        settings = {
-            "site_name": clean(name) or "-",
-            "docs_dir": str(docs),
-            "site_dir": str(site_dir),
+
+    def __init__(
+        self, name: str, sections: Iterable[tuple[str, str]], extra: Mapping[str, Any], work: Path, site_dir: Path
+    ) -> None:
+        self.nav = {path: clean(title) or "-" for path, title in sections}
+        self.extra, self.site_dir = data_line(extra), site_dir
+        self._error = (work / "errors.txt").open("w+b")
+        (work / "docs").mkdir()
+        with ExitStack() as held:
+            theme = held.enter_context(theme_dir())
+            config = work / "mkdocs.yml"
+            text = yaml.safe_dump(self._settings(clean(name) or "-", work, theme), allow_unicode=True)
+            config.write_text(text, encoding="utf-8")
+            self._process = self._start(config, work)
+            self._held = held.pop_all()
+
+    def __enter__(self) -> Rendering:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        if self._process.poll() is None:
+            self._process.kill()
+        for stream in (self._process.stdin, self._process.stdout, self._error):
+            if stream is not None:
+                with suppress(OSError):
+                    stream.close()
+        self._process.wait()
+        self._held.close()
+
+    def pages(self, pages: Iterable[tuple[Page, bytes | None]]) -> Iterator[str]:
+        """Give MkDocs its pages with their data as lines; yields the path of each once its file is written.
+
+        A page without a line stays as it was and is not written; it is in the navigation only.
+        """
+        asked = list(pages)
+        first = self.extra + data_line([self._head(page, line is not None) for page, line in asked])
+        sender = threading.Thread(target=self._send, args=([first, *(line for _, line in asked if line)],), daemon=True)
+        sender.start()
+        watch = threading.Timer(TIMEOUT_SECONDS, self._process.kill)
+        watch.daemon = True
+        watch.start()
+        last = ""
+        for page in (page for page, line in asked if line):
+            said = self._said()
+            if said != page.source:
+                if said:
+                    self._process.kill()
+                break
+            if last:
+                yield last
+            last = page.path
+        code = self._process.wait()
+        watch.cancel()
+        sender.join()
+        if code != 0:
+            self._error.seek(0)
+            said = self._error.read().decode("utf-8", "replace").strip() or f"nothing (exit {code})"
+            raise HeatbriefError(f"the site could not be built; MkDocs says:\n{said[-3000:]}")
+        if last:
+            yield last
+        for unwanted in _NOT_OURS:
+            (self.site_dir / unwanted).unlink(missing_ok=True)
+
+    def _send(self, lines: Iterable[bytes]) -> None:
+        """In a thread of its own, as MkDocs does not read on while nobody reads what it says."""
+        assert self._process.stdin is not None
+        with suppress(OSError, ValueError):  # MkDocs has ended, and says why
+            self._process.stdin.writelines(lines)
+            self._process.stdin.close()
+
+    def _said(self) -> str:
+        assert self._process.stdout is not None
+        return self._process.stdout.readline().decode("ascii", "replace").strip()
+
+    def _head(self, page: Page, new: bool) -> dict[str, Any]:
+        return {
+            "source": page.source,
+            "template": page.template,
+            "title": page.title or "-",
+            "section": page.section,
+            "nav": self.nav.get(page.path, ""),
+            "drawn": new,
+        }
+
+    def _settings(self, name: str, work: Path, theme: Path) -> dict[str, Any]:
+        warn = dict.fromkeys(("not_found", "anchors", "absolute_links", "unrecognized_links"), "warn")
+        return {
+            "site_name": name,
+            "docs_dir": str(work / "docs"),
+            "site_dir": str(self.site_dir),
             "strict": True,
             "plugins": [],
+            "hooks": [str(Path(__file__).with_name("mkdocs_hook.py"))],
             "use_directory_urls": False,
             "theme": {"name": None, "custom_dir": str(theme), "locale": "en"},
-            "nav": [
-                {
-                    extra["t"]["sections"].get(path.removesuffix(".html"), titles[path]): path.removesuffix(".html")
-                    + ".md"
-                }
-                for path in sections
-            ],
-            "not_in_nav": "findings/\nthermograms/\ncautions/\n",
-            "extra": clean(dict(extra)),
+            "nav": [path.removesuffix(".html") + ".md" for path in self.nav],
             "validation": {
-                "nav": {"omitted_files": "warn", "not_found": "warn", "absolute_links": "warn"},
-                "links": {
-                    "not_found": "warn",
-                    "anchors": "warn",
-                    "absolute_links": "warn",
-                    "unrecognized_links": "warn",
-                },
+                "nav": dict.fromkeys(("omitted_files", "not_found", "absolute_links"), "warn"),
+                "links": warn,
             },
         }
-        config = work / "mkdocs.yml"
-        config.write_text(yaml.safe_dump(settings, allow_unicode=True, sort_keys=True), encoding="utf-8")
-        _run_mkdocs(config, work)
-    for unwanted in _NOT_OURS:
-        (site_dir / unwanted).unlink(missing_ok=True)
+
+    def _start(self, config: Path, work: Path) -> subprocess.Popen[bytes]:
+        environment = {name: os.environ[name] for name in _KEPT_VARIABLES if name in os.environ}
+        environment |= {
+            "SOURCE_DATE_EPOCH": "315532800",
+            "PYTHONHASHSEED": "0",
+            "PYTHONUTF8": "1",
+            "PYTHONDONTWRITEBYTECODE": "1",
+            "LC_ALL": "C.UTF-8",
+            "HOME": str(work),
+            "no_proxy": "*",
+        }
+        command = [sys.executable, "-m", "mkdocs", "build", "--strict", "--quiet", "--config-file", str(config)]
+        try:
+            return subprocess.Popen(
+                command,
+                cwd=work,
+                env=environment,
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=self._error,
+            )
+        except OSError as error:
+            raise HeatbriefError(f"the site could not be built: {error}") from error
 
 
 def extras(words: Words, foot: str, invented: bool, **more: Any) -> dict[str, Any]:
@@ -123,41 +203,3 @@ def assets_key() -> str:
     return hashlib.sha256(b"\0".join(one.read_bytes() for one in sorted(files, key=lambda one: one.name))).hexdigest()[
         :10
     ]
-
-
-def _run_mkdocs(config: Path, work: Path) -> None:
-    environment = {name: os.environ[name] for name in _KEPT_VARIABLES if name in os.environ}
-    environment |= {
-        "SOURCE_DATE_EPOCH": "315532800",
-        "PYTHONHASHSEED": "0",
-        "PYTHONUTF8": "1",
-        "PYTHONDONTWRITEBYTECODE": "1",
-        "LC_ALL": "C.UTF-8",
-        "HOME": str(work),
-        "no_proxy": "*",
-    }
-    command = [sys.executable, "-m", "mkdocs", "build", "--strict", "--quiet", "--config-file", str(config)]
-    try:
-        done = subprocess.run(
-            command,
-            cwd=work,
-            env=environment,
-            capture_output=True,
-            text=True,
-            encoding="utf-8",
-            errors="replace",
-            timeout=TIMEOUT_SECONDS,
-            check=False,
-            stdin=subprocess.DEVNULL,
-        )
-    except (OSError, subprocess.TimeoutExpired) as error:
-        raise HeatbriefError(f"the site could not be built: {error}") from error
-    if done.returncode != 0:
-        raise HeatbriefError(
-            f"the site could not be built; MkDocs says:\n{(done.stderr or done.stdout).strip()[-3000:]}"
-        )
-
-
-def _write(path: Path, data: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(data)

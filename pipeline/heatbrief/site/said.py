@@ -69,7 +69,7 @@ def reason(site: Site, item: PlanItem) -> str:
     it was written."""
     if not item.reason.startswith(CORE_REASONS):
         return site.prose(item.reason)
-    say, numbers = site.words.say, {one.action: one.order for one in site.results.plan}
+    say, numbers = site.words.say, site.order_of
     word = site.words.get("urgency").get(item.urgency, {"word": item.urgency})["word"]
     text = (
         say("plan.reason.safety") if item.reason.startswith(CORE_REASONS[0]) else say("plan.reason.urgency", word=word)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator, Mapping
 
 from heatbrief.model.quantity import Quantity
@@ -11,8 +12,9 @@ from heatbrief.site.charts import budget_chart, chart_data, effect_text, group_c
 from heatbrief.site.context import TEMPERATURE_UNITS, Data, Site
 from heatbrief.site.figures import photo_figure, record_figure, record_thumbnail
 from heatbrief.site.format import number_of, two_digits
-from heatbrief.site.page import Page
-from heatbrief.site.viewer import viewer_panel
+from heatbrief.site.narrow import Narrow, View
+from heatbrief.site.page import Later, Page
+from heatbrief.site.viewer import before_data, others, viewer_panel
 
 
 def thermograms_page(site: Site) -> Page:
@@ -41,19 +43,32 @@ def thermograms_page(site: Site) -> Page:
 
 def thermogram_pages(site: Site, earlier: Earlier | None = None) -> Iterator[Page]:
     """One page for each picture, in the order of the results."""
-    records = site.results.thermograms
+    records, narrow = site.results.thermograms, Narrow(site)
     for index, record in enumerate(records):
-        data = thermogram_data(site, record, earlier)
-        for name, at in (("previous", index - 1), ("next", index + 1)):
-            other = records[at] if 0 <= at < len(records) else None
-            data[name] = site.link("thermograms", other.id, site.picture_name(other.id)) if other else None
+        beside = (records[index - 1] if index else None, records[index + 1] if index + 1 < len(records) else None)
+        near = (*filter(None, beside), *others(site, record))
+        view = narrow.view([record], near, told=site.findings_on.get(record.id, ()))
         yield Page(
             site.path("thermograms", record.id),
             "thermogram.html",
             site.picture_name(record.id),
             "thermograms.html",
-            data,
+            Later(functools.partial(_page_data, view, record, beside, earlier)),
+            view.key_with(([one and one.id for one in beside], before_data(site, record, earlier))),
         )
+
+
+def _page_data(
+    view: View,
+    record: ThermogramRecord,
+    beside: tuple[ThermogramRecord | None, ThermogramRecord | None],
+    earlier: Earlier | None = None,
+) -> Data:
+    """Everything the page of a picture shows, with the ways to its neighbours."""
+    data, site = thermogram_data(view.site, record, earlier), view.site
+    for name, other in zip(("previous", "next"), beside, strict=True):
+        data[name] = site.link("thermograms", other.id, site.picture_name(other.id)) if other else None
+    return data
 
 
 def thermogram_data(site: Site, record: ThermogramRecord, earlier: Earlier | None = None) -> Data:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import itertools
 import json
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -29,22 +30,35 @@ def viewer_files(site: Site, earlier: Earlier | None = None) -> Iterator[tuple[s
     """The scripts with the values of every picture and with the colour maps, with their paths, one at a time."""
     if not site.pictures.thermal:
         return
-    maps = {name: base64.b64encode(colour_bytes(name)).decode("ascii") for name in MAPS}
-    yield COLOURS, _script("heatbriefColours", maps)
-    names = site.values_of
+    yield COLOURS, colours_script()
     for record in site.results.thermograms:
-        if record.id in names and record.array is not None:
-            yield names[record.id], _script("heatbriefPicture", picture_data(site, record, record.array))
+        if record.id in site.values_of and record.array is not None:
+            about = about_picture(site, record, site.pictures.thermal[record.id])
+            counts = read_counts(record.array, site.pictures.objects)
+            yield site.values_of[record.id], values_script(about, record.array, counts)
             pair = earlier.pair(record) if earlier is not None else None
             if earlier is not None and pair is not None:
-                data = earlier_data(site, record, earlier, pair)
-                yield _earlier_path(names[record.id]), _script("heatbriefPicture", data)
+                about = about_earlier(site, record, pair)
+                yield earlier_path(site.values_of[record.id]), values_script(about, None, earlier_counts(earlier, pair))
 
 
-def picture_data(site: Site, record: ThermogramRecord, array: StoredArray) -> Data:
-    """What the viewer gets about one picture: counts, how they become display values, bounds, outlines."""
-    drawn, counts = site.pictures.thermal[record.id], read_counts(array, site.pictures.objects)
-    counts = np.where(withheld_in(array), np.uint16(0), counts)  # no reading where none is given
+def colours_script() -> bytes:
+    """The colour maps."""
+    return _script("heatbriefColours", {name: base64.b64encode(colour_bytes(name)).decode("ascii") for name in MAPS})
+
+
+def values_script(about: Data, array: StoredArray | None, counts: np.ndarray) -> bytes:
+    """The values of a picture, counts (height, width) as stored. They come last, as they need no look at their letters."""
+    if array is not None and array.withheld:
+        counts = np.where(withheld_in(array), np.uint16(0), counts)  # no reading where none is given
+    head = _script("heatbriefPicture", about).removesuffix(b"});\n")
+    return b"".join((head, b',"values":"', base64.b64encode(counts.astype("<u2", copy=False).tobytes()), b'"});\n'))
+
+
+def about_picture(site: Site, record: ThermogramRecord, drawn: Drawn) -> Data:
+    """What the viewer gets about one picture besides its counts: how they become display values, bounds, outlines."""
+    array = record.array
+    assert array is not None
     scaled = array.unit == "degC" and record.status != "unscaled"
     factor, offset, code = conversion(array.unit, site.units) if scaled else (1.0, 0.0, "counts")
     return {
@@ -62,12 +76,11 @@ def picture_data(site: Site, record: ThermogramRecord, array: StoredArray) -> Da
         "high_end": round(drawn.high * factor + offset, 6),
         "bounds": _knots(record.statistics, factor, offset) if scaled else [],
         "regions": [_region(one, record, scaled, factor, offset) for one in record.regions if one.shape != "whole"],
-        "values": base64.b64encode(counts.astype("<u2").tobytes()).decode("ascii"),
     }
 
 
-def earlier_data(site: Site, record: ThermogramRecord, earlier: Earlier, pair: PicturePair) -> Data:
-    """The earlier picture as the viewer lays it over this one."""
+def about_earlier(site: Site, record: ThermogramRecord, pair: PicturePair) -> Data:
+    """The earlier picture as the viewer lays it over this one, besides its counts."""
     array = pair.earlier
     assert array is not None
     scaled = array.unit == "degC" and record.status != "unscaled"
@@ -80,7 +93,6 @@ def earlier_data(site: Site, record: ThermogramRecord, earlier: Earlier, pair: P
         "step": array.step,
         "factor": factor,
         "offset": offset,
-        "values": base64.b64encode(earlier_counts(earlier, pair).astype("<u2").tobytes()).decode("ascii"),
     }
 
 
@@ -88,7 +100,8 @@ def _earlier_id(record: ThermogramRecord) -> str:
     return f"{record.id} before"
 
 
-def _earlier_path(path: str) -> str:
+def earlier_path(path: str) -> str:
+    """Where the script with the values of the earlier picture lies, by that of the later one."""
     return path.removesuffix("-values.js") + "-before-values.js"
 
 
@@ -109,7 +122,7 @@ def viewer_panel(site: Site, record: ThermogramRecord, earlier: Earlier | None =
         "photo": photo.path if photo and matrix else "",
         "matrix": json.dumps(matrix),
         "photo_beside": bool(photo and not matrix),
-        "others": [*_before(site, record, earlier), *_others(site, record)],
+        "others": [*before_data(site, record, earlier), *_others(site, record)],
     }
 
 
@@ -119,27 +132,31 @@ def _scale_words(site: Site, record: ThermogramRecord) -> dict[str, str]:
     return {"scale": site.words.get("picture.scale")}
 
 
-def _before(site: Site, record: ThermogramRecord, earlier: Earlier | None) -> list[Data]:
-    """The same view in the earlier survey."""
+def before_data(site: Site, record: ThermogramRecord, earlier: Earlier | None) -> list[Data]:
+    """The same view in the earlier survey, if there is one that can be laid over this one."""
     pair = earlier.pair(record) if earlier is not None else None
     if earlier is None or pair is None:
         return []
     when = pair.taken or earlier.comparison.before.date or site.words.say("changes.unstated")
     text = site.words.say("viewer.compare_earlier", when=when)
-    return [{"id": _earlier_id(record), "values": _earlier_path(site.values_of[record.id]), "text": text}]
+    return [{"id": _earlier_id(record), "values": earlier_path(site.values_of[record.id]), "text": text}]
+
+
+def others(site: Site, record: ThermogramRecord) -> list[ThermogramRecord]:
+    """The first pictures of the same room, size and state."""
+    alike = site.alike.get((record.room, record.width, record.height, record.status), ())
+    return list(itertools.islice((one for one in alike if one.id != record.id), MOST_OTHERS))
 
 
 def _others(site: Site, record: ThermogramRecord) -> list[Data]:
     """Pictures of the same room and size that can be laid beside this one, such as the same view at another time."""
-    alike = site.alike.get((record.room, record.width, record.height, record.status), ())
-    found = [one for one in alike if one.id != record.id]
     return [
         {
             "id": one.id,
             "values": site.values_of[one.id],
             "text": " · ".join(filter(None, (site.picture_name(one.id), one.taken))),
         }
-        for one in found[:MOST_OTHERS]
+        for one in others(site, record)
     ]
 
 

@@ -28,7 +28,7 @@ def messages(language: str = FALLBACK) -> Mapping[str, Any]:
     file = resource(f"messages/{language}.yaml") if language.isalnum() else None
     if file is None or not file.is_file():
         file = resource(f"messages/{FALLBACK}.yaml")
-    loaded = yaml.safe_load(file.read_text("utf-8"))
+    loaded = plain_yaml(file.read_text("utf-8"))
     assert isinstance(loaded, dict)
     faults = differences(messages(), loaded) if file.name != f"{FALLBACK}.yaml" else []
     if loaded.get("language") != file.name.removesuffix(".yaml"):
@@ -61,6 +61,11 @@ def sentences(messages: Any, name: str = "") -> Iterator[tuple[str, str]]:
             yield from sentences(item, f"{name}.{key}" if name else str(key))
     else:
         yield name, str(messages)
+
+
+def plain_yaml(text: str) -> Any:
+    """Data of a file of ours, by the compiled reader where there is one."""
+    return yaml.load(text, getattr(yaml, "CSafeLoader", yaml.SafeLoader))
 
 
 class Words:

@@ -1,0 +1,76 @@
+"""What MkDocs calls while it builds: pages come from standard input as JSON instead of from files.
+
+First line: what all templates see. Second: the pages. Then the data of each page, in the order in which they are built.
+For each page that is begun its address goes to standard output; the one before it has been written by then.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import Any
+
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import BuildError
+from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.pages import Page
+from mkdocs.structure.toc import TableOfContents
+
+_heads: dict[str, dict[str, Any]] = {}
+
+
+def _line() -> Any:
+    line = sys.stdin.buffer.readline()
+    if not line.endswith(b"\n"):
+        raise BuildError("the pages ended too early")
+    return json.loads(line)
+
+
+class _Drawn(Page):
+    """A page that is all data and template: there is no Markdown to convert."""
+
+    def read_source(self, config: MkDocsConfig) -> None:
+        self.markdown, self.meta = "", {}
+
+    def render(self, config: MkDocsConfig, files: Files) -> None:
+        self.content, self.toc = "", TableOfContents([])
+        self.present_anchor_ids = set()
+
+
+def on_config(config: MkDocsConfig) -> MkDocsConfig:
+    """Take in what all templates see."""
+    config.extra.update(_line())
+    return config
+
+
+def on_files(files: Files, *, config: MkDocsConfig) -> Files:
+    """Take in which pages there are."""
+    for head in _line():
+        level = InclusionLevel.INCLUDED if head["nav"] else InclusionLevel.NOT_IN_NAV
+        file = File.generated(config, head["source"], content="", inclusion=level)
+        file.page = _Drawn(head["nav"] or head["title"], file, config)
+        files.append(file)
+        _heads[head["source"]] = head
+    return files
+
+
+def on_page_markdown(markdown: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+    """Say by which template a page is drawn."""
+    head = _heads[page.file.src_uri]
+    page.meta = {name: head[name] for name in ("template", "title", "section") if head["drawn"]} | {"data": {}}
+    return markdown
+
+
+def on_page_context(context: Any, *, page: Page, config: MkDocsConfig, nav: Any) -> Any:
+    """Take in the data of the page that is built now."""
+    if _heads[page.file.src_uri]["drawn"]:
+        sys.stdout.write(f"{page.file.src_uri}\n")
+        sys.stdout.flush()
+        page.meta["data"] = _line()
+    return context
+
+
+def on_post_page(output: str, *, page: Page, config: MkDocsConfig) -> str:
+    """A page that stays as it was is not written; it is only there for the navigation."""
+    page.meta = {}  # its data are no longer needed
+    return output if _heads[page.file.src_uri]["drawn"] else ""
