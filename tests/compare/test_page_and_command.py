@@ -32,7 +32,7 @@ def test_the_rule_is_the_same_in_the_sentences_of_the_site():
     assert {key: (one["when"], one["why"]) for key, one in said.items()} == {
         one.key: (one.when, one.why) for one in RULE
     }
-    assert set(Words("en").get("compare.outcome")) == {*OUTCOMES, "in order"}
+    assert set(Words("en").get("changes.outcome")) == {*OUTCOMES, "in order"}
 
 
 def test_the_page_is_german_where_the_survey_is(compared, surveys):

@@ -72,9 +72,7 @@ def _renew_site(later: Survey, out: Path) -> None:
 
 def summary(comparison: Comparison) -> str:
     """The closing words: how many of each outcome, what is not done, and what could not be compared."""
-    from heatbrief.compare.rule import label
-
-    found = Counter(label(one.outcome, one.row) for one in comparison.findings)
+    found = Counter(one.label for one in comparison.findings)
     parts = ", ".join(f"{found[name]} {name}" for name in (*reversed(OUTCOMES), "in order") if found[name]) or "none"
     lines = [
         f"{comparison.after.name}: {count(len(comparison.findings), 'finding')} followed: {parts}; {len(comparison.new)} new."

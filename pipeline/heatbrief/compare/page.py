@@ -4,31 +4,22 @@ from __future__ import annotations
 
 import base64
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from heatbrief.compare.rule import label
 from heatbrief.compare.surveys import Survey
 from heatbrief.model.comparison import ComparedFinding, Comparison, PicturePair, RuleRow
 from heatbrief.model.quantity import Quantity
 from heatbrief.pages import single_page
+from heatbrief.site.changes import STATES, left_text
 from heatbrief.site.format import percent_text, show
 from heatbrief.site.pictures import colour_range, draw
 from heatbrief.site.words import Words
 from heatbrief.store.files import write_atomic
 
-STATES: Mapping[str, str] = {
-    "worse": "now",
-    "unchanged": "soon",
-    "not comparable": "none",
-    "better": "watch",
-    "repaired": "watch",
-    "in order": "none",
-}
-"""Outcome -> the theme's colour of a state; the word always stands beside it."""
 BAR = 64
 
 
@@ -66,13 +57,13 @@ def page_text(comparison: Comparison, before: Survey, after: Survey) -> str:
 def _rule(one: RuleRow, words: Words) -> dict[str, str]:
     """A row of the rule in the language of the page; as stored where the page knows no such row."""
     said = words.get("compare.rule").get(one.key, vars(one))
-    return {"when": said["when"], "then": words.get("compare.outcome").get(one.then, one.then), "why": said["why"]}
+    return {"when": said["when"], "then": words.get("changes.outcome").get(one.then, one.then), "why": said["why"]}
 
 
 def _lead(comparison: Comparison, words: Words) -> str:
     found = [one for one in comparison.findings if one.row != "in order"]
     done = sum(one.outcome == "repaired" for one in found)
-    first, second = (one.date or words.say("compare.no_day") for one in (comparison.before, comparison.after))
+    first, second = (one.date or words.say("changes.unstated") for one in (comparison.before, comparison.after))
     return words.say("compare.lead", done=done, all=len(found), first=first, second=second)
 
 
@@ -95,8 +86,8 @@ def _stated(value: Quantity | str | None, units: str, words: Words) -> str:
 
 
 def _counts(comparison: Comparison, words: Words) -> list[dict[str, str]]:
-    found = Counter(label(one.outcome, one.row) for one in comparison.findings)
-    outcome = words.get("compare.outcome")
+    found = Counter(one.label for one in comparison.findings)
+    outcome = words.get("changes.outcome")
     return [
         {"state": STATES[name], "text": words.say("compare.count", n=found[name], outcome=outcome[name])}
         for name in STATES
@@ -110,8 +101,8 @@ def _row(one: ComparedFinding, units: str, words: Words) -> dict[str, Any]:
         "title": one.title,
         "room": one.room,
         "region": one.region,
-        "outcome": words.get("compare.outcome")[label(one.outcome, one.row)],
-        "state": STATES[label(one.outcome, one.row)],
+        "outcome": words.get("changes.outcome")[one.label],
+        "state": STATES[one.label],
         "sure": "" if one.outcome == "not comparable" else words.say("compare.probability", percent=sure),
         "reason": one.reason,
         "measure": one.measure,
@@ -139,14 +130,6 @@ def _row(one: ComparedFinding, units: str, words: Words) -> dict[str, Any]:
 def _verdict(verdict: str, words: Words) -> str:
     found = words.get("verdict").get(verdict)
     return str(found["word"]) if found else words.say("compare.no_finding")
-
-
-def left_text(left: Quantity | None, words: Words) -> str:
-    """ "18 % of what it was (9 to 27 % fits the readings)"."""
-    if left is None:
-        return ""
-    value, low, high = (f"{round(100 * max(one, 0.0))}" for one in (left.value, left.low, left.high))
-    return words.say("changes.left", value=value, low=low, high=high)
 
 
 def _shown(value: Quantity | None, units: str, words: Words) -> str:
@@ -195,10 +178,7 @@ def _pictures(comparison: Comparison, before: Survey, after: Survey, words: Word
             "bar": _bar(span),
             "low": _shown(Quantity.exact(round(span[0], 1), "degC"), comparison.units, words),
             "high": _shown(Quantity.exact(round(span[1], 1), "degC"), comparison.units, words),
-            "findings": [
-                {"title": row.title, "outcome": words.get("compare.outcome")[label(row.outcome, row.row)]}
-                for row in rows
-            ],
+            "findings": [{"title": row.title, "outcome": words.get("changes.outcome")[row.label]} for row in rows],
         }
 
 

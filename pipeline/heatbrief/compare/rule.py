@@ -161,8 +161,3 @@ def _below(quantity: Quantity, limit: float) -> float:
     if half <= 0:
         return 1.0 if quantity.value < limit else 0.0
     return 0.5 * math.erfc((quantity.value - limit) * NORMAL_95 / half / math.sqrt(2))
-
-
-def label(outcome: str, row_key: str) -> str:
-    """What a count calls an outcome: places in order in both surveys are told apart from defects that stay."""
-    return "in order" if row_key == "in order" else outcome

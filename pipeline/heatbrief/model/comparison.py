@@ -100,6 +100,11 @@ class ComparedFinding:
     polygon: tuple[tuple[float, float], ...] = ()
     polygon_after: tuple[tuple[float, float], ...] = ()
 
+    @property
+    def label(self) -> str:
+        """What a count calls the outcome: places in order in both surveys are told apart from defects that stay."""
+        return "in order" if self.row == "in order" else self.outcome
+
 
 @dataclass(frozen=True)
 class NewFinding:

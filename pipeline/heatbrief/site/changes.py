@@ -16,6 +16,7 @@ from heatbrief.site.context import Data, Site
 from heatbrief.site.format import percent_text
 from heatbrief.site.page import Page
 from heatbrief.site.pictures import read_counts
+from heatbrief.site.words import Words
 from heatbrief.store.comparison import FOLDER, read_comparison
 
 OBJECTS = "objects"
@@ -81,7 +82,7 @@ def changes_page(site: Site, earlier: Earlier) -> Page:
     """changes.html"""
     comparison, words = earlier.comparison, site.words
     shown = [one for one in comparison.findings if one.row != "in order"]
-    counts = Counter(_label(one) for one in comparison.findings)
+    counts = Counter(one.label for one in comparison.findings)
     data: Data = {
         "lead": words.say(
             "changes.lead",
@@ -109,12 +110,7 @@ def changes_page(site: Site, earlier: Earlier) -> Page:
     return Page("changes.html", "changes.html", words.say("sections.changes"), "changes.html", data)
 
 
-def _label(one: ComparedFinding) -> str:
-    return "in order" if one.row == "in order" else one.outcome
-
-
 def _row(site: Site, one: ComparedFinding) -> Data:
-    name = _label(one)
     sure = one.probability and site.words.say("changes.sure", percent=percent_text(one.probability))
     title = (
         site.finding_link(one.later) if one.later in site.finding_by_id else {"text": site.prose(one.title), "url": ""}
@@ -122,15 +118,15 @@ def _row(site: Site, one: ComparedFinding) -> Data:
     return {
         **title,
         "place": " · ".join(dict.fromkeys(part for part in (one.room, one.region) if part)),
-        "state": STATES[name],
-        "word": site.words.say(f"changes.outcome.{name}"),
+        "state": STATES[one.label],
+        "word": site.words.say(f"changes.outcome.{one.label}"),
         "sure": sure or "",
         "reason": site.prose(one.reason),
         "needed": [site.prose(line) for line in one.needed],
         "measure": site.prose(one.measure),
         "before": _shown(site, one.before),
         "after": _shown(site, one.after),
-        "left": left_text(site, one.left),
+        "left": left_text(one.left, site.words),
     }
 
 
@@ -138,9 +134,9 @@ def _shown(site: Site, quantity: Quantity | None) -> str:
     return "" if quantity is None else str(site.quantity(quantity)["value"])
 
 
-def left_text(site: Site, left: Quantity | None) -> str:
-    """ "18 % of what it was (9 to 27 %)"; "" without a number."""
+def left_text(left: Quantity | None, words: Words) -> str:
+    """ "18 % of what it was (9 to 27 % fits the readings)"; "" without a number."""
     if left is None:
         return ""
-    value, low, high = (round(100 * max(one, 0.0)) for one in (left.value, left.low, left.high))
-    return site.words.say("changes.left", value=value, low=low, high=high)
+    value, low, high = (f"{round(100 * max(one, 0.0))}" for one in (left.value, left.low, left.high))
+    return words.say("changes.left", value=value, low=low, high=high)

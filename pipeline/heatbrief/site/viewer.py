@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import itertools
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -13,33 +13,17 @@ import numpy as np
 from heatbrief.model.comparison import PicturePair
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import RegionRecord, StoredArray, ThermogramRecord
-from heatbrief.site.changes import Earlier, earlier_counts
+from heatbrief.site.changes import Earlier
 from heatbrief.site.colours import MAPS, colour_bytes
 from heatbrief.site.context import Data, Site
 from heatbrief.site.format import conversion, typeset_unit
 from heatbrief.site.page import clean
-from heatbrief.site.pictures import Drawn, read_counts, region_points, withheld_in
+from heatbrief.site.pictures import Drawn, region_points, withheld_in
 
 COLOURS = "pictures/colours.js"
 SINGLE = ("min", "centre", "max")
 """Statistics that are readings of one pixel; their bounds are those of a pixel of that temperature."""
 MOST_OTHERS = 8
-
-
-def viewer_files(site: Site, earlier: Earlier | None = None) -> Iterator[tuple[str, bytes]]:
-    """The scripts with the values of every picture and with the colour maps, with their paths, one at a time."""
-    if not site.pictures.thermal:
-        return
-    yield COLOURS, colours_script()
-    for record in site.results.thermograms:
-        if record.id in site.values_of and record.array is not None:
-            about = about_picture(site, record, site.pictures.thermal[record.id])
-            counts = read_counts(record.array, site.pictures.objects)
-            yield site.values_of[record.id], values_script(about, record.array, counts)
-            pair = earlier.pair(record) if earlier is not None else None
-            if earlier is not None and pair is not None:
-                about = about_earlier(site, record, pair)
-                yield earlier_path(site.values_of[record.id]), values_script(about, None, earlier_counts(earlier, pair))
 
 
 def colours_script() -> bytes:
@@ -59,16 +43,9 @@ def about_picture(site: Site, record: ThermogramRecord, drawn: Drawn) -> Data:
     """What the viewer gets about one picture besides its counts: how they become display values, bounds, outlines."""
     array = record.array
     assert array is not None
-    scaled = array.unit == "degC" and record.status != "unscaled"
-    factor, offset, code = conversion(array.unit, site.units) if scaled else (1.0, 0.0, "counts")
+    scaled, factor, offset, code = _display(site, record, array)
     return {
-        "id": record.id,
-        "width": array.width,
-        "height": array.height,
-        "low": array.low,
-        "step": array.step,
-        "factor": factor,
-        "offset": offset,
+        **_stored(record.id, array, factor, offset),
         "scaled": scaled,
         "unit": typeset_unit(code) if scaled else site.words.say("viewer.counts"),
         "difference": typeset_unit(conversion("K", site.units)[2]) if scaled else site.words.say("viewer.counts"),
@@ -83,10 +60,20 @@ def about_earlier(site: Site, record: ThermogramRecord, pair: PicturePair) -> Da
     """The earlier picture as the viewer lays it over this one, besides its counts."""
     array = pair.earlier
     assert array is not None
+    _, factor, offset, _ = _display(site, record, array)
+    return _stored(_earlier_id(record), array, factor, offset)
+
+
+def _display(site: Site, record: ThermogramRecord, array: StoredArray) -> tuple[bool, float, float, str]:
+    """(whether it has a temperature scale, factor, offset, unit) from stored values to those of the reader."""
     scaled = array.unit == "degC" and record.status != "unscaled"
-    factor, offset, _ = conversion(array.unit, site.units) if scaled else (1.0, 0.0, "counts")
+    return (scaled, *(conversion(array.unit, site.units) if scaled else (1.0, 0.0, "counts")))
+
+
+def _stored(name: str, array: StoredArray, factor: float, offset: float) -> Data:
+    """How the counts of an array become display values: factor * (low + step * (count - 1)) + offset."""
     return {
-        "id": _earlier_id(record),
+        "id": name,
         "width": array.width,
         "height": array.height,
         "low": array.low,
