@@ -27,7 +27,7 @@ stages:
 def trial(tmp_path):
     """Run the named misbehaving checks on one picture a.tiff, or on several p0.tiff, ...; returns the report."""
 
-    def go(*names, scaled=True, jobs=1, pictures=1, before_run=lambda folder: None):
+    def go(*names, scaled=True, jobs=1, pictures=1, before_run=lambda folder: None, executor=None):
         plugin = faulty_steps.offer(**{name: getattr(faulty_steps, name) for name in names})
         registry = build_registry(
             [
@@ -47,6 +47,6 @@ def trial(tmp_path):
         manifest = load_manifest(tmp_path / "survey.yaml", registry)
         plan = make_plan(manifest, registry, tmp_path / "out")
         before_run(tmp_path)
-        return run(plan, jobs)
+        return run(plan, jobs, executor=executor)
 
     return go

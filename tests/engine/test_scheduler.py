@@ -9,9 +9,12 @@ import subprocess
 import sys
 import threading
 import time
+from pathlib import Path
 
 import pytest
 from benchmarks import faults
+from heatbrief.engine.limits import VARIABLE
+from heatbrief.engine.scheduler import Cluster
 from support import tree_state
 
 distributed = pytest.importorskip("distributed")
@@ -52,7 +55,8 @@ def cluster(tmp_path):
         "--local-directory",
         str(tmp_path / "dask"),
     ]
-    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    steps = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[1])}  # where faulty_steps.py is found
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "env": steps}
     started = [subprocess.Popen(begin, **quiet), *(subprocess.Popen(worker, **quiet) for _ in range(2))]
     try:
         with distributed.Client(address, timeout=60, set_as_default=False) as client:
@@ -104,6 +108,20 @@ def test_two_workers_give_the_bytes_of_a_local_run_also_when_one_is_killed(clust
     if store:  # no check needs exact arrays later, so nothing stays there; workers put nothing beside the output folder
         assert not list((shared / faults.SLUG).iterdir())
         assert not (tmp_path / "out" / ".heatbrief" / faults.SLUG / "objects").exists()
+
+
+def test_a_step_that_hangs_on_a_worker_costs_its_picture_only(cluster, trial, monkeypatch):
+    address, _ = cluster
+    monkeypatch.setenv(VARIABLE, "1.5")
+    before = set(workers_of(address).values())
+    with distributed.Client(address, timeout=60, set_as_default=False) as client:
+        report = trial("deaf", "warm", pictures=4, executor=lambda jobs: Cluster(client))
+    failed = [one for one in report.results.not_analysed if one.failed]
+    assert [(one.code, one.source) for one in failed] == [("step-timeout", "p1.tiff")]
+    assert [one.thermogram for one in report.results.findings] == ["p0", "p2", "p3"]
+    assert "faulty_steps.py" in report.failures[0].trace and "deaf" in report.failures[0].trace
+    assert before - set(workers_of(address).values())  # the worker that hung was ended
+    assert not report.plan.folders.watch.exists()
 
 
 def test_a_scheduler_that_does_not_answer_is_said(heatbrief, tmp_path, monkeypatch):
