@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from heatbrief.api import Context, propagated
+from heatbrief.api import Context
 from heatbrief.model import Finding, Quantity
 from heatbrief.model.region import Fact
 
@@ -27,14 +27,6 @@ def positive(found: Quantity) -> Quantity:
     return Quantity(value, found.unit, low, high, found.coverage, found.method)
 
 
-def yearly_money(amount: Quantity, price: Quantity | None, currency: str) -> Quantity | None:
-    """Amount a year times its price; None without a price."""
-    if price is None:
-        return None
-    return propagated(
-        lambda amount, price: amount * price,
-        f"{currency}/a",
-        "yearly amount times its price",
-        amount=amount,
-        price=price,
-    )
+def heating_fuel(context: Context) -> str:
+    """What heats, going by the prices given: the first of `heat`, `gas` and `electricity`; "heat" without any."""
+    return next((name for name in ("heat", "gas", "electricity") if name in context.prices), "heat")

@@ -5,17 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
-from heatbrief.model import Assumption, Estimate, Finding, Quantity
+from heatbrief.model import Assumption, Estimate, Factor, Finding, Quantity, Term
 
 from heatbrief_plumbing.exposed import WATER
-from heatbrief_plumbing.facts import positive, quantity, yearly_money
+from heatbrief_plumbing.facts import heating_fuel, positive, quantity
 
 NAME = "plumbing.leak_rate"
 CHECKS = ("plumbing.wet_ground", "plumbing.cold_ground", "plumbing.pipe", "plumbing.damp_surface")
 HOLE = FactSpec("hole", "diameter of the hole, when it has been seen", unit="m", example="1.5 mm")
 PRESSURE = FactSpec("pressure", "pressure of the water at the leak, above the air's", unit="Pa", example="4 bar")
 DRIPS = FactSpec("drips_a_minute", "drips each minute, counted", unit="1", example="30")
-HOURS_A_YEAR, LITRES = 8760.0, 1000.0
+HOURS_A_YEAR, LITRES, JOULES_A_KWH = 8760.0, 1000.0, 3.6e6
+LITRES_AN_HOUR = 3.6e6
+"""In a cubic metre a second."""
 
 
 @dataclass(frozen=True)
@@ -55,117 +57,128 @@ def _size(finding: Finding) -> float:
     return area.value if area is not None else 0.0
 
 
-def orifice_flow(hole: Quantity, pressure: Quantity) -> Quantity:
-    """Freely discharging flow [L/h] with 20 % for the discharge coefficient. Source: leak-tables.
+@dataclass(frozen=True)
+class Flow:
+    """What leaves a leak as a product: `own` [L/h] of this place, times `spread` [1], which all leaks of its kind share."""
+
+    own: Quantity
+    spread: Factor
+    source: str
+    assumption: Assumption
+    note: str = ""
+
+    @property
+    def flow(self) -> Quantity:
+        """The flow [L/h]."""
+        found = propagated(
+            lambda own, spread: own * spread, "L/h", self.own.method, own=self.own, spread=self.spread.value
+        )
+        assert found is not None
+        return positive(found)
+
+
+def orifice_flow(hole: Quantity, pressure: Quantity) -> Flow:
+    """Freely discharging flow with 20 % for the discharge coefficient. Source: leak-tables.
 
     Soil around the hole may hold it back; soft pipes open with pressure.
     """
-    from heatbrief.physics.water import ORIFICE_DISCHARGE, ORIFICE_SPREAD, leak_flow
+    from heatbrief.physics.water import ORIFICE_SPREAD, leak_flow
 
-    spread = ORIFICE_DISCHARGE * ORIFICE_SPREAD
-    found = propagated(
-        lambda hole, pressure, discharge: 3.6e6 * float(leak_flow(max(hole, 0.0), max(pressure, 0.0), discharge)),
+    own = propagated(
+        lambda hole, pressure: LITRES_AN_HOUR * float(leak_flow(max(hole, 0.0), max(pressure, 0.0))),
         "L/h",
         "hole and pressure, free outflow",
         hole=hole,
         pressure=pressure,
-        discharge=Quantity.between(ORIFICE_DISCHARGE - spread, ORIFICE_DISCHARGE + spread, "1", ORIFICE_DISCHARGE),
     )
-    assert found is not None
-    return positive(found)
+    assert own is not None
+    return Flow(
+        own,
+        Factor("outflow of holes", Quantity.between(1.0 - ORIFICE_SPREAD, 1.0 + ORIFICE_SPREAD, "1", 1.0)),
+        "leak-tables",
+        Assumption("discharge coefficient", "0.61, 20 % either way", "published leak tables"),
+        "Free outflow. Soil may hold it back, and soft pipes open with pressure.",
+    )
 
 
-def drip_rate(drips: Quantity) -> Quantity:
-    """Flow [L/h] of counted drips; published drop volumes run from 0.25 to 0.36 mL. Source: usgs-drip."""
+def drip_rate(drips: Quantity) -> Flow:
+    """Flow of counted drips; published drop volumes run from 0.25 to 0.36 mL. Source: usgs-drip."""
     from heatbrief.physics.water import DROP_VOLUME, drip_flow
 
-    found = propagated(
-        lambda drips, volume: 3.6e6 * float(drip_flow(drips / 60.0, volume)),
-        "L/h",
-        "drips counted",
-        drips=drips,
-        volume=Quantity.between(DROP_VOLUME[0], DROP_VOLUME[2], "m3", DROP_VOLUME[1]),
+    low, best, high = DROP_VOLUME
+    return Flow(
+        drips.scaled(LITRES_AN_HOUR * float(drip_flow(1.0 / 60.0, best)), "L/h", "drips counted"),
+        Factor("volume of drops", Quantity.between(low / best, high / best, "1", 1.0)),
+        "usgs-drip",
+        Assumption("volume of a drop", "0.25 to 0.36 mL", "published counts that differ"),
     )
-    assert found is not None
-    return positive(found)
 
 
 def _estimate(finding: Finding, settings: Settings, context: Context) -> Estimate | None:
-    hole, pressure, drips = (quantity(finding, name, context) for name in ("hole", "pressure", "drips_a_minute"))
-    assumptions = [
-        Assumption("time under pressure", f"{settings.hours_a_year:g} h a year", "setting of the calculator")
-    ]
-    if hole is not None and pressure is not None:
-        flow, source = orifice_flow(hole, pressure), "leak-tables"
-        assumptions.append(Assumption("discharge coefficient", "0.61, 20 % either way", "published leak tables"))
-        notes = ["Free outflow. Soil may hold it back, and soft pipes open with pressure."]
-    elif drips is not None:
-        flow, source = drip_rate(drips), "usgs-drip"
-        assumptions.append(Assumption("volume of a drop", "0.25 to 0.36 mL", "published counts that differ"))
-        notes = []
-    else:
+    leak = _leak(finding, context)
+    if leak is None:
         return None
+    flow = leak.flow
     water = flow.scaled(settings.hours_a_year / LITRES, "m3/a", f"flow over {settings.hours_a_year:g} h a year")
-    quantities = {"leak_flow": flow, "yearly_water": water}
-    quantities |= _heat(finding, settings, context, water)
-    quantities |= _money(context, quantities)
-    if "yearly_cost" not in quantities:
-        notes.append("No cost: give `water` under `prices`, and `sewer` where it is charged on the same meter.")
+    terms = _terms(finding, leak, settings, context)
     return Estimate(
         id=f"{finding.id}-leak",
         finding=finding.id,
         kind="leak-flow",
         title="Water that the leak brings",
-        quantities=quantities,
-        assumptions=tuple(assumptions),
-        sources=(source, "coolprop"),
-        notes=tuple(notes),
+        quantities={"leak_flow": flow, "yearly_water": water},
+        assumptions=(
+            Assumption("time under pressure", f"{settings.hours_a_year:g} h a year", "setting of the calculator"),
+            leak.assumption,
+        ),
+        sources=(leak.source, "coolprop"),
+        notes=tuple(one for one in (leak.note, _unpriced(terms, context)) if one),
+        terms=terms,
     )
 
 
-def _heat(finding: Finding, settings: Settings, context: Context, water: Quantity) -> dict[str, Quantity]:
-    """Energy bought to warm what leaks, where the water is stated to be hot."""
+def _leak(finding: Finding, context: Context) -> Flow | None:
+    hole, pressure, drips = (quantity(finding, name, context) for name in ("hole", "pressure", "drips_a_minute"))
+    if hole is not None and pressure is not None:
+        return orifice_flow(hole, pressure)
+    return None if drips is None else drip_rate(drips)
+
+
+def _terms(finding: Finding, leak: Flow, settings: Settings, context: Context) -> tuple[Term, ...]:
+    """Water of a year, and the energy bought to warm it where it is stated to be hot."""
     from heatbrief.physics.water import heated_water_energy
 
+    factors = (Factor(f"water at best of {finding.id}", positive(leak.own)), leak.spread)
+    water = Term("water", "m3/a", settings.hours_a_year / LITRES, factors)
     hot = quantity(finding, "water_temperature", context)
     if hot is None or hot.value <= settings.cold_water + 5.0:
-        return {}
-    found = propagated(
-        lambda water, hot: (
-            float(heated_water_energy(water, hot - settings.cold_water)) / 3.6e6 / settings.heat_efficiency
-        ),
-        "kWh/a",
-        "heat of the water that leaks",
-        water=water,
+        return (water,)
+    warmth = propagated(
+        lambda hot: float(heated_water_energy(1.0, hot - settings.cold_water)) / JOULES_A_KWH,
+        "kWh/m3",
+        "heat in the water that leaks",
         hot=hot,
     )
-    return {} if found is None else {"yearly_energy": positive(found)}
-
-
-def _money(context: Context, quantities: dict[str, Quantity]) -> dict[str, Quantity]:
-    """Water, sewer and heat by their prices; only what has a price is in it."""
-    prices = context.prices
-    parts = [
-        yearly_money(quantities["yearly_water"], prices.get(name), context.currency) for name in ("water", "sewer")
-    ]
-    if "yearly_energy" in quantities:
-        price = next((prices[name] for name in ("heat", "gas", "electricity") if name in prices), None)
-        if price is not None and price.unit.endswith("/kWh"):
-            parts.append(yearly_money(quantities["yearly_energy"], price, context.currency))
-    priced = [one for one in parts if one is not None]
-    if not priced:
-        return {}
-    low, value, high = (sum(getattr(one, name) for one in priced) for name in ("low", "value", "high"))
-    cost = Quantity(
-        value, priced[0].unit, low, high, 0.95, "water, sewer and heat as far as priced; one flow, so bounds add"
+    assert warmth is not None
+    heat = Factor(f"heat in the water of {finding.id}", positive(warmth))
+    return (
+        water,
+        Term(heating_fuel(context), "kWh/a", water.constant / settings.heat_efficiency, (*factors, heat)),
     )
-    return {"yearly_cost": cost}
+
+
+def _unpriced(terms: tuple[Term, ...], context: Context) -> str:
+    """A note on prices that no cost can be without, or ""."""
+    missing = {term.buys for term in terms} - set(context.prices)
+    if "water" in missing:
+        return "No cost: give `water` under `prices`, and `sewer` where it is charged on the same meter."
+    return "No cost: give `heat`, `gas` or `electricity` under `prices`, whichever warms the water." if missing else ""
 
 
 STEP = Step(
     name=NAME,
     stage="estimate",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="plumbing",

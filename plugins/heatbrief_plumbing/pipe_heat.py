@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from heatbrief.api import Context, FactSpec, Step, StepOutput, propagated, setting
-from heatbrief.model import Assumption, Estimate, Finding, Quantity
+from heatbrief.model import Assumption, Estimate, Factor, Finding, Quantity, Term
 
 from heatbrief_plumbing.air import CELSIUS
 from heatbrief_plumbing.exposed import DIAMETER
-from heatbrief_plumbing.facts import positive, quantity, yearly_money
+from heatbrief_plumbing.facts import heating_fuel, positive, quantity
 
 NAME = "plumbing.pipe_heat"
 PIPES, TANKS = "plumbing.pipe_insulation", "plumbing.water_heater"
 TANK_AREA = FactSpec("tank_area", "surface of the tank's skin", unit="m2", example="3.5 m2")
-SPREAD = 0.15
+STILL_AIR = Factor("heat off bare pipes", Quantity.between(0.85, 1.15, "1", 1.0))
 """Correlation for a horizontal pipe in still air, and pipes that stand or lie in draughts. Common practice."""
-SKIN_FILM = (6.0, 8.5, 11.0)
-"""Convection and radiation at a tank's skin [W m-2 K-1]; 1 / 0.13 in the middle. Source: iso-6946."""
+SKIN_FILM = Factor("heat off tanks", Quantity.between(6.0, 11.0, "W/m2/K", 8.5))
+"""Convection and radiation at a tank's skin; 1 / 0.13 in the middle. Source: iso-6946."""
 
 
 @dataclass(frozen=True)
@@ -43,19 +44,16 @@ def run(findings: tuple[Finding, ...], settings: Settings, context: Context) -> 
 
 
 def pipe_watts_per_metre(skin: Quantity, air: Quantity, diameter: float, emissivity: Quantity) -> Quantity | None:
-    """Loss of a bare horizontal pipe [W/m], its own correlation's spread included. Source: churchill-chu-cylinder."""
+    """Loss of a bare horizontal pipe [W/m], without the spread of the correlation. Source: churchill-chu-cylinder."""
     from heatbrief.physics.water import bare_pipe_loss
 
     return propagated(
-        lambda skin, air, emissivity, spread: (
-            spread * float(bare_pipe_loss(skin + CELSIUS, air + CELSIUS, diameter, emissivity))
-        ),
+        lambda skin, air, emissivity: float(bare_pipe_loss(skin + CELSIUS, air + CELSIUS, diameter, emissivity)),
         "W/m",
         "natural convection and radiation of a horizontal pipe",
         skin=skin,
         air=air,
         emissivity=emissivity,
-        spread=Quantity.between(1 - SPREAD, 1 + SPREAD, "1", 1.0),
     )
 
 
@@ -80,17 +78,26 @@ def _pipe(finding: Finding, settings: Settings, context: Context) -> Estimate | 
     each = pipe_watts_per_metre(water, air, diameter, Quantity.between(0.1, 0.95, "1", 0.9, "bright copper to painted"))
     if each is None:
         return None
-    watts = propagated(
-        lambda each, length: each * length, "W", "loss of a bare metre times the bare length", each=each, length=length
+    factors = (
+        Factor(f"heat at best of {finding.id}", positive(each)),
+        Factor(f"length of {finding.id}", positive(length)),
+        STILL_AIR,
     )
-    assert watts is not None
+    metre = heat_of(factors[::2], "W/m", each.method)
     return _finished(
         finding,
-        {"heat_per_metre": positive(each), "heat_flow": positive(watts)},
+        {"heat_per_metre": metre, "heat_flow": heat_of(factors, "W", "loss of a bare metre times the bare length")},
+        factors,
         settings,
         context,
         "Heat of the bare pipe",
-        f"{1000 * diameter:.0f} mm" + ("" if found is not None else ", not stated"),
+        (
+            Assumption(
+                "pipe diameter",
+                f"{1000 * diameter:.0f} mm" + ("" if found is not None else ", not stated"),
+                "given in the survey or setting",
+            ),
+        ),
     )
 
 
@@ -98,48 +105,60 @@ def _tank(finding: Finding, settings: Settings, context: Context) -> Estimate | 
     rise, area = finding.measured.get("skin rise"), quantity(finding, "tank_area", context)
     if rise is None or area is None:
         return None
-    watts = propagated(
-        lambda rise, area, film: rise * area * film,
-        "W",
-        "skin rise times area and film",
-        rise=rise,
-        area=area,
-        film=Quantity.between(SKIN_FILM[0], SKIN_FILM[2], "W/m2/K", SKIN_FILM[1]),
+    factors = (
+        Factor(f"contrast of {finding.id}", positive(rise)),
+        Factor(f"area of {finding.id}", area),
+        SKIN_FILM,
     )
-    assert watts is not None
-    return _finished(finding, {"heat_flow": positive(watts)}, settings, context, "Standby heat of the tank", "")
+    heat = heat_of(factors, "W", "skin rise times area and film")
+    return _finished(finding, {"heat_flow": heat}, factors, settings, context, "Standby heat of the tank")
+
+
+def heat_of(factors: tuple[Factor, ...], unit: str, method: str) -> Quantity:
+    """The product of the factors with its bounds, none below nothing."""
+    found = propagated(
+        lambda **each: math.prod(each.values()),
+        unit,
+        method,
+        **{f"factor_{number}": one.value for number, one in enumerate(factors)},
+    )
+    assert found is not None
+    return positive(found)
 
 
 def _finished(
-    finding: Finding, quantities: dict[str, Quantity], settings: Settings, context: Context, title: str, diameter: str
+    finding: Finding,
+    quantities: dict[str, Quantity],
+    factors: tuple[Factor, ...],
+    settings: Settings,
+    context: Context,
+    title: str,
+    assumptions: tuple[Assumption, ...] = (),
 ) -> Estimate:
     hours = settings.hours_a_year
-    energy = quantities["heat_flow"].scaled(
-        hours / 1000.0 / settings.efficiency, "kWh/a", f"heat over {hours:g} h a year, as bought"
-    )
-    quantities = {**quantities, "yearly_energy": energy}
-    price = next((context.prices[name] for name in ("heat", "gas", "electricity") if name in context.prices), None)
-    cost = yearly_money(energy, price, context.currency) if price is not None and price.unit.endswith("/kWh") else None
+    bought = hours / 1000.0 / settings.efficiency
+    energy = quantities["heat_flow"].scaled(bought, "kWh/a", f"heat over {hours:g} h a year, as bought")
     return Estimate(
         id=f"{finding.id}-heat",
         finding=finding.id,
         kind="yearly-energy",
         title=title,
-        quantities=quantities | ({"yearly_cost": cost} if cost is not None else {}),
+        quantities={**quantities, "yearly_energy": energy},
         assumptions=(
             Assumption("time hot", f"{hours:g} h a year", "setting of the calculator"),
             Assumption("heat per energy bought", f"{settings.efficiency:g}", "setting of the calculator"),
-            *((Assumption("pipe diameter", diameter, "given in the survey or setting"),) if diameter else ()),
+            *assumptions,
         ),
         sources=("churchill-chu-cylinder", "iso-6946"),
         notes=("Heat given off in heated rooms is not lost while the heating runs.",),
+        terms=(Term(heating_fuel(context), "kWh/a", bought, factors),),
     )
 
 
 STEP = Step(
     name=NAME,
     stage="estimate",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="plumbing",

@@ -51,9 +51,18 @@ def price_factor(buys: str, unit: str, money: MoneyFacts) -> Factor | None:
     if unit == "kWh/a":
         price = price_per_kwh(buys, money.prices, money.currency)
     else:
-        price = money.prices.get(buys)
-        price = price if price is not None and price.unit == f"{money.currency}/m3" else None
+        price = _price_per_m3(buys, money)
     return None if price is None else Factor(f"price of {buys}", price)
+
+
+def _price_per_m3(buys: str, money: MoneyFacts) -> Quantity | None:
+    """A cubic metre of water through the meter costs the sewer as well, where that has a price."""
+    names = ("water", "sewer") if buys == "water" else (buys,)
+    found = [money.prices[name] for name in names if name in money.prices]
+    if names[0] not in money.prices or any(one.unit != f"{money.currency}/m3" for one in found):
+        return None
+    low, value, high = (sum(getattr(one, end) for one in found) for end in ("low", "value", "high"))
+    return Quantity(value, found[0].unit, low, high, found[0].coverage, found[0].method)
 
 
 def emission_factor(buys: str, money: MoneyFacts) -> Factor | None:
