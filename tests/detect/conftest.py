@@ -7,7 +7,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from heatbrief.api import Context, View
+from heatbrief.detect import Area
 from heatbrief.model import Conditions, ErrorSource, PixelScale, Quantity, Region, Thermogram
+from heatbrief.model.finding import Outline
 from scipy.ndimage import gaussian_filter
 
 NOISE = 0.05
@@ -47,6 +49,31 @@ def picture(*arguments, **settings):
     return thermogram(scene(*arguments, **settings)[0], noise)
 
 
+def area(box=(60, 40, 90, 70), contrast=1.0, **changes):
+    """An area as a search would give it: a box (upper ends excluded) of a contrast [K], other numbers as given."""
+    x0, y0, x1, y1 = box
+    given = Quantity.exact(contrast, "K") if isinstance(contrast, (int, float)) else contrast
+    settings = {
+        "sign": "warm" if given.value > 0 else "cold",
+        "outline": Outline(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), (x1 - x0) * (y1 - y0)),
+        "centre": ((x0 + x1 - 1) / 2, (y0 + y1 - 1) / 2),
+        "peak": given,
+        "contrast_to_noise": abs(given.value) / NOISE,
+        "edge_width": 2.0,
+        "elongation": 1.0,
+        "fill": 1.0,
+        "width": float(min(x1 - x0, y1 - y0)),
+        "edge_distance": 20.0,
+        "touches_edge": False,
+        "mean": None,
+        "surroundings": None,
+        "area": None,
+        **changes,
+    }
+    bits = np.ones((y1 - y0, x1 - x0), bool)
+    return Area("north-wall", 1, (x0, y0), bits, contrast=given, pixels=int(bits.sum()), **settings)
+
+
 def context(*regions, view=None, facts=None, **conditions):
     """A context with conditions given as plain numbers in their own units."""
     units = {
@@ -71,6 +98,7 @@ def make():
         thermogram=thermogram,
         scene=scene,
         picture=picture,
+        area=area,
         context=context,
         noise=NOISE,
         Region=Region,

@@ -122,10 +122,9 @@ def _measured(case: Case, contrast: Quantity | None, own: Mapping[str, Quantity]
     elif reading is not None:
         found |= {"mean temperature": reading.mean, "highest temperature": reading.peak}
     found |= own
-    bare = case.unscaled or (bool(case.subject.absolute) and not zone_allows_temperature(case.subject, case.mask))
     kept = {name: value for name, value in found.items() if value is not None}
     if case.unscaled:
         kept = {name: value for name, value in kept.items() if value.unit not in ("K", "degC", "count")}
-    elif bare:
+    elif not zone_allows_temperature(case.subject, case.mask):
         kept = {name: value for name, value in kept.items() if value.unit != "degC" or name in own}
     return kept

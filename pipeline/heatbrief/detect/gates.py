@@ -36,7 +36,7 @@ class Rule:
     source: str
     mark: str
     decision: bool = False
-    per_u_value: float = 0.0
+    per_u_value: float | None = None
 
 
 @dataclass(frozen=True)
@@ -108,8 +108,11 @@ def rule_for(gate: str, purpose: str, rule_set: str = "default") -> Rule:
         )
     named = [rule for rule in rules if rule.rule_set == rule_set]
     decided = [rule for rule in rules if rule.decision] if rule_set != "strictest" else []
-    toward = -1 if kind.limit == "at least" else 1
-    return min(named or decided or rules, key=lambda rule: (toward * rule.value, MARKS.index(rule.mark), rule.rule_set))
+    asks_more = kind.limit == "at least"
+    return min(
+        named or decided or rules,
+        key=lambda rule: (-rule.value if asks_more else rule.value, MARKS.index(rule.mark), rule.rule_set),
+    )
 
 
 def survey_gates(case: Case, names: Iterable[str]) -> tuple[Gate, ...]:
@@ -141,8 +144,10 @@ def survey_gate(case: Case, name: str) -> Gate:
 def _limit(case: Case, rule: Rule) -> float:
     """The rule's limit, raised to per_u_value / U when the heat transfer coefficient of the part is known (EN
     13187)."""
-    u_value = case.number("u_value") if rule.per_u_value else None
-    return max(rule.value, rule.per_u_value / u_value) if u_value and u_value > 0 else rule.value
+    u_value = case.number("u_value")
+    if rule.per_u_value is None or not u_value:
+        return rule.value
+    return max(rule.value, rule.per_u_value / u_value)
 
 
 def _compared(value: Quantity | None, kind: GateKind, limit: float) -> tuple[bool | None, str]:
@@ -184,26 +189,26 @@ def _difference(case: Case) -> Quantity | None:
 
 
 def _magnitude(given: Quantity) -> Quantity:
-    ends = sorted((abs(given.low), abs(given.high)))
-    low = 0.0 if given.low <= 0 <= given.high else ends[0]
-    return Quantity(abs(given.value), given.unit, low, ends[1], given.coverage, given.method)
+    low, high = max(given.low, -given.high, 0.0), max(-given.low, given.high)
+    return Quantity(abs(given.value), given.unit, low, high, given.coverage, given.method)
 
 
 def _load(case: Case) -> Quantity | None:
     share = case.number("load share")
     if share is None:
         load, rated = case.number("load"), case.number("rated")
-        share = load / rated if load is not None and rated and rated > 0 else None
+        share = load / rated if load is not None and rated is not None and rated > 0 else None
     return None if share is None or share < 0 else Quantity.exact(share, "1", "load over rating")
 
 
 def _spot(case: Case) -> Quantity | None:
     if case.area is not None:
         return case.area.across
-    x0, y0, x1, y1 = (
-        case.region.bounding_box(*case.subject.shape) if case.region is not None else (0, 0, *case.subject.shape[::-1])
-    )
-    return Quantity.exact(float(min(x1 - x0, y1 - y0)), "px", "least side of the region")
+    sides = case.subject.shape
+    if case.region is not None:
+        x0, y0, x1, y1 = case.region.bounding_box(*case.subject.shape)
+        sides = (x1 - x0, y1 - y0)
+    return Quantity.exact(min(sides), "px", "least side of the region")
 
 
 def _emissivity(case: Case) -> Quantity | None:

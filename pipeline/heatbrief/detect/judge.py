@@ -181,12 +181,10 @@ def judge(
             f"got {severity!r}, {at_most!r}"
         )
     scaled = contrast is not None and contrast.unit == criterion.unit
-    start = share_above(contrast, criterion.contrast) if scaled and contrast is not None else 0.5
+    start = share_above(contrast, criterion.contrast) if contrast is not None and scaled else 0.5
     probability = _moved(start, gates, rivals, strong)
     verdict, key = _verdict(contrast, scaled, criterion.contrast, gates, rivals, strong, probability)
-    urgency = URGENCY_RULE[severity][verdict]
-    if URGENCIES.index(urgency) < URGENCIES.index(at_most):
-        urgency = at_most
+    urgency = max(URGENCY_RULE[severity][verdict], at_most, key=URGENCIES.index)
     row = next(row for row in RULE if row.key == key)
     return Judgement(verdict, urgency, probability, key, f"{row.when}: {row.then}")
 

@@ -12,6 +12,7 @@ import numpy as np
 from heatbrief.detect.case import Case
 from heatbrief.detect.field import fit_field, residual_sigma
 from heatbrief.detect.judge import magnitude
+from heatbrief.detect.measure import Area
 from heatbrief.detect.outline import grown
 from heatbrief.detect.words import number
 from heatbrief.model.finding import Rival, RivalStatus
@@ -41,10 +42,11 @@ def rival(name: str, status: RivalStatus, evidence: str, missing: str = "") -> R
 def lens_shading(case: Case) -> Rival | None:
     """Whether what is left of the shading could make the contrast: by the line the calibration wrote about it, and by
     a trend of the whole picture with the distance from its centre."""
-    if case.area is None:
+    area = case.area
+    if area is None:
         return None
     left = _left_over(case)
-    share, drop = _radial(case)
+    share, drop = _radial(case, area)
     if share is None and left is None:
         return rival(
             "lens shading",
@@ -52,55 +54,51 @@ def lens_shading(case: Case) -> Rival | None:
             "too little of the picture is left to see a trend toward the corners",
             "a picture with the spot in the middle",
         )
-    unit = case.area.contrast.unit
+    unit = area.contrast.unit
     said = []
     if left is not None:
         said.append(f"of the shading measured and taken out, up to {number(left, unit)} may be left")
     if share is not None:
         said.append(
-            f"the trend from centre to corner is {number(drop, unit)}; at this place ({_place(case)}) it explains "
+            f"the trend from centre to corner is {number(drop, unit)}; at this place ({_place(case, area)}) it explains "
             f"{min(max(share, 0.0), 1.0):.0%} of the contrast"
         )
-    large = left is not None and left >= SHADING_SHARE * magnitude(case.area.contrast)[0]
+    large = left is not None and left >= SHADING_SHARE * magnitude(area.contrast)[0]
     status: RivalStatus = "not ruled out" if large or (share or 0.0) >= SHADING_SHARE else "ruled out"
     return rival("lens shading", status, "; ".join(said))
 
 
 def _left_over(case: Case) -> float | None:
     """What the shading may still add to a difference over the picture [K], 95 %; None without such a line."""
-    if case.unscaled or case.area is None:
-        return None
     level = float(np.nanmean(case.subject.values[case.mask]))
     lines = [one for one in case.subject.errors_of(case.mask) if one.name == SHADING_SOURCE]
-    effects = [abs(float(one.effect(level))) for one in lines]
+    effects = [float(one.effect(level)) for one in lines]
     return NORMAL_95 * math.sqrt(2.0 * sum(one**2 for one in effects)) if lines else None
 
 
-def _place(case: Case) -> str:
-    height, width = case.subject.shape
-    assert case.area is not None
-    x, y = case.area.centre
-    away = math.sqrt(float(_radius_squared((height, width))[min(round(y), height - 1), min(round(x), width - 1)]))
+def _place(case: Case, area: Area) -> str:
+    x, y = area.centre
+    away = math.sqrt(float(_radius_squared(case.subject.shape)[round(y), round(x)]))
     return f"{away:.0%} of the way from the centre to the corner"
 
 
 def _radius_squared(shape: tuple[int, int]) -> np.ndarray:
     height, width = shape
-    y = (np.arange(height)[:, None] - (height - 1) / 2) / max(height / 2, 1)
-    x = (np.arange(width)[None, :] - (width - 1) / 2) / max(width / 2, 1)
+    y = (np.arange(height)[:, None] - (height - 1) / 2) / (height / 2)
+    x = (np.arange(width)[None, :] - (width - 1) / 2) / (width / 2)
     aspect = height / width
     return ((x**2 + (aspect * y) ** 2) / (1 + aspect**2)).astype(np.float32)
 
 
-def _radial(case: Case) -> tuple[float | None, float]:
+def _radial(case: Case, area: Area) -> tuple[float | None, float]:
     """(share of the contrast that the radial trend explains, trend from centre to corner).
 
     The trend is the profile of ring medians of (picture minus plane), the found area left out of it: what a lens does
     shows in
     the rest of each ring too, what one area does shows in the area alone. Without a steady trend the share is 0.
     """
-    picture, area = case.subject, case.area
-    if area is None or (picture.valid & ~case.mask).sum() < 400:
+    picture = case.subject
+    if (picture.valid & ~case.mask).sum() < 400:
         return None, 0.0
     step = max(1, round(math.sqrt(picture.values.size / 20_000)))
     values, squared = picture.values[::step, ::step], _radius_squared(picture.shape)
@@ -118,7 +116,7 @@ def _radial(case: Case) -> tuple[float | None, float]:
 
 def _ring_medians(rest: np.ndarray, chosen: np.ndarray, squared: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """(radius squared, median) of rings of equal area that hold enough pixels."""
-    ring = np.minimum((squared * _RINGS).astype(int), _RINGS - 1)
+    ring = (squared * _RINGS).astype(int)
     found = []
     for number_of in range(_RINGS):
         members = chosen & (ring == number_of)
@@ -161,19 +159,20 @@ def out_of_focus(case: Case) -> Rival | None:
 
 def _sharpest(case: Case) -> float | None:
     """Width of the sharpest strong edge of the picture [px]: a step over its steepest slope; None when nothing stands
-    out of the noise."""
-    values = np.where(case.subject.valid, case.subject.values, np.float32(np.nanmedian(case.subject.values)))
+    out of the noise. What touches a masked pixel is no edge."""
+    values = case.subject.values
     values = values[1:-1, 1:-1] / 2 + (values[:-2, 1:-1] + values[2:, 1:-1]) / 4
     steepest, best = 0.0, None
     for axis in (0, 1):
-        slope = np.abs(np.diff(values, axis=axis))
+        change = np.diff(values, axis=axis)
+        slope = np.nan_to_num(np.abs(change))
         place = np.unravel_index(int(slope.argmax()), slope.shape)
         line = np.take(values, place[1 - axis], axis=1 - axis)
         near = line[max(place[axis] - 8, 0) : place[axis] + 10]
-        step = float(np.ptp(near))
-        if slope[place] > steepest and step > 10 * max(
-            case.subject.noise(), residual_sigma(np.diff(values, axis=axis))
-        ):
+        if slope[place] <= steepest:
+            continue
+        step = float(np.nanmax(near) - np.nanmin(near))
+        if step > 10 * max(case.subject.noise(), residual_sigma(change, np.isfinite(change))):
             steepest, best = float(slope[place]), 1.02 * step / float(slope[place])
     return best
 

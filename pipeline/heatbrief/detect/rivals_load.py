@@ -15,6 +15,8 @@ from heatbrief.model.region import Fact, Region
 
 LIKE_LOAD = 0.10
 """Twins need loads within 10 % (domains dossier 1.5; common practice, no source)."""
+STATED = ("load", "load share")
+"""Facts that state a load, in amperes and as a share of the rating: only like is compared with like."""
 EXPLANATIONS = {"load": "an ordinary rise at a higher load"}
 
 
@@ -25,25 +27,32 @@ def rival(name: str, status: RivalStatus, evidence: str, missing: str = "") -> R
 
 def load(case: Case) -> Rival | None:
     """Whether the part carried more load than its twins, which would warm it without any fault."""
-    own = _load_of(case.number("load"), case.number("load share"))
-    if own is None:
+    own = {name: value for name in STATED if (value := case.number(name)) is not None}
+    if not own:
         return rival(
             "load",
             "not testable",
             "the load of the part is not given",
             "the load of the part and of its twins (`load`), read by a licensed person",
         )
-    loads = [region.facts.get("load", region.facts.get("load share")) for region in _twins(case)]
-    known = [one for one in (_number(value) for value in loads) if one is not None]
-    if not loads or len(known) < len(loads):
-        return rival(
-            "load",
-            "not testable",
-            "the load of the twins is not given for all of them",
-            "the load of every twin (`load`)",
-        )
-    usual = float(np.median(known))
-    ratio = own / usual if usual > 0 else float("inf")
+    twins = _twins(case)
+    for name, value in own.items():
+        others = [_number(one.facts.get(name)) for one in twins]
+        known = [one for one in others if one is not None]
+        if known and len(known) == len(others):
+            return _compared(value, float(np.median(known)))
+    return rival(
+        "load",
+        "not testable",
+        "the load of the twins is not given for all of them",
+        "the load of every twin (`load`)",
+    )
+
+
+def _compared(own: float, usual: float) -> Rival:
+    if own > 0 >= usual:
+        return rival("load", "not ruled out", "it carries a load and its twins carry none")
+    ratio = own / usual if usual > 0 else 1.0
     evidence = f"its load is {ratio:.2f} times that of its twins"
     if ratio <= 1 + LIKE_LOAD:
         return rival("load", "ruled out", f"{evidence}; up to {1 + LIKE_LOAD:.1f} counts as alike")
@@ -66,7 +75,3 @@ def _number(value: Fact | None) -> float | None:
     if isinstance(value, Quantity):
         return value.value
     return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
-
-
-def _load_of(*values: float | None) -> float | None:
-    return next((value for value in values if value is not None), None)
