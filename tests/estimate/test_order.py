@@ -70,8 +70,14 @@ def test_only_what_is_on_the_plan_comes_first_and_nothing_before_itself():
 
 @pytest.mark.parametrize(
     ("role", "other", "waits"),
-    [("close", "dry", True), ("close", "seal", True), ("close", "close", False), ("close", "", False)]
-    + [("seal", "dry", False), ("", "dry", False)],
+    [
+        ("close", "dry", True),
+        ("close", "seal", True),
+        ("close", "close", False),
+        ("close", "", False),
+        ("seal", "dry", False),
+        ("", "dry", False),
+    ],
 )
 def test_only_closing_waits_and_only_for_drying_and_sealing(role, other, waits):
     assert first({"a": "bath", "b": "bath"}, a=role, b=other)["a"] == ("b",) * waits

@@ -6,7 +6,6 @@ from dataclasses import replace
 from itertools import combinations
 
 import pytest
-from .plan_parts import book, exact, facts, finding, keys, loss, square
 from heatbrief.estimate.budget import Choice, best_set
 from heatbrief.estimate.causes import causes, overlap
 from heatbrief.estimate.plan_of_work import plan_of_work
@@ -15,6 +14,8 @@ from heatbrief.model import Action, Bill, Estimate, Factor, Quantity, Term
 from heatbrief.model.costs import ActionCost, Costs
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
+from .plan_parts import book, exact, facts, finding, keys, loss, square
 
 # --- savings and causes --------------------------------------------------------------------
 
