@@ -129,6 +129,18 @@ def test_two_estimates_of_one_finding_need_no_note():
     assert len(found.counted) == 1 and [each.notes for each in found.estimates] == [(), ()]
 
 
+def test_a_loss_of_water_alone_and_one_after_a_normal_finding_count():
+    fine, wet = finding("a", "a.x", verdict="normal"), finding("b", "a.x")
+    found = consequences([fine, wet], [loss(fine, 9.0), loss(wet, water=3.0)], facts())
+    assert [(one.finding.id, one.kind) for one in found.counted] == [("b", "water")]
+
+
+def test_the_saving_stands_on_the_last_repair_that_is_planned_and_never_on_a_check():
+    one = finding("f", "a.x", "a.y", "a.look")
+    plan = plan_of_work([one], [loss(one, 100.0)], book("a.x", "a.y") | LOOK, facts())
+    assert [item.action for item in plan if "yearly_saving" in item.quantities] == ["a.y"]
+
+
 @pytest.mark.parametrize("verdict", ["normal", "inconclusive"])
 def test_what_is_not_claimed_is_shown_and_not_counted(verdict):
     found = pair({"kwh": 60.0}, {"kwh": 100.0}, verdict=verdict)

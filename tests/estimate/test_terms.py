@@ -22,7 +22,7 @@ KWH_PER_BTU = 1055.05585262 / 3.6e6
 )
 def test_heat_of_a_cubic_metre(fuel, btu, volume):
     """US EIA, Btu per cubic foot or gallon (seen)."""
-    assert kwh_per_m3(fuel) == pytest.approx(btu * KWH_PER_BTU / volume, rel=0.015)
+    assert kwh_per_m3(fuel) == pytest.approx(btu * KWH_PER_BTU / volume, rel=1e-9)
     assert CUBIC_METRE[fuel][1] == pytest.approx(volume, rel=1e-9)
     assert kwh_per_m3("electricity") is None and kwh_per_m3("wood") is None
 
@@ -57,7 +57,7 @@ MONEY = MoneyFacts({"electricity": exact(0.2, "USD/kWh"), "gas": exact(0.1, "USD
 
 
 def test_a_year_sorted_by_what_it_is():
-    terms = (Term("gas", "kWh/a", 10.0), Term("water", "m3/a", 3.0), Term("money", "USD/a", 7.0))
+    terms = (Term("money", "USD/a", 7.0), Term("gas", "kWh/a", 10.0), Term("water", "m3/a", 3.0))
     found = yearly(terms, MONEY).quantities("bill", "USD")
     assert {name: one.value for name, one in found.items() if name != "yearly_emissions"} == {
         "yearly_energy": 10.0,
@@ -84,6 +84,7 @@ def guessed(**given):
         (None, [("electricity", "kWh/a", 100.0)]),
         (20.0, [("electricity", "kWh/a", 100.0)]),
         (10.0, [("gas", "kWh/a", 100.0)]),
+        (10.000005, [("gas", "kWh/a", 100.0)]),
         (10.001, [("money", "USD/a", 10.001)]),
         (-10.0, [("money", "USD/a", -10.0)]),
     ],
