@@ -35,7 +35,7 @@ def best_set(choices: Sequence[Choice], budget: float) -> frozenset[str]:
         return frozenset()
     count, place = len(able), {one.key: number for number, one in enumerate(able)}
     costs = np.array([one.cost or 0.0 for one in able])
-    rows = [(costs / max(budget, 1e-9), 1.0 + 1e-9)]
+    rows = [(costs / max(budget, 1e-9), 1.0)]
     for one in able:
         for before in one.after:
             row = np.zeros(count)

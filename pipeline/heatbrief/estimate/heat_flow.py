@@ -72,16 +72,23 @@ def extra_heat(finding: Finding, context: Context) -> ExtraHeat | str:
     surface = finding.measured.get("mean temperature") or _moved(air, contrast)
     film = inside_film(text, surface, air)
     flow = propagated(
-        lambda contrast, area, film: abs(contrast) * area * film,
+        lambda contrast, area, film: contrast * area * film,
         "W",
         "surface coefficient times contrast times area",
-        contrast=contrast,
+        contrast=size_of(contrast),
         area=area,
         film=film,
     )
     if flow is None:
         return "the numbers given have no finite result"
     return ExtraHeat(replace(flow, low=max(0.0, flow.low)), film, air, facing_of(text))
+
+
+def size_of(one: Quantity) -> Quantity:
+    """The size of a quantity that has a sign; its lower bound is 0 where the sign is in doubt."""
+    if one.value >= 0.0:
+        return replace(one, low=max(0.0, one.low))
+    return Quantity(-one.value, one.unit, max(0.0, -one.high), -one.low, one.coverage, one.method)
 
 
 def conditions_of(finding: Finding, context: Context) -> Conditions:
@@ -138,7 +145,7 @@ def _estimate(finding: Finding, extra: ExtraHeat) -> Estimate:
 STEP = Step(
     name=NAME,
     stage="estimate",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     reads=("conditions", "regions", "view"),

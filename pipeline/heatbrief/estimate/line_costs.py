@@ -131,10 +131,10 @@ def present_worth(money: MoneyFacts, years: int) -> Drawn:
 
 def _worth(rate: float | np.ndarray, growth: float | np.ndarray, years: int) -> float | np.ndarray:
     """Closed form of the sum of ((1 + growth) / (1 + rate))^t over t = 1 to years."""
-    ratio = (1.0 + np.asarray(growth, float)) / (1.0 + np.asarray(rate, float))
-    level = np.abs(ratio - 1.0) < 1e-9
-    safe = np.where(level, 0.5, ratio)
-    return np.where(level, float(years), safe * (1.0 - safe**years) / (1.0 - safe))[()]
+    grows = np.log1p(np.asarray(growth, float)) - np.log1p(np.asarray(rate, float))
+    level = grows == 0.0
+    safe = np.where(level, 1.0, grows)
+    return np.where(level, float(years), np.exp(safe) * np.expm1(years * safe) / np.expm1(safe))[()]
 
 
 @dataclass(frozen=True)

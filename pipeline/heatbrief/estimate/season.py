@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from heatbrief.api import Context, Step, StepOutput, propagated
 from heatbrief.estimate.climate import NAME, Climate, climate_of
-from heatbrief.estimate.heat_flow import ExtraHeat, conditions_of, extra_heat, region_of
+from heatbrief.estimate.heat_flow import ExtraHeat, conditions_of, extra_heat, region_of, size_of
 from heatbrief.estimate.prices import price_per_kwh
 from heatbrief.estimate.season_settings import Settings
 from heatbrief.estimate.systems import Efficiency, cooling_efficiency, heating_efficiency
@@ -110,15 +110,8 @@ def drive_factor(finding: Finding, context: Context, power: int = 1) -> Factor |
         return None
     shared = own is None and drive == context.conditions.difference
     return Factor(
-        "air difference at the time" if shared else f"air difference at {finding.id}", _positive(drive), power
+        "air difference at the time" if shared else f"air difference at {finding.id}", size_of(drive), power
     )
-
-
-def _positive(one: Quantity) -> Quantity:
-    """The size of a quantity that has a sign."""
-    if one.value >= 0.0:
-        return replace(one, low=max(0.0, one.low))
-    return Quantity(-one.value, one.unit, max(0.0, -one.high), -one.low, one.coverage, one.method)
 
 
 def season_heat(conductance: Quantity, degree_days: Quantity) -> Quantity:
@@ -137,7 +130,7 @@ def season_heat(conductance: Quantity, degree_days: Quantity) -> Quantity:
 def flow_factors(finding: Finding, extra: ExtraHeat) -> tuple[Factor, ...]:
     """Inputs of the extra heat flow [W]: contrast, area, and the coefficient that all surfaces of one facing share."""
     film = Factor(f"surface coefficient, {extra.facing}, {extra.film.value:.4g}", extra.film)
-    return (Factor(f"contrast of {finding.id}", _positive(finding.measured["contrast"])), area_factor(finding), film)
+    return (Factor(f"contrast of {finding.id}", size_of(finding.measured["contrast"])), area_factor(finding), film)
 
 
 def area_factor(finding: Finding) -> Factor:

@@ -24,7 +24,7 @@ LOWEST, HIGHEST = -90.0, 65.0
 _UNIT = re.compile(
     r"[\[(]\s*(?:deg|°)?\s*([CFK])\s*[\])]|(?:deg|°|_|\s)([CFK])$|\b(celsius|fahrenheit|kelvin)\b", re.IGNORECASE
 )
-_TEMPERATURE = re.compile(r"dry.?bulb|temp|\bt_?air\b", re.IGNORECASE)
+_TEMPERATURE = re.compile(r"dry.?bulb|temp|\bt_?air(?![a-z])", re.IGNORECASE)
 _NOT_AIR = re.compile(r"dew|wet|ground|soil|flag|uncert|source", re.IGNORECASE)
 
 
