@@ -1,4 +1,8 @@
-"""What several test folders share: real measurements, survey folders, the command."""
+"""Tests of heatbrief as a whole, and what several folders share: real measurements, survey folders, the command.
+
+Folders without code of their own: `corpus/` holds inputs that once crashed something, `published/` values of published
+sources with their marks, `external_plugin/` a plugin written by hand outside this project.
+"""
 
 from __future__ import annotations
 

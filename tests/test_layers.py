@@ -110,3 +110,34 @@ def test_files_are_short_and_say_what_they_are_for(path):
     assert text.count("\n") <= 500
     if "tests" not in path.relative_to(ROOT).parts[:1]:
         assert ast.get_docstring(ast.parse(text)), f"{path} has no docstring"
+
+
+def folders_of_tests() -> list[Path]:
+    made = ("__pycache__", ".")
+    return [one for one in sorted((ROOT / "tests").rglob("*")) if one.is_dir() and not one.name.startswith(made)]
+
+
+def purpose_of(folder: Path) -> str:
+    """Docstring of the file that speaks for a folder, "" without one."""
+    for name in ("__init__.py", "conftest.py"):
+        if (folder / name).is_file():
+            return ast.get_docstring(ast.parse((folder / name).read_text("utf-8"))) or ""
+    return ""
+
+
+@pytest.mark.parametrize("folder", folders_of_tests(), ids=lambda path: path.relative_to(ROOT).as_posix())
+def test_every_folder_of_tests_says_what_it_is_for(folder):
+    """A folder with code by itself; one that holds data is named by the folder above."""
+    if any(folder.glob("*.py")):
+        assert len(purpose_of(folder).split()) > 5, f"give {folder} a conftest.py whose first lines say what it is for"
+    else:
+        assert f"`{folder.name}/`" in purpose_of(folder.parent), f"name `{folder.name}/` in the conftest.py above it"
+
+
+@pytest.mark.parametrize(
+    "folder",
+    sorted({path.parent for path in (*PIPELINE.rglob("*.py"), *(ROOT / "plugins").rglob("*.py"))}),
+    ids=lambda path: path.relative_to(ROOT).as_posix(),
+)
+def test_every_package_says_what_it_is_for(folder):
+    assert len(purpose_of(folder).split()) > 5, folder

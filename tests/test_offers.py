@@ -11,7 +11,7 @@ from datetime import date
 
 import pytest
 from heatbrief.api import API_VERSION, HeatbriefDeprecation, PagePart, PriceEntry, RivalTest, Step, StepOutput, hookimpl
-from heatbrief.api.deprecation import API_HISTORY, DEPRECATIONS, LEAST_DAYS, api_fault, deprecated
+from heatbrief.api.deprecation import API_HISTORY, DEPRECATIONS, api_fault, deprecated
 from heatbrief.api.part_checks import MOST_PARTS, part_fault
 from heatbrief.detect.rivals import LONGEST_EVIDENCE, argue
 from heatbrief.engine.page_parts import with_parts
@@ -160,7 +160,7 @@ def test_the_table_of_deprecations_gives_time_and_an_answer():
     assert list(API_HISTORY) == list(range(1, API_VERSION + 1)) and days == sorted(days)
     for one in DEPRECATIONS.values():
         since, until = date.fromisoformat(one.since), date.fromisoformat(one.until)
-        assert (until - since).days >= LEAST_DAYS and since in days and one.instead
+        assert (until - since).days >= 365 and since in days and one.instead
 
 
 def test_what_is_deprecated_warns_its_caller_and_is_told_by_the_registry_and_the_contract():

@@ -38,41 +38,6 @@ def rise_at_other_load(rise: Number, current: Number, other_current: Number) -> 
     )
 
 
-def allowed_temperature(air: Number, rated_rise: Number, load_share: Number) -> Quantity | None:
-    """Tair + rated rise (I/Irated)^n [degC]; `air` in degC. Source: rated-rise [seen: S3]."""
-    return propagated(
-        lambda air, rated, share, exponent: float(electrical.allowed_temperature(air, rated, share, exponent)),
-        "degC",
-        "air plus the rated rise at this load, exponent 1.6 to 2.0",
-        air=air,
-        rated=rated_rise,
-        share=load_share,
-        exponent=exponent_range(),
-    )
-
-
-def joint_heat(current: Number, resistance: Number) -> Quantity | None:
-    """I^2 R [W]. Source: ohm-joule [computed: K2]."""
-    return propagated(
-        lambda current, resistance: current**2 * resistance,
-        "W",
-        "current squared times resistance",
-        current=current,
-        resistance=resistance,
-    )
-
-
-def joint_drop(current: Number, resistance: Number) -> Quantity | None:
-    """I R [V]. Source: ohm-joule [computed: K2]."""
-    return propagated(
-        lambda current, resistance: current * resistance,
-        "V",
-        "current times resistance",
-        current=current,
-        resistance=resistance,
-    )
-
-
 def resistance_of(heat: Number, current: Number) -> Quantity | None:
     """P / I^2 [ohm]: the resistance that makes this heat; None for a current of 0. Source: ohm-joule."""
     return propagated(
@@ -245,28 +210,4 @@ def life_factor(temperature: Number, rating: float) -> Quantity | None:
         "1",
         "ten-degree rule of thumb, over the life at the rating",
         value=temperature,
-    )
-
-
-def true_temperature(
-    shown: Number, reflected: Number, emissivity: Number, emissivity_set: float = 0.95
-) -> Quantity | None:
-    """Temperature [degC] of a grey surface that shows `shown` degC with the emissivity set wrong; None when it cannot
-    be.
-
-    eps T^4 = eps_set Ts^4 + (eps - eps_set) Tr^4, without band weighting. Source: stefan-boltzmann [computed: K14].
-    """
-
-    def model(shown: float, reflected: float, emissivity: float) -> float:
-        s, r = (shown + ZERO) ** 4, (reflected + ZERO) ** 4
-        fourth = (emissivity_set * s + (emissivity - emissivity_set) * r) / emissivity
-        return fourth**0.25 - ZERO if fourth > 0 else float("nan")
-
-    return propagated(
-        model,
-        "degC",
-        "grey surface, emissivity other than the one set",
-        shown=shown,
-        reflected=reflected,
-        emissivity=emissivity,
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -126,8 +125,3 @@ def _linear(way: np.ndarray, kelvin: np.ndarray, length: float) -> tuple[float, 
     rise = float(centred @ values) / spread
     left = float(np.sum((values - rise * centred) ** 2))
     return rise, float(kelvin.mean() - rise * shape.mean()), length, left
-
-
-def even_levels(profiles: Sequence[Profile]) -> tuple[float, ...]:
-    """Median temperature [K] of each profile."""
-    return tuple(float(np.median(one.kelvin)) for one in profiles)

@@ -12,7 +12,6 @@ from heatbrief.model import Quantity
 BARE = 0.8
 """Rise of the transmittance [W m-2 K-1] from which a bay is nearer to empty than to thin: an empty stud wall of EX-7.5
 (3.73 h ft2 degF/Btu) lies 1.2 above an R-13 cavity, half the thickness of R-13 0.35 above it (computed)."""
-TOP = 0.25
 
 
 def kind_of(place: str, area: Area, inside: np.ndarray, numbers: Mapping[str, Quantity]) -> str:

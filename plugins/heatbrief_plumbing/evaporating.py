@@ -9,11 +9,6 @@ from heatbrief_plumbing.air import CELSIUS
 from heatbrief_plumbing.facts import positive
 from heatbrief_plumbing.floors import film_outside
 
-LEAST_WIND = 0.05
-TURBULENCE = (1.0, 1.4, 1.8)
-"""Heat transfer outdoors over that of a smooth wind tunnel; 1.4 after Campbell and Norman (from memory), bounds own
-choice."""
-
 
 def transfer(surface: Quantity, air: Quantity, inside: bool, now: Conditions) -> Quantity:
     """Convective coefficient [W m-2 K-1]: still air of a room, or wind over ground (iso-6946: 4 + 4 v), with bounds."""
@@ -24,33 +19,6 @@ def transfer(surface: Quantity, air: Quantity, inside: bool, now: Conditions) ->
     spread = convection_spread(surface.value + CELSIUS, air.value + CELSIUS, "sideways", 1.0)
     return Quantity.between(
         float(spread.low), float(spread.high), "W/m2/K", float(spread.best), "spread of correlations"
-    )
-
-
-def forced_film(wind: Quantity, length: float, air: Quantity) -> Quantity | None:
-    """Convective coefficient [W m-2 K-1] of one side of something small in wind: laminar plate,
-    Nu = 0.664 Re^1/2 Pr^1/3, times 1.0 to 1.8 for the unrest of outdoor wind. length [m] along the wind.
-
-    Source: incropera
-    """
-    from heatbrief.physics.air_properties import conductivity, density, prandtl, viscosity
-
-    kelvin = air.value + CELSIUS
-    kinematic = float(viscosity(kelvin) / density(kelvin))
-
-    def film(wind: float, unrest: float) -> float:
-        reynolds = max(wind, LEAST_WIND) * length / kinematic
-        result: float = (
-            unrest * 0.664 * reynolds**0.5 * float(prandtl(kelvin)) ** (1 / 3) * float(conductivity(kelvin)) / length
-        )
-        return result
-
-    return propagated(
-        film,
-        "W/m2/K",
-        "laminar plate in unsteady wind",
-        wind=wind,
-        unrest=Quantity.between(TURBULENCE[0], TURBULENCE[2], "1", TURBULENCE[1]),
     )
 
 

@@ -1,4 +1,4 @@
-"""Shared by the tests of the calibrate step."""
+"""Tests of `heatbrief.calibrate`: from counts to temperatures, and every source of error that belongs to them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Two surveys of invented repairs, run once; the pairs of the benchmark at seeds that its scores do not use."""
+"""Tests of `heatbrief.compare`: two surveys of invented repairs, run once, at seeds that the scores do not use."""
 
 from __future__ import annotations
 

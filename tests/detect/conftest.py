@@ -1,4 +1,4 @@
-"""Synthetic pictures with known truth for the detection core: a tilted background, patches, blur, vignetting, noise."""
+"""Tests of the detection core on synthetic pictures with known truth: tilt, patches, blur, lens shading, noise."""
 
 from __future__ import annotations
 

@@ -12,11 +12,9 @@ from heatbrief.detect import (
     chosen_regions,
     difference,
     excluded_mask,
-    expected_field,
+    fit_field,
     matches,
-    pixel_curves,
     read_region,
-    region_curve,
     search_mask,
     seconds_of,
     twins,
@@ -155,21 +153,6 @@ def test_a_wet_spot_grows_and_a_shadow_does_not(make):
         area_growth(frames(make, [0, 4]))
 
 
-def test_curves_follow_a_first_order_rise(make):
-    """Vector of the domains dossier Q1: 20 to 90 with tau 300 s, at 0, 60 ... 300 s (computed with scipy)."""
-    truth = [20, 32.689, 43.078, 51.583]
-    pictures = [
-        replace(make.thermogram(np.full((20, 30), 273.15 + t)), taken=f"2026-01-01T00:0{i}:00")
-        for i, t in enumerate(truth)
-    ]
-    curve = region_curve(pictures, Region("tank", "north-wall", "box", ((2, 2), (20, 15))))
-    assert curve.name == "tank" and curve.unit == "kelvin"
-    np.testing.assert_allclose(curve.seconds, [0, 60, 120, 180])
-    np.testing.assert_allclose(curve.values - 273.15, truth, atol=1e-3)
-    seconds, stack = pixel_curves(pictures)
-    assert stack.shape == (4, 20, 30) and seconds[-1] == 180
-
-
 @pytest.mark.parametrize(
     ("times", "code"),
     [
@@ -189,9 +172,9 @@ def test_times_that_cannot_be_used_are_refused(make, times, code):
 def test_expected_fields_recover_what_they_describe(make, kind):
     values, (truth,) = make.scene((120, 160), [(20, 20, 70, 60, 3.0)], tilt=0.0 if kind == "constant" else 2.0)
     clean, _ = make.scene((120, 160), noise=0.0, tilt=0.0 if kind == "constant" else 2.0)
-    found = expected_field(values.astype(np.float32), np.ones((120, 160), bool), kind, noise=make.noise)
+    found = fit_field(values.astype(np.float32), np.ones((120, 160), bool), kind, noise=make.noise).expected
     assert np.abs(found - clean).max() < 0.05
-    empty = expected_field(values.astype(np.float32), np.zeros((120, 160), bool), kind)
+    empty = fit_field(values.astype(np.float32), np.zeros((120, 160), bool), kind).expected
     assert np.isnan(empty).all()
     with pytest.raises(ValueError, match="plane"):
-        expected_field(values, truth, "bumpy")
+        fit_field(values, truth, "bumpy")

@@ -1,4 +1,4 @@
-"""Small pictures of breakers, plugs and cables with known truth."""
+"""Tests of the electrical plugin on small pictures of breakers, plugs and cables with known truth."""
 
 from __future__ import annotations
 

@@ -37,12 +37,6 @@ def test_e9_the_class_can_change_with_the_load():
     } == {4}
 
 
-def test_e10_allowed_temperature():
-    """100 A part, 50 K, 60 A, 30 degC: 48.00 to 52.08, usually 49.94 degC [computed: K1]."""
-    found = c.allowed_temperature(30.0, 50.0, 0.6)
-    assert (found.low, found.value, found.high) == pytest.approx((48.00, 49.94, 52.08), abs=0.006)
-
-
 @pytest.mark.parametrize(
     ("amps", "ohm", "volt", "watt"),
     [
@@ -56,19 +50,16 @@ def test_e10_allowed_temperature():
     ],
 )
 def test_e14_joints(amps, ohm, volt, watt):
-    """E14 [computed: K2]; 288 W [seen: S19]. The inverse gives the resistance and voltage back."""
-    assert c.joint_heat(amps, ohm).value == pytest.approx(watt) and c.joint_drop(amps, ohm).value == pytest.approx(volt)
-    assert c.resistance_of(watt, amps).value == pytest.approx(ohm) and c.drop_of(watt, amps).value == pytest.approx(
-        volt
-    )
+    """E14 [computed: K2]; 288 W [seen: S19]."""
+    assert c.resistance_of(watt, amps).value == pytest.approx(ohm)
+    assert c.drop_of(watt, amps).value == pytest.approx(volt)
 
 
 def test_e14_bounds():
-    """I known to 10 %, R exact: heat within about 20 %; no current, no resistance."""
-    found = c.joint_heat(Quantity.between(13.5, 16.5, "A", 15.0), 0.01)
-    assert (found.low, found.high) == pytest.approx((13.5**2 / 100, 16.5**2 / 100)) and c.resistance_of(
-        1.0, 0.0
-    ) is None
+    """I known to 10 %, heat exact: resistance within about 20 %; no current, no resistance."""
+    found = c.resistance_of(2.25, Quantity.between(13.5, 16.5, "A", 15.0))
+    assert (found.low, found.high) == pytest.approx((2.25 / 16.5**2, 2.25 / 13.5**2))
+    assert c.resistance_of(1.0, 0.0) is None
 
 
 @pytest.mark.parametrize(
@@ -116,10 +107,9 @@ def test_e8_applies_only_near_the_rating():
     ("emissivity", "shown", "apart"), [(0.05, 28.7, 2.9), (0.10, 32.3, 5.6), (0.30, 45.6, 15.6), (0.60, 62.8, 28.1)]
 )
 def test_e13_emissivity_trap(emissivity, shown, apart):
-    """True 80 and 40 degC, reflected 25, camera at 0.95 [computed: K14]; the inverse gives 80 degC back."""
+    """True 80 and 40 degC, reflected 25, camera at 0.95 [computed: K14]."""
     hot, cool = (float(shown_temperature(one + 273.15, 298.15, emissivity)) - 273.15 for one in (80.0, 40.0))
     assert (hot, hot - cool) == pytest.approx((shown, apart), abs=0.06)
-    assert c.true_temperature(hot, 25.0, emissivity).value == pytest.approx(80.0, abs=1e-6)
     true, seen = classify(40.0, "neta-similar").code, classify(hot - cool, "neta-similar").code
     assert seen < true or emissivity >= 0.3, "bright lugs under-report by a class or more"
 
@@ -147,9 +137,8 @@ def test_cost_of_the_waste():
 
 
 def test_t1_a_rise_is_a_difference():
-    """50 K is 90 degF of difference, not 122 degF (trap T1): rises carry the unit K, temperatures degC."""
-    assert c.rise_at_other_load(50.0, 1.0, 1.0).unit == "K" and c.allowed_temperature(40.0, 50.0, 1.0).unit == "degC"
-    assert c.allowed_temperature(40.0, 50.0, 1.0).value == pytest.approx(90.0)
+    """50 K is 90 degF of difference, not 122 degF (trap T1): rises carry the unit K."""
+    assert c.rise_at_other_load(50.0, 1.0, 1.0).unit == "K"
 
 
 def test_t10_the_top_class_starts_anywhere_from_15_to_75_k():

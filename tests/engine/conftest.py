@@ -1,4 +1,4 @@
-"""A survey with checks that misbehave."""
+"""Tests of `heatbrief.engine`: what is run, kept and told, also when checks misbehave; the demonstration as a whole."""
 
 from __future__ import annotations
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import pytest
 from engine import faulty_steps
@@ -41,7 +41,7 @@ def test_a_temperature_for_an_unscaled_picture_is_refused(trial):
     assert [finding.id for finding in report.results.findings] == ["a"]
     assert "temperature-without-scale" in {one.code for one in report.results.not_analysed}
     assert '"unit": "K"' not in json.dumps(
-        [finding.measured["contrast"].to_json() for finding in report.results.findings]
+        [asdict(finding.measured["contrast"]) for finding in report.results.findings]
     )
 
 

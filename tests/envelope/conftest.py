@@ -1,4 +1,4 @@
-"""Rooms between two airs, as a camera records them, with the truth beside."""
+"""Tests of the envelope plugin in rooms between two airs, as a camera records them, with the truth beside."""
 
 from __future__ import annotations
 

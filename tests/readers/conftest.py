@@ -1,4 +1,4 @@
-"""Shared by the tests of the readers: a context for a picture and a known picture of counts."""
+"""Tests of `heatbrief.readers`: known pictures of counts and texts, read back, and files that are not what they say."""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""A built sample site, shared by the tests of this folder."""
+"""Tests of the site on a built sample: words, numbers, links, charts, the viewer in a browser. `test_build/` holds page
+data as they should stay.
+"""
 
 from __future__ import annotations
 

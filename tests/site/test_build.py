@@ -16,7 +16,7 @@ from heatbrief.model import Quantity
 from heatbrief.model.caution import STANDING_LINE
 from heatbrief.model.finding import URGENCIES, VERDICTS
 from heatbrief.site.build import MARKER, build_site, site_key
-from heatbrief.site.check import check_site
+from heatbrief.site.check import SiteCheck
 from heatbrief.site.markup import read_page
 from heatbrief.site.pages import SECTIONS, pages_for
 from heatbrief.site.publisher import PUBLISHERS
@@ -270,6 +270,14 @@ def test_the_check_sees_faults(built, tmp_path, change, complaint):
     index.write_text(change(text), "utf-8")
     with pytest.raises(UserError, match=complaint):
         check_site(tmp_path / "site", ())
+
+
+def check_site(root: Path, cautions, titles=(), **more) -> None:
+    """All pages below a folder, as a build checks them while it writes them."""
+    check = SiteCheck(titles)
+    for path in sorted(root.rglob("*.html")):
+        check.page(path.relative_to(root).as_posix(), path.read_text("utf-8"))
+    check.finish(root, cautions, **more)
 
 
 def test_the_check_misses_no_caution(built):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,10 @@ from heatbrief.store.results import read_results
 from support import ROOT
 
 LANGUAGE = "de"
+
+
+ONE_OF_SEVERAL = r"warm(?:er)?|cold(?:er)?|cooler|hotter|brighter|darker|lags|leads|bare|insulated|heating|cooling|electricity|steps?|twins?"
+"""Words that code chooses between, and puts into a text beside what stays."""
 
 
 @pytest.fixture(scope="module")
@@ -146,3 +151,23 @@ def test_files_are_found_by_their_language(tmp_path, monkeypatch):
         ("trial.fr", "fr", {"a": "c"}),
     ]
     assert Path(package).is_dir()
+
+
+def words_of(path: Path) -> list[str]:
+    """Texts, arguments and fields of code; everything of a catalogue."""
+    text = path.read_text("utf-8")
+    if path.suffix == ".yaml":
+        return [text]
+    nodes = list(ast.walk(ast.parse(text)))
+    found = [str(node.value) for node in nodes if isinstance(node, ast.Constant)]
+    return found + [str(getattr(node, "arg", None) or getattr(node, "id", "")) for node in nodes]
+
+
+def test_every_text_that_has_a_twin_is_still_said(german):
+    """What stays of it between its places and the words that are chosen occurs in code or catalogue."""
+    files = [path for name in ("pipeline", "plugins") for path in (ROOT / name).rglob("*.*")]
+    kept = [path for path in files if path.suffix in (".py", ".yaml") and not path.name.startswith("texts.")]
+    said = " ".join(" ".join(one for path in kept for one in words_of(path)).casefold().replace("_", " ").split())
+    for english in german:
+        for part in re.split(rf"\{{\d*\}}|[;,:()]|\b(?:{ONE_OF_SEVERAL}|k)\b", english.casefold().replace("_", " ")):
+            assert " ".join(part.split()) in said, english

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 from heatbrief.errors import UserError
-from heatbrief.testing import Imager, Scene, load_shots, scene_from
+from heatbrief.testing import Imager, Scene, load_shots
 from heatbrief.testing.make import main, make
-from heatbrief.testing.parts import Patch, WetPatch
+from heatbrief.testing.parts import PARTS, Patch, WetPatch
 
 GOOD = """\
 format: 1
@@ -103,7 +103,7 @@ def test_command_reports_errors_and_wrong_use(tmp_path, capsys):
 
 
 def test_a_part_needs_one_shape(tmp_path):
-    scene = scene_from({"name": "odd", "parts": [{"part": "shade"}]})
+    scene = Scene("odd", parts=(PARTS["shade"](),))
     from heatbrief.testing import render
 
     with pytest.raises(UserError, match="exactly one of"):

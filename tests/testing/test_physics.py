@@ -20,7 +20,7 @@ from heatbrief.testing.parts import (
     SunPatch,
     WetPatch,
 )
-from heatbrief.testing.recording import table_band, without_faults
+from heatbrief.testing.recording import table_band
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
@@ -225,21 +225,6 @@ def test_blur_and_pixel_follow_the_published_size_of_source():
         )
         # points on an 8 x 8 raster stand for the pixel, so the integral is a little off
         assert float(made.apparent[16, 16] - 293.15) / 0.5 == pytest.approx(share, abs=0.006), n
-
-
-def test_an_imager_without_faults_keeps_its_band_and_scale():
-    noisy = Imager(
-        band_um=(7.5, 13.0),
-        noise_k=0.1,
-        column_k=0.2,
-        shading_k=1.0,
-        bad_share=0.1,
-        accuracy_k=2.0,
-        kelvin_per_count=0.04,
-    )
-    clean = without_faults(noisy)
-    assert (clean.band_um, clean.kelvin_per_count) == ((7.5, 13.0), 0.04)
-    assert clean.offset() == 0.0
 
 
 def test_a_defect_is_measured_against_the_sound_part():

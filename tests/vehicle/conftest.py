@@ -1,4 +1,4 @@
-"""Small pictures of exhaust runners, radiators and wheels with known truth."""
+"""Tests of the vehicle plugin on small pictures of exhaust runners, radiators and wheels with known truth."""
 
 from __future__ import annotations
 

@@ -31,9 +31,6 @@ API_HISTORY: Mapping[int, tuple[str, str]] = MappingProxyType(
 PLUGIN_ATTRIBUTE = "HEATBRIEF_API"
 """A plugin's package says by this number for which API it was written; 1 when it does not."""
 
-LEAST_DAYS = 365
-"""Days from a deprecation to the first release that may go without, at least."""
-
 
 class HeatbriefDeprecation(DeprecationWarning):
     """A plugin uses something that a later release will not have."""

@@ -10,7 +10,7 @@ from heatbrief.detect.areas import find_areas
 from heatbrief.detect.case import Case
 from heatbrief.detect.compare import Comparison, Reading, difference, read_region, twins
 from heatbrief.detect.conclude import conclude, what_next
-from heatbrief.detect.field import Field, expected_field, fit_field, residual_sigma
+from heatbrief.detect.field import Field, fit_field, residual_sigma
 from heatbrief.detect.gates import (
     Rule,
     gate_kinds,
@@ -36,7 +36,7 @@ from heatbrief.detect.regions import (
     view_of,
 )
 from heatbrief.detect.rivals import FACTS, RIVALS, argue, facts_for
-from heatbrief.detect.sequence import Curve, Growth, area_growth, pixel_curves, region_curve, seconds_of
+from heatbrief.detect.sequence import Growth, area_growth, seconds_of
 from heatbrief.detect.words import figure, number, said, slug
 
 __all__ = [
@@ -50,7 +50,6 @@ __all__ = [
     "Case",
     "Comparison",
     "Criterion",
-    "Curve",
     "Field",
     "Growth",
     "Judgement",
@@ -62,7 +61,6 @@ __all__ = [
     "conclude",
     "difference",
     "excluded_mask",
-    "expected_field",
     "fact_of",
     "facts_for",
     "figure",
@@ -78,9 +76,7 @@ __all__ = [
     "number",
     "once",
     "own_regions",
-    "pixel_curves",
     "read_region",
-    "region_curve",
     "residual_sigma",
     "rule_for",
     "rule_sets",

@@ -71,17 +71,6 @@ class Field:
         return self._cell * math.sqrt(max(float(row @ self._inverse @ row), 0.0) + self._local)
 
 
-def expected_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, noise: float = 0.0) -> np.ndarray:
-    """Expected values over the box that holds `inside`, float32 (height, width), NaN elsewhere; robust to anomalies
-    inside.
-
-    "constant" is the median, "plane" a plane by iterative reweighting, "smooth" a second-degree surface plus what is
-    left of
-    it at large scale, outlying cells left out. `noise` is the standard deviation of one pixel's noise.
-    """
-    return fit_field(values, inside, kind, noise=noise).expected
-
-
 def residual_sigma(residual: np.ndarray, inside: np.ndarray | None = None, floor: float = 0.0) -> float:
     """Robust standard deviation of a residual (MAD), at least `floor` (the picture's noise); 0 for an empty one
     without a floor."""

@@ -1,4 +1,4 @@
-"""Pictures over time: what a region did, what each pixel did, and whether an area grew."""
+"""Pictures over time: when each was taken, and whether an area grew."""
 
 from __future__ import annotations
 
@@ -11,33 +11,17 @@ from typing import Literal
 import numpy as np
 
 from heatbrief.detect.areas import find_areas
-from heatbrief.detect.compare import Of, read_region
 from heatbrief.detect.measure import target_area
 from heatbrief.errors import StepError
 from heatbrief.model.quantity import Quantity
-from heatbrief.model.region import Region
 from heatbrief.model.thermogram import Thermogram
-
-
-@dataclass(frozen=True)
-class Curve:
-    """One region over time.
-
-    seconds    since the first picture; values: kelvin or counts, NaN where the region held no valid pixel
-    standard   standard uncertainty from noise of each value; errors shared by all pictures are not in it
-    """
-
-    name: str
-    seconds: np.ndarray
-    values: np.ndarray
-    standard: np.ndarray
-    unit: str
 
 
 @dataclass(frozen=True)
 class Growth:
     """How an area that changed since the first picture grew.
 
+    seconds      since the first picture
     pixels       number of pixels in each picture; contrast: their mean change [K or counts], 0 where there are none
     mask         pixels of the last picture's area, bool (height, width); area: its size on the target, where known
     rate         pixels per hour, robust slope over the pictures from the first in which there was something, with
@@ -91,25 +75,6 @@ def seconds_of(thermograms: Sequence[Thermogram]) -> np.ndarray:
             "Check `taken`: every picture must be later than the one before.",
         )
     return seconds
-
-
-def region_curve(
-    thermograms: Sequence[Thermogram], region: Region | np.ndarray, of: Of = "mean", name: str = ""
-) -> Curve:
-    """What a region, or mask, reads in each picture."""
-    seconds = seconds_of(thermograms)
-    values, standard = np.full(seconds.size, np.nan), np.full(seconds.size, np.nan)
-    for place, one in enumerate(thermograms):
-        reading = read_region(one, region)
-        if reading is not None:
-            values[place], standard[place] = reading.values[of], reading.standards[of]
-    unit = "kelvin" if all(one.scale == "temperature" for one in thermograms) else "count"
-    return Curve(name or getattr(region, "name", ""), seconds, values, standard, unit)
-
-
-def pixel_curves(thermograms: Sequence[Thermogram]) -> tuple[np.ndarray, np.ndarray]:
-    """(seconds (n,), values float32 (n, height, width)). Raises StepError when sizes differ or a time is missing."""
-    return seconds_of(thermograms), np.stack([one.values for one in _alike(thermograms)])
 
 
 def _alike(thermograms: Sequence[Thermogram]) -> Sequence[Thermogram]:

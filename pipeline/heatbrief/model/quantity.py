@@ -74,20 +74,9 @@ class Quantity:
         low, high = sorted((self.low * factor, self.high * factor))
         return Quantity(self.value * factor, unit, low, high, self.coverage, self.method if method is None else method)
 
-    def to_json(self) -> dict[str, Any]:
-        """Plain data for the results document."""
-        return {
-            "value": self.value,
-            "unit": self.unit,
-            "low": self.low,
-            "high": self.high,
-            "coverage": self.coverage,
-            "method": self.method,
-        }
-
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Quantity:
-        """The inverse of `to_json`."""
+        """The quantity that the results document holds as plain data."""
         return cls(**data)
 
 

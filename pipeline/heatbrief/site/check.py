@@ -41,26 +41,6 @@ class Checked:
         return cls(tuple(ids), tuple((file, place) for file, place in links), tuple(cautions))
 
 
-def check_site(
-    root: Path,
-    cautions: Iterable[str],
-    unscaled_titles: Iterable[str] = (),
-    beside: Collection[str] = (),
-    cautions_on: Mapping[str, Iterable[str]] = MappingProxyType({}),
-) -> None:
-    """Raise UserError with every fault found in the site under `root`.
-
-    cautions         keys that must occur
-    beside           pages outside the site, from its root, that may be linked
-    unscaled_titles  the owner's names of pictures without scale, which may hold anything
-    cautions_on      page -> keys that must occur on that page: those of its finding, or of the steps of the plan
-    """
-    check = SiteCheck(unscaled_titles)
-    for path in sorted(root.rglob("*.html")):
-        check.page(path.relative_to(root).as_posix(), path.read_text("utf-8"))
-    check.finish(root, cautions, beside, cautions_on)
-
-
 class SiteCheck:
     """The check of a site page by page, as pages are written.
 
@@ -96,7 +76,9 @@ class SiteCheck:
     ) -> None:
         """Check what pages have to do with each other. Raises UserError with every fault of the site under `root`.
 
-        The rest as in `check_site`.
+        cautions     keys that must occur
+        beside       pages outside the site, from its root, that may be linked
+        cautions_on  page -> keys that must occur on that page: those of its finding, or of the steps of the plan
         """
         files = {_resolve("index.html", one) for one in beside}
         for folder, _, names in os.walk(root):

@@ -23,9 +23,6 @@ LIBRARIES = ("mkdocs", "jinja2", "numpy", "pillow", "imagecodecs", "matplotlib")
 """Other versions of these may write other bytes for the same thing."""
 _FACTS = tuple(one.name for one in fields(Drawn) if one.name not in ("path", "data"))
 
-Mark = list[int]
-"""Size in bytes and time of the last change [ns]."""
-
 
 def key_of(*parts: object) -> str:
     """Digest of plain values; equal values in equal order give equal keys."""

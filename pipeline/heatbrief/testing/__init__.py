@@ -8,7 +8,7 @@ from typing import Any
 _HOMES = {
     "contract": ("Fault", "check_plugin"),
     "fields": ("Grid", "Part"),
-    "load": ("Shot", "load_shots", "scene_from"),
+    "load": ("Shot", "load_shots"),
     "new_plugin": ("project_files",),
     "parts": ("PARTS",),
     "rendering": ("Rendered", "render", "write"),

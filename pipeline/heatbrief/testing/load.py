@@ -5,7 +5,6 @@ from __future__ import annotations
 import difflib
 import math
 import types
-from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
@@ -65,15 +64,6 @@ def _read(path: Path) -> Any:
     except (yaml.YAMLError, UnicodeDecodeError) as error:
         raise UserError.single("scenes-file", path, f"not YAML: {error}") from error
     return plain
-
-
-def scene_from(plain: Mapping[str, Any], where: str = "scene") -> Scene:
-    """One scene from a mapping of its fields, `imager` and `parts` included. Raises UserError listing every problem."""
-    problems: list[Problem] = []
-    scene = _scene(dict(plain), {}, _Place(where, problems))
-    if problems or scene is None:
-        raise UserError(problems)
-    return scene
 
 
 @dataclass(frozen=True)

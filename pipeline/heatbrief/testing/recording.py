@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from heatbrief.physics.planck import ZERO_CELSIUS_K, band_radiance, band_slope
-from heatbrief.testing.scene import Imager, Scene
+from heatbrief.testing.scene import Scene
 
 NOISE_AT_K = ZERO_CELSIUS_K + 30.0
 FULL_COUNT = 65535
@@ -89,8 +88,3 @@ def quantised(reading: np.ndarray, scene: Scene) -> tuple[np.ndarray, np.ndarray
     bad = random.random(counts.shape) < imager.bad_share
     counts[bad] = np.where(random.random(counts.shape)[bad] < 0.5, 0, FULL_COUNT).astype(np.uint16)
     return counts, bad
-
-
-def without_faults(imager: Imager) -> Imager:
-    """The same imager with no noise, pattern, shading, bad pixels or offset; band, blur and scale stay."""
-    return replace(imager, noise_k=0.0, column_k=0.0, shading_k=0.0, bad_share=0.0, offset_k=0.0)

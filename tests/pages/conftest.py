@@ -1,0 +1,1 @@
+"""Tests of `heatbrief.pages`: single pages in the frame of the site."""

@@ -1,0 +1,1 @@
+"""Tests of `heatbrief.physics`: properties, limits, independent libraries; values of sources stand in `published/`."""

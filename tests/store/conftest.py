@@ -1,0 +1,1 @@
+"""Tests of `heatbrief.store`: what lasts comes back as it was, and what is damaged is noticed."""
