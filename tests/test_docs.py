@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import functools
 import inspect
 import re
 from pathlib import Path
@@ -15,6 +17,9 @@ from heatbrief.registry import Registry, load_registry
 ROOT = Path(__file__).resolve().parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 README = (ROOT / "README.md").read_text("utf-8")
+PACKAGE, EXAMPLE = ROOT / "pipeline" / "heatbrief", "heatbrief_envelope"
+PROSE = re.sub(r"<!-- (\w+) -->.*?<!-- /\1 -->|```.*?```", "", DEVELOPERS, flags=re.DOTALL)
+WRITTEN_BY_A_RUN = {"survey.yaml", "results.json", "findings.csv", "plan.csv", "site.json"}
 HOOKS = [
     (name, function)
     for name, function in inspect.getmembers(hooks, inspect.isfunction)
@@ -39,12 +44,59 @@ def test_catalogue_is_what_the_installed_plugins_offer():
     assert shown == markdown_table(own)
 
 
-def test_paths_named_in_the_walk_through_exist():
-    section = DEVELOPERS.split("One picture from manifest to page")[1].split("## Layers")[0]
-    paths = re.findall(r"`([\w/]+(?:\.py|/))`", section)
-    assert len(paths) > 15
-    for path in paths:
-        assert (ROOT / path).exists() or (ROOT / "pipeline" / "heatbrief" / path).exists(), path
+@pytest.mark.parametrize(
+    "path",
+    sorted(
+        set(re.findall(r"`([\w./]+(?:\.(?:py|yaml|json|csv|html|css|js|typed)|/))`", PROSE))
+        - WRITTEN_BY_A_RUN
+        - {"nl.yaml"}
+    ),
+)
+def test_every_file_and_folder_that_is_named_exists(path):
+    """From the root, from the package, or, in "Before and after", from `compare/`."""
+    assert any((home / path).exists() for home in (ROOT, PACKAGE, PACKAGE / "compare", ROOT / "plugins" / EXAMPLE)), (
+        path
+    )
+
+
+@pytest.mark.parametrize("name", sorted(WRITTEN_BY_A_RUN))
+def test_files_of_a_run_that_are_named_are_files_of_a_run(name):
+    code = " ".join(path.read_text("utf-8") for path in PACKAGE.rglob("*.py"))
+    assert f"`{name}`" in PROSE and re.search(rf"[\"'/]{re.escape(name)}[\"'/]", code)
+
+
+def test_what_the_walk_through_says_to_look_for_is_there():
+    """`file.py` (`name`, `name`) and `Name` (`file.py`): a function or class at the top of that file."""
+    section = PROSE.split("One picture from manifest to page")[1].split("### Where a number")[0]
+    pairs = [(file, name) for file, name in re.findall(r"`([\w/]+\.py)` \(`(\w+)`\)", section)]
+    pairs += [(file, name) for name, file in re.findall(r"`(\w+)`\s+\(`([\w/]+\.py)`\)", section)]
+    assert len(pairs) > 25
+    for file, name in pairs:
+        assert name in defined_in(next(one for one in (PACKAGE / file, ROOT / file) if one.exists())), f"{file}: {name}"
+    loose = set(re.findall(r"`(\w+)`", section)) - {name for _, name in pairs}
+    assert not loose, "say in which file these are"
+
+
+def defined_in(path: Path) -> set[str]:
+    """Names of functions and classes at the top of a file, and of click's commands, which are functions too."""
+    tree = ast.parse(path.read_text("utf-8"))
+    return {node.name for node in tree.body if isinstance(node, ast.FunctionDef | ast.ClassDef)}
+
+
+@pytest.mark.parametrize("name", sorted(set(re.findall(r"`(_?[A-Za-z]\w*[A-Z_]\w*)(?:\(.*?\))?`", PROSE))))
+def test_every_name_of_code_that_is_named_exists(name):
+    """Names with an underscore or a capital within: of functions, classes, fields, arguments, constants and variables."""
+    assert name in every_name()
+
+
+@functools.cache
+def every_name() -> frozenset[str]:
+    found = set()
+    for folder in ("pipeline", "plugins", "site_templates"):
+        for path in (ROOT / folder).rglob("*.py"):
+            for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+                found |= {str(getattr(node, part, "")) for part in ("name", "id", "attr", "arg", "value")}
+    return frozenset(found)
 
 
 def test_every_verb_is_in_the_readme():

@@ -15,11 +15,8 @@ CALLED_FROM_OUTSIDE = {
     "heatbrief.site.mkdocs_hook.": "MkDocs calls these by their names",
     "heatbrief.estimate.season.conductance_of": "the sum of a finding in one line, for the tests of its published figures",
     "heatbrief.estimate.season.season_heat": "the same",
+    "heatbrief.estimate.plan_of_work.plan_of_work": "the plan alone, for tests that look at its order",
     "heatbrief.testing.truth.read_truth": "reads what `write` wrote, for tests that have its pictures",
-    **{
-        f"heatbrief.cli.{verb}.command": "found by the name of the verb, in `_Verbs.get_command`"
-        for verb in ("check", "compare", "explain", "new", "plan", "publish", "run", "schema")
-    },
 }
 """Name or beginning of names -> why nothing of ours has to name it."""
 

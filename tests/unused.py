@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -20,8 +20,13 @@ OFFERED_IN = (
 )
 """What plugin authors read and copy: a name that stands there is offered to them. Of Markdown only what is set as code."""
 
-CALLED_BY_A_LIBRARY = {"hookimpl", "hookspec", "fixture"}
-"""Decorators by which pluggy and pytest find a function."""
+FOR_AUTHORS = tuple(
+    f"heatbrief.{name}" for name in ("api", "arrays", "detect", "errors", "model", "physics", "testing")
+)
+"""What plugins may import."""
+
+CALLED_BY_A_LIBRARY = {"hookimpl", "hookspec", "fixture", "command"}
+"""Decorators by which pluggy, pytest and click find a function."""
 
 Name = tuple[str, str]
 
@@ -73,7 +78,7 @@ def modules() -> dict[str, Module]:
 
 def home_of(known: dict[str, Module], module: str, name: str) -> Name:
     """Where a name is defined that may have been handed on by packages; (module, "") for a module."""
-    if f"{module}.{name}" in known:
+    if f"{module}.{name}" in known and known[module].imported.get(name, (module, name)) == (module, name):
         return f"{module}.{name}", ""
     seen: set[Name] = set()
     while module in known and name not in known[module].defined and (module, name) not in seen:
@@ -99,6 +104,8 @@ def uses(known: dict[str, Module], name: str) -> Iterator[Name]:
                 where = homes.get(whole, (whole, ""))
                 if where[0] in known and not where[1]:
                     yield home_of(known, where[0], node.attr)
+                elif whole.isidentifier() and whole not in module.defined:  # may go through modules in a loop
+                    yield from ((one, node.attr) for one, within in homes.values() if not within)
 
 
 def unused() -> list[str]:
@@ -107,22 +114,25 @@ def unused() -> list[str]:
     users = [name for name in known if not name.startswith("tests.") or name.startswith("tests.benchmarks.")]
     named = {one for name in users for one in uses(known, name)}
     called = {node.attr for name in users for node in ast.walk(known[name].tree) if isinstance(node, ast.Attribute)}
-    found, words = set(), offered_words()
+    called |= words_of((ROOT / "site_templates").rglob("*.html"))
+    offered, found = words_of(path for pattern in OFFERED_IN for path in ROOT.glob(pattern)), set()
     for module in users:
         if not module.startswith("tests."):
             free = {name for name in known[module].defined if (module, name) not in named}
             free |= {name for name in known[module].methods if name.partition(".")[2] not in called}
+            words = offered if module.startswith(FOR_AUTHORS) else set()
             found |= {f"{module}.{name}" for name in free if name.rpartition(".")[2] not in words}
     return sorted(found)
 
 
-def offered_words() -> set[str]:
-    """Words of what plugin authors read, and of the page templates."""
-    files = [path for pattern in OFFERED_IN for path in ROOT.glob(pattern)]
-    files += (ROOT / "site_templates").rglob("*.html")
+def words_of(files: Iterable[Path]) -> set[str]:
     return {word for path in files for word in re.findall(r"\w+", code_of(path))}
 
 
 def code_of(path: Path) -> str:
+    """What an author can write after a text: of Markdown the code, without names of files and the tables made from code."""
     text = path.read_text("utf-8")
-    return " ".join(re.findall(r"```.*?```|`[^`\n]+`", text, re.DOTALL)) if path.suffix == ".md" else text
+    if path.suffix != ".md":
+        return text
+    text = re.sub(r"<!-- (\w+) -->.*?<!-- /\1 -->", "", text, flags=re.DOTALL)
+    return re.sub(r"[\w/]+\.(?:py|yaml)\b", "", " ".join(re.findall(r"```.*?```|`[^`\n]+`", text, re.DOTALL)))

@@ -118,12 +118,6 @@ def at_least(
     return Gate(name, held, f"asked: {limits}; given: {told}", source, "" if held else remedy)
 
 
-def stated(name: str, held: bool | None, asked: str, remedy: str, source: str = "") -> Gate:
-    """A gate about a fact that is said with yes or no."""
-    told = "nothing" if held is None else "yes" if held else "no"
-    return Gate(name, held, f"asked: {asked}; given: {told}", source, "" if held else remedy)
-
-
 def open_rival(explanation: str, evidence: str, missing: str, left: bool = False) -> Rival:
     """A rival explanation that a picture cannot test; `left`: it is known to be possible."""
     return Rival(explanation, "not ruled out" if left else "not testable", evidence, missing)

@@ -9,7 +9,7 @@ from heatbrief.api import Camera, Context, StepError, View
 from heatbrief.calibrate.flat_field import LEAST_SCENES, parts_of, shading_of, without_shading
 from heatbrief.calibrate.radiance import calibrate
 from heatbrief.calibrate.settings import RadianceSettings
-from heatbrief.calibrate.statistics import difference
+from heatbrief.detect import difference, read_region
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.thermogram import Picture
 from heatbrief.testing import Imager, Scene, render
@@ -135,7 +135,8 @@ def test_shading_cancels_between_neighbours_and_not_across_the_picture():
     masks = [np.zeros(found.shape, bool) for _ in range(3)]
     for mask, at in zip(masks, (10, 18, 140), strict=True):
         mask[50:58, at : at + 8] = True
-    near, far = difference(found, masks[0], masks[1]), difference(found, masks[0], masks[2])
+    first, beside, across = (read_region(found, mask) for mask in masks)
+    near, far = difference(first, beside), difference(first, across)
     (source,) = (one for one in found.errors[0] if one.name == "lens shading")
     assert near.standard < source.standard
     assert far.standard == pytest.approx(np.hypot(2**0.5 * source.standard, near.standard * 0.2), rel=0.1)

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from heatbrief.calibrate.statistics import difference as calibrated_difference
 from heatbrief.detect import Case, difference, find_areas, read_region, survey_gate
 from heatbrief.detect.areas import LEAST_SEED, SEED, start_level
 from heatbrief.detect.change import change_of
@@ -33,15 +32,18 @@ def test_an_error_of_a_reach_cancels_only_near_by(apart):
     assert shared_standard((everywhere,), 293.0, (everywhere,), 293.0, apart) == 0.0
 
 
-def test_regions_differ_as_calibrated_pictures_do(make):
-    """The difference of two regions has the bounds that the calibration states for the same two masks."""
+def test_the_difference_of_two_regions_adds_what_they_do_not_share(make):
+    """GUM 5.2.2 by hand [memory]: noise in full, shading as far as it reaches, emissivity by the slope between both."""
     plain = make.picture((120, 160), noise=0.01)
     slope = ErrorSource("emissivity", "emissivity", 0.02, "1", (290.0, 300.0), (-10.0, -60.0))
     shaded = replace(plain, errors=((*plain.errors[0], SHADING, slope),))
     first = boxed(10, 10, 20, 20)
-    for second in (boxed(22, 10, 32, 20), boxed(130, 90, 140, 100)):
-        ours = difference(read_region(shaded, first), read_region(shaded, second))
-        assert ours.half_width == pytest.approx(calibrated_difference(shaded, first, second).half_width, rel=1e-6)
+    for second, apart in ((boxed(22, 10, 32, 20), 12.0), (boxed(130, 90, 140, 100), math.hypot(120.0, 80.0))):
+        one, other = read_region(shaded, first), read_region(shaded, second)
+        shading = 2.0 * (1.0 - math.exp(-0.5 * (apart / 20.0) ** 2)) * 0.2**2
+        emissivity = (0.02 * 5.0 * (one.values["mean"] - other.values["mean"])) ** 2
+        variance = shading + emissivity + 2.0 * plain.noise() ** 2 / 100
+        assert difference(one, other).standard == pytest.approx(math.sqrt(variance), rel=1e-6)
 
 
 def test_bounds_of_a_contrast_grow_with_the_size_of_the_area(make):

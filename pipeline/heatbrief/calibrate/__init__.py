@@ -6,8 +6,8 @@ from heatbrief.api.step import Step
 from heatbrief.calibrate.maps import uncertainty_map
 from heatbrief.calibrate.radiance import STEP
 from heatbrief.calibrate.regions import region_statistics
-from heatbrief.calibrate.statistics import budget, difference, statistics
+from heatbrief.calibrate.statistics import budget, statistics
 
 STEPS: tuple[Step, ...] = (STEP,)
 
-__all__ = ["STEPS", "budget", "difference", "region_statistics", "statistics", "uncertainty_map"]
+__all__ = ["STEPS", "budget", "region_statistics", "statistics", "uncertainty_map"]

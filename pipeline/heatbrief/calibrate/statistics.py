@@ -1,4 +1,4 @@
-"""Statistics, differences and budgets of parts of a thermogram; what averages out is kept apart from what does not."""
+"""Statistics and budgets of parts of a thermogram; what averages out is kept apart from what does not."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ import numpy as np
 from heatbrief.calibrate.draws import Share, common_spread, reported_bounds
 from heatbrief.calibrate.saturation import saturation_method
 from heatbrief.calibrate.small_targets import Loss, loss_of
-from heatbrief.errors import StepError
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.results import BudgetLine
 from heatbrief.model.thermogram import ErrorSource, Thermogram
@@ -61,36 +60,6 @@ def statistics(thermogram: Thermogram, mask: np.ndarray | None = None) -> dict[s
         if "mean" in middle:
             found["centre"] = middle["mean"]
     return found
-
-
-def difference(thermogram: Thermogram, mask_a: np.ndarray, mask_b: np.ndarray) -> Quantity:
-    """Mean of a minus mean of b, in K ("count" when unscaled); shared errors cancel as far as sensitivities agree.
-
-    StepError "empty-region" without pixels, "comparison-only" across zones one of which gives no absolute temperature.
-    """
-    parts = [np.asarray(mask, bool) & thermogram.valid for mask in (mask_a, mask_b)]
-    if not all(part.any() for part in parts):
-        raise StepError("empty-region", "a region holds no pixel with a value", "Draw it inside the picture.")
-    means = [float(thermogram.values[part].mean(dtype=np.float64)) for part in parts]
-    if thermogram.scale == "unscaled":
-        return Quantity.exact(means[0] - means[1], "count", "difference of means as recorded")
-    _refuse_mixed(thermogram, parts)
-    first, second = (contributions(thermogram, part) for part in parts)
-    counts = [int(np.count_nonzero(part)) for part in parts]
-    variance = first.noise**2 / counts[0] + second.noise**2 / counts[1]
-    apart = _distance(*parts)
-    for key in {*first.shared, *second.shared}:
-        one, other = first.shared.get(key, 0.0), second.shared.get(key, 0.0)
-        source = first.sources[key][0] if key in first.sources else second.sources[key][0]
-        common = 1.0 if source.reach is None else math.exp(-0.5 * (apart / source.reach) ** 2)
-        variance += (one - other) ** 2 + 2.0 * (1.0 - common) * one * other
-    return Quantity.normal(means[0] - means[1], "K", math.sqrt(variance), "difference of means in one picture")
-
-
-def _distance(first: np.ndarray, second: np.ndarray) -> float:
-    """Distance [px] between the centres of two parts."""
-    centres = [[float(along.mean()) for along in np.nonzero(part)] for part in (first, second)]
-    return math.dist(*centres)
 
 
 def budget(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[BudgetLine, ...]:
@@ -184,18 +153,6 @@ def _centre(shape: tuple[int, int]) -> np.ndarray:
     (top, left) = (max(0, (side - CENTRE) // 2) for side in shape)
     mask[top : top + CENTRE, left : left + CENTRE] = True
     return mask
-
-
-def _refuse_mixed(thermogram: Thermogram, parts: list[np.ndarray]) -> None:
-    if all(thermogram.absolute):
-        return
-    zones = {zone for part in parts for zone, _, _ in _zones_in(thermogram, part)}
-    if len(zones) > 1 and not all(thermogram.absolute[zone] for zone in zones):
-        raise StepError(
-            "comparison-only",
-            "one of the surfaces has too low an emissivity to be compared with another kind of surface",
-            "Compare like with like, or put tape or paint of known emissivity on the spot.",
-        )
 
 
 def _of_pixels(thermogram: Thermogram, chosen: np.ndarray, loss: Loss | None) -> dict[str, Quantity]:
