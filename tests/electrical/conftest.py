@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from heatbrief.api import Context, View
@@ -106,10 +104,6 @@ class Panel:
 
     def run(self, step, facts=None, **settings):
         return run_step(step, self.thermogram, self.context(**(facts or {})), **settings)
-
-    def with_conditions(self, **changes):
-        self.conditions = replace(self.conditions, **changes)
-        return self
 
 
 @pytest.fixture

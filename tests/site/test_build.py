@@ -25,8 +25,6 @@ from heatbrief.site.settings import SiteSettings
 from heatbrief.site.words import Words
 from heatbrief.store.results import read_results, write_results
 
-SENTENCE_DATA = ("previous", "next")
-
 
 def files_of(folder: Path) -> dict[str, bytes]:
     return {
