@@ -6,6 +6,7 @@ import ast
 import importlib.util
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -76,6 +77,13 @@ def private_imports(project: Path) -> list[str]:
             if module and module.startswith("heatbrief.") and ".".join(module.split(".")[:2]) not in PUBLIC:
                 found.append(f"{path.name}: {module}")
     return found
+
+
+FORBIDDEN = re.compile(
+    r"\b(safe|safely|passed|code[- ]compliant|compliant|will fail|fire will|catch fire|certif(y|ied) as)\b",
+    re.IGNORECASE,
+)
+"""What no text of a plugin says (domains dossier 1.5): never "safe", "passed", "code-compliant", "will fail", "fire will"."""
 
 
 def plugin_texts(folder: Path) -> Iterator[tuple[str, str]]:
