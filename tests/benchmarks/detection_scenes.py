@@ -9,22 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import detection_electrical as electrical
+import detection_envelope as envelope
+import detection_plumbing as plumbing
+import detection_vehicle as vehicle
 import numpy as np
 from detection_drafts import Draft, known
-from detection_families import (
-    bridge,
-    core,
-    damp,
-    exhaust,
-    insulation,
-    inverters,
-    panel,
-    pipe,
-    plugs,
-    radiator,
-    shade,
-    window,
-)
 from heatbrief.api import Context
 from heatbrief.model import Conditions
 from heatbrief.testing import Imager, Scene, context_for
@@ -32,18 +22,18 @@ from heatbrief.testing import Imager, Scene, context_for
 CAMERAS = (((80, 60), 0.36), ((160, 120), 0.44), ((320, 240), 0.17), ((640, 480), 0.03))
 CLEAN_SHARE, SECOND_VIEW = 0.45, 0.65
 FAMILIES: dict[str, tuple[str, float, Callable[[Draft], None]]] = {
-    "insulation": ("envelope", 5.0, insulation),
-    "bridge": ("envelope", 1.5, bridge),
-    "window": ("envelope", 0.7, window),
-    "panel": ("electrical", 3.5, panel),
-    "plugs": ("electrical", 2.0, plugs),
-    "inverters": ("electrical", 0.8, inverters),
-    "damp": ("plumbing", 3.5, damp),
-    "pipe": ("plumbing", 2.5, pipe),
-    "radiator": ("plumbing", 1.0, radiator),
-    "shade": ("plumbing", 0.7, shade),
-    "exhaust": ("vehicle", 1.5, exhaust),
-    "core": ("vehicle", 2.0, core),
+    "insulation": ("envelope", 5.0, envelope.insulation),
+    "bridge": ("envelope", 1.5, envelope.bridge),
+    "window": ("envelope", 0.7, envelope.window),
+    "panel": ("electrical", 3.5, electrical.panel),
+    "plugs": ("electrical", 2.0, electrical.plugs),
+    "inverters": ("electrical", 0.8, electrical.inverters),
+    "damp": ("plumbing", 3.5, plumbing.damp),
+    "pipe": ("plumbing", 2.5, plumbing.pipe),
+    "radiator": ("plumbing", 1.0, plumbing.radiator),
+    "shade": ("plumbing", 0.7, plumbing.shade),
+    "exhaust": ("vehicle", 1.5, vehicle.exhaust),
+    "core": ("vehicle", 2.0, vehicle.core),
 }
 """Kind of scene: its domain, how often it is drawn, and how it is made."""
 
