@@ -5,7 +5,7 @@ from __future__ import annotations
 import psychrolib
 import pytest
 from heatbrief.compare import drive
-from heatbrief.compare.measure import USUAL_EXPONENT
+from heatbrief.compare.rise import USUAL_EXPONENT
 from heatbrief.model import Quantity
 from heatbrief.model.results import RegionRecord
 from heatbrief.physics.electrical import LOAD_EXPONENTS, rise_at_load

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 from heatbrief.api.bounds import propagated
 from heatbrief.compare import drive
 from heatbrief.compare.kinds import SUNNY, Kind, kind_of
+from heatbrief.compare.look import Measured, looks
 from heatbrief.compare.match import Pair
-from heatbrief.compare.measure import Measured, looks, measure
+from heatbrief.compare.measure import measure
 from heatbrief.compare.rule import Decision, decide, refused, row
 from heatbrief.model.comparison import ComparedFinding
 from heatbrief.model.finding import Finding
