@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, setting
 from heatbrief.detect import Case, Criterion, conclude, figure, matches, number, own_regions
-from heatbrief.model import Finding, Gate, Quantity, Rival, Thermogram
+from heatbrief.model import Finding, Quantity, Rival, Thermogram
 from heatbrief.physics import electrical
 
 from heatbrief_electrical import classes, idle, limits, rivals
 from heatbrief_electrical.circuit import LEAST_RISE_K, Circuit, circuit_of, ranking, usual_rise
 from heatbrief_electrical.compared import members_of
-from heatbrief_electrical.panel_rows import panel_rows, running_words
+from heatbrief_electrical.panel_finding import ABOUT_RATED, LIMITS, counted_from, panel_finding
 from heatbrief_electrical.parts import (
     ALWAYS,
     BREAKERS,
@@ -30,11 +29,6 @@ from heatbrief_electrical.twin_words import class_words
 
 NAME = "electrical.circuits"
 KINDS = "a breaker with electronics, or of another size or make"
-LIMITS = ("ul-489", "rated-rise", "load-exponent")
-ABOUT_RATED = (
-    "50 K is the rise of a standard breaker's termination at rated load (UL 489 as quoted by a maker); the plate of "
-    "the panel comes first"
-)
 
 
 @dataclass(frozen=True)
@@ -78,7 +72,8 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     named = {one.name: "has a page of its own" for one in (*odd, *over)}
     idles = [(one, idle.idle_case(subject, context, one, NAME)) for one in circuits]
     states = {one.name: idle.idle_state(case, one) for one, case in idles}
-    findings = [_panel(subject, settings, context, circuits, ranked, named, states)]
+    whole = Case(check=NAME, domain=DOMAIN, subject=subject, context=context, purpose="electrical", tag="panel")
+    findings = [panel_finding(whole, settings.rated_rise, circuits, ranked, named, states)]
     findings += [_standing_out(subject, settings, context, one, usual or 0.0) for one in odd]
     findings += [_over_rating(subject, context, one) for one in over]
     findings += [idle.idle_finding(case, one) for one, case in idles if states[one.name] == "refer"]
@@ -109,145 +104,6 @@ def _case(subject: Thermogram, context: Context, circuit: Circuit, tag: str = ""
     )
 
 
-def _panel(
-    subject: Thermogram,
-    settings: Settings,
-    context: Context,
-    circuits: tuple[Circuit, ...],
-    ranked: tuple[Circuit, ...],
-    named: Mapping[str, str],
-    states: Mapping[str, str],
-) -> Finding:
-    """The panel as a whole: normal when every loaded circuit that is not reported by itself stays below what its load
-    allows.
-    """
-    judged = [one for one in circuits if one.held is not None]
-    calm = [one for one in judged if one.name not in named and not one.beside_twin]
-    worst = max(calm, key=lambda one: (one.use, one.name), default=None)
-    held = worst.held if worst is not None else None
-    case = Case(check=NAME, domain=DOMAIN, subject=subject, context=context, purpose="electrical", tag="panel")
-    apart = [one.name for one in judged if one not in calm]
-    elsewhere = {
-        **{name: idle.EXPLAINED[state] for name, state in states.items() if state},
-        **{one.name: "warmer than its twin; has a page of its own" for one in circuits if one.beside_twin},
-        **named,
-    }
-    rows = panel_rows(circuits, ranked, elsewhere)
-    words = (
-        _opening(worst),
-        running_words(circuits, rows),
-        _apart(apart),
-        _ranking_words(ranked),
-        _left_out(circuits, judged),
-        _above_rating(circuits),
-    )
-    return conclude(
-        case,
-        title="Panel: circuits by rise over the air and load",
-        summary=" ".join(part for part in words if part),
-        criterion=Criterion(held.allowed.low if held else settings.rated_rise, because=ABOUT_RATED, sources=LIMITS),
-        contrast=held.rise if held else None,
-        gates=(_load_gate(circuits, judged), _spot_gate(subject, circuits), "emissivity"),
-        rivals=(),
-        severity="safety",
-        at_most="watch",
-        actions=("electrical.record-load", "electrical.repeat-at-load"),
-        cautions=cautions_for(context, None),
-        sources=("load-gate", *LIMITS),
-        measured=known(
-            air_temperature=air_near(context, worst.member.region if worst else None),
-            allowed_rise_at_this_load=held.allowed if held else None,
-            margin_at_this_load=held.margin if held else None,
-            rise_at_full_load=held.full if held and worst and worst.full else None,
-            margin_at_full_load=held.margin_full if held and worst and worst.full else None,
-        ),
-        classes=rows,
-        shares=f"{subject.id}:panel",
-    )
-
-
-def _opening(worst: Circuit | None) -> str:
-    if worst is None or worst.held is None:
-        return (
-            "Loaded and warm is normal for a breaker. No circuit could be held against its limit: a load of 40 % or "
-            "more, a rating and the air temperature beside the panel are needed."
-        )
-    share = worst.member.load.share or 0.0
-    return (
-        "Loaded and warm is normal for a breaker. Measured by what its load allows, the warmest of the others is "
-        f"{worst.name}: {number(worst.held.rise.value, 'K')} over the air at {number(share, '1')} load, where about "
-        f"{number(worst.held.allowed.value, 'K')} would go with its limit, {worst.held.limit.said}."
-    )
-
-
-def _apart(names: list[str]) -> str:
-    return f"Reported by themselves: {', '.join(names)}." if names else ""
-
-
-SHOWN = 3
-"""Circuits that the summary names; the rows hold them all."""
-
-
-def _ranking_words(ranked: tuple[Circuit, ...]) -> str:
-    if not ranked:
-        return ""
-    rows = [
-        f"{place}. {one.name}, {figure(one.full.value, 'K')} K ({figure(one.full.low, 'K')} to "
-        f"{figure(one.full.high, 'K')} K{_low_load(one)})"
-        for place, one in enumerate(ranked[:SHOWN], 1)
-        if one.full is not None
-    ]
-    more = "; the table has the rest" if len(ranked) > SHOWN else ""
-    zero = _zero(ranked[0].above) if ranked[0].above is not None else "the air"
-    return f"Ranked by the rise each would have at full load, counted from {zero}: {'; '.join(rows)}{more}."
-
-
-def _above_rating(circuits: tuple[Circuit, ...]) -> str:
-    names = [one.name for one in circuits if one.member.load.share is not None and one.member.load.share > 1.0]
-    return (
-        f"Recorded above its rating: {', '.join(names)}; have this looked at whatever the picture shows."
-        if names
-        else ""
-    )
-
-
-def _low_load(circuit: Circuit) -> str:
-    return ", low load" if electrical.load_gate(circuit.member.load.share) == "low load" else ""
-
-
-def _left_out(circuits: tuple[Circuit, ...], judged: list[Circuit]) -> str:
-    rest = [one.name for one in circuits if one not in judged]
-    return f"Not ranked, because the load was below 40 % or not recorded: {', '.join(rest)}." if rest and judged else ""
-
-
-def _load_gate(circuits: tuple[Circuit, ...], judged: list[Circuit]) -> Gate:
-    unknown = sum(one.member.load.share is None for one in circuits)
-    passed = True if judged else None if unknown else False
-    return Gate(
-        "load",
-        passed,
-        f"asked: circuits at 40 % load or more; given: {len(judged)} of {len(circuits)}, load not recorded for "
-        f"{unknown}",
-        "gate-load-40",
-        ""
-        if passed
-        else "Survey with the larger appliances running; let a licensed electrician read the currents and give `load` "
-        "and `rated`.",
-    )
-
-
-def _spot_gate(subject: Thermogram, circuits: tuple[Circuit, ...]) -> Gate:
-    boxes = [one.member.region.bounding_box(*subject.shape) for one in circuits]
-    least = min(min(x1 - x0, y1 - y0) for x0, y0, x1, y1 in boxes)
-    return Gate(
-        "size in pixels",
-        least >= 3,
-        f"asked: at least 3 px; given: {least} px, the least side of a breaker",
-        "",
-        "" if least >= 3 else "Take the picture from nearer without opening anything, or with a narrower lens.",
-    )
-
-
 def _standing_out(subject: Thermogram, settings: Settings, context: Context, circuit: Circuit, usual: float) -> Finding:
     """A circuit without a twin that would be warmer at full load than the panel's circuits usually are."""
     member, held = circuit.member, circuit.held
@@ -272,7 +128,7 @@ def _standing_out(subject: Thermogram, settings: Settings, context: Context, cir
         _case(subject, context, circuit, "rank"),
         title=f"{circuit.name}: warmer than its load explains",
         summary=f"{circuit.name} is {number(rise.value, 'K')} over the air at {member.load.said}. It stands "
-        f"{number(above.value, 'K')} over {_zero(above)}; by the panel's other circuits about {number(expected, 'K')} "
+        f"{number(above.value, 'K')} over {counted_from(above)}; by the panel's other circuits about {number(expected, 'K')} "
         f"would be usual. {said} No comparison part. The pattern is consistent with a poor contact, or with another "
         "kind of breaker.",
         criterion=Criterion(
@@ -298,11 +154,6 @@ def _standing_out(subject: Thermogram, settings: Settings, context: Context, cir
         classes=rows,
         shares=f"{subject.id}:{circuit.name}",
     )
-
-
-def _zero(above: Quantity) -> str:
-    """What a warmth was counted from, in words."""
-    return above.method.removeprefix("mean of the region over ") if " over " in above.method else "the air"
 
 
 def kind_of_breaker(case: Case) -> Rival | None:
