@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from heatbrief.api import Context, Step, StepOutput, setting
 from heatbrief.detect import Case, Criterion, conclude, figure, matches, number, own_regions
-from heatbrief.model import Finding, Quantity, Rival, Thermogram
+from heatbrief.model import Finding, Gate, Quantity, Rival, Thermogram
 from heatbrief.physics import electrical
 
 from heatbrief_electrical import classes, idle, limits, rivals
@@ -73,11 +73,45 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     idles = [(one, idle.idle_case(subject, context, one, NAME)) for one in circuits]
     states = {one.name: idle.idle_state(case, one) for one, case in idles}
     whole = Case(check=NAME, domain=DOMAIN, subject=subject, context=context, purpose="electrical", tag="panel")
-    findings = [panel_finding(whole, settings.rated_rise, circuits, ranked, named, states)]
+    findings = [panel_finding(whole, settings.rated_rise, circuits, ranked, named, states, _gates(subject, circuits))]
     findings += [_standing_out(subject, settings, context, one, usual or 0.0) for one in odd]
     findings += [_over_rating(subject, context, one) for one in over]
     findings += [idle.idle_finding(case, one) for one, case in idles if states[one.name] == "refer"]
     return StepOutput(findings=tuple(findings), notes=notes)
+
+
+def _gates(subject: Thermogram, circuits: tuple[Circuit, ...]) -> tuple[Gate | str, ...]:
+    """What the panel as a whole asks for."""
+    return _load_gate(circuits), _spot_gate(subject, circuits), "emissivity"
+
+
+def _load_gate(circuits: tuple[Circuit, ...]) -> Gate:
+    judged = [one for one in circuits if one.held is not None]
+    unknown = sum(one.member.load.share is None for one in circuits)
+    passed = True if judged else None if unknown else False
+    return Gate(
+        "load",
+        passed,
+        f"asked: circuits at 40 % load or more; given: {len(judged)} of {len(circuits)}, load not recorded for "
+        f"{unknown}",
+        "gate-load-40",
+        ""
+        if passed
+        else "Survey with the larger appliances running; let a licensed electrician read the currents and give `load` "
+        "and `rated`.",
+    )
+
+
+def _spot_gate(subject: Thermogram, circuits: tuple[Circuit, ...]) -> Gate:
+    boxes = [one.member.region.bounding_box(*subject.shape) for one in circuits]
+    least = min(min(x1 - x0, y1 - y0) for x0, y0, x1, y1 in boxes)
+    return Gate(
+        "size in pixels",
+        least >= 3,
+        f"asked: at least 3 px; given: {least} px, the least side of a breaker",
+        "",
+        "" if least >= 3 else "Take the picture from nearer without opening anything, or with a narrower lens.",
+    )
 
 
 def _odd(one: Circuit, usual: float | None, settings: Settings) -> bool:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from heatbrief.detect import Case, Criterion, conclude, figure, number
-from heatbrief.model import Finding, Gate, Quantity, Thermogram
+from heatbrief.model import Finding, Gate, Quantity
 from heatbrief.physics import electrical
 
 from heatbrief_electrical import idle
@@ -27,6 +27,7 @@ def panel_finding(
     ranked: tuple[Circuit, ...],
     named: Mapping[str, str],
     states: Mapping[str, str],
+    gates: Sequence[Gate | str],
 ) -> Finding:
     """The panel as a whole: normal when every loaded circuit that is not reported by itself stays below what its load
     allows.
@@ -59,7 +60,7 @@ def panel_finding(
         summary=" ".join(part for part in words if part),
         criterion=Criterion(held.allowed.low if held else rated_rise, because=ABOUT_RATED, sources=LIMITS),
         contrast=held.rise if held else None,
-        gates=(_load_gate(circuits, judged), _spot_gate(case.subject, circuits), "emissivity"),
+        gates=gates,
         rivals=(),
         severity="safety",
         at_most="watch",
@@ -130,34 +131,6 @@ def _low_load(circuit: Circuit) -> str:
 def _left_out(circuits: tuple[Circuit, ...], judged: list[Circuit]) -> str:
     rest = [one.name for one in circuits if one not in judged]
     return f"Not ranked, because the load was below 40 % or not recorded: {', '.join(rest)}." if rest and judged else ""
-
-
-def _load_gate(circuits: tuple[Circuit, ...], judged: list[Circuit]) -> Gate:
-    unknown = sum(one.member.load.share is None for one in circuits)
-    passed = True if judged else None if unknown else False
-    return Gate(
-        "load",
-        passed,
-        f"asked: circuits at 40 % load or more; given: {len(judged)} of {len(circuits)}, load not recorded for "
-        f"{unknown}",
-        "gate-load-40",
-        ""
-        if passed
-        else "Survey with the larger appliances running; let a licensed electrician read the currents and give `load` "
-        "and `rated`.",
-    )
-
-
-def _spot_gate(subject: Thermogram, circuits: tuple[Circuit, ...]) -> Gate:
-    boxes = [one.member.region.bounding_box(*subject.shape) for one in circuits]
-    least = min(min(x1 - x0, y1 - y0) for x0, y0, x1, y1 in boxes)
-    return Gate(
-        "size in pixels",
-        least >= 3,
-        f"asked: at least 3 px; given: {least} px, the least side of a breaker",
-        "",
-        "" if least >= 3 else "Take the picture from nearer without opening anything, or with a narrower lens.",
-    )
 
 
 def counted_from(above: Quantity) -> str:
