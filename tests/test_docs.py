@@ -19,7 +19,7 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 README = (ROOT / "README.md").read_text("utf-8")
 PACKAGE, EXAMPLE = ROOT / "pipeline" / "heatbrief", "heatbrief_envelope"
 PROSE = re.sub(r"<!-- (\w+) -->.*?<!-- /\1 -->|```.*?```", "", DEVELOPERS, flags=re.DOTALL)
-TO_BE_WRITTEN = {"nl.yaml"}
+TO_BE_WRITTEN = {"nl.yaml", "texts.nl.yaml"}
 """Files that a reader is asked to make."""
 HOOKS = [
     (name, function)

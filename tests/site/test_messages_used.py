@@ -25,8 +25,8 @@ ONE_OF = {
 }
 """Names that are put together at run time, where the place beside them holds other names too -> what may stand there."""
 
-WHOLE = {"sections", "trades", "verdict", "urgency", "rival_status", "gate", "status", "mark", "numbers"}
-"""Sections whose names all are of one kind, so that code may take them whole or by a name of that kind."""
+OF_ONE_KIND = ("gate", "rival_status", "sections", "status", "trades", "urgency", "verdict")
+"""Sections whose names all are of one kind, so that code may take one by a name of that kind."""
 
 TAKE_A_BRANCH = ("words.get", "site.words.get", "self.words.get", "self.get")
 
@@ -66,7 +66,7 @@ def asked_in_code() -> set[str]:
             found.add(str(node.value))
         elif isinstance(node, ast.Call) and ast.unparse(node.func) in TAKE_A_BRANCH:
             whole = [str(one.value) for one in node.args[:1] if isinstance(one, ast.Constant)]
-            found |= {*whole, *(f"{one}.*" for one in whole)}
+            found |= {*whole, *(f"{one}.**" for one in whole)}
     return found
 
 
@@ -114,12 +114,13 @@ def written() -> frozenset[str]:
 
 
 def patterns(names: set[str]) -> list[re.Pattern[str]]:
-    """Of the names with a star those that tell what they ask for: by `ONE_OF`, by `WHOLE`, or by a branch of a section."""
+    """Of the names with a star those that tell what they ask for: by `ONE_OF`, a branch taken whole or of one kind, a branch of a section."""
     found = [f"{name[:-1]}{one}" for name in ONE_OF if name in names for one in ONE_OF[name]]
     found += [
         name
         for name in names - {*ONE_OF}
-        if "*" in name and (name.partition(".")[0] in WHOLE or "." in name.partition("*")[0].strip("."))
+        if "*" in name
+        and (name.endswith(".**") or name.startswith(OF_ONE_KIND) or "." in name.partition("*")[0].strip("."))
     ]
     return [re.compile(re.escape(name).replace(r"\*", ".+")) for name in found]
 
@@ -135,7 +136,7 @@ def test_every_sentence_is_asked_for(asked):
     assert [name for name in left if not name.startswith(BY_VALUE)] == ["language"]
 
 
-@pytest.mark.parametrize("section", [*BY_VALUE, *sorted(WHOLE - {"numbers", "mark"})])
+@pytest.mark.parametrize("section", [*BY_VALUE, *OF_ONE_KIND])
 def test_every_word_for_a_value_has_something_that_writes_the_value(section):
     found = written()
     told = [re.escape(one).replace(r"\*", ".+") for one in found if one.count("*") in (1, 2) and ENOUGH(one)]
