@@ -67,6 +67,12 @@ def test_exact_differences_fall_into_one_class(exactly, code):
     assert found[code] == 1.0 and sum(found.values()) == 1.0
 
 
+def test_bounds_below_a_kelvin_still_spread():
+    close = kelvin(10 - 0.4 * Z95, 10.0, 10 + 0.2 * Z95)
+    assert classes.reached(close, 10.1) == pytest.approx(norm.sf(0.5), abs=1e-9)
+    assert classes.reached(close, 9.8) == pytest.approx(norm.cdf(0.5), abs=1e-9)
+
+
 @pytest.mark.parametrize(
     ("reaching", "severe", "urgency"),
     [(0.21, 4, "now"), (0.19, 2, "plan")],
