@@ -176,8 +176,9 @@ def held(rise: Quantity | None, share: float | None, limit: Limit | None) -> Hel
     known = [one for one in (allowed, margin, full, margin_full) if one is not None]
     if len(known) < 4:
         return None
-    over, over_full = (1 - classes.reached(one, 0.0) for one in (known[1], known[3]))
-    return Held(limit, rise, *known, over, over_full)
+    allowed, margin, full, margin_full = known
+    over, over_full = (1 - classes.reached(one, 0.0) for one in (margin, margin_full))
+    return Held(limit, rise, allowed, margin, full, margin_full, over, over_full)
 
 
 def raised(urgency: Urgency, found: Held | None) -> Urgency:

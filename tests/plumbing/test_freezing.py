@@ -54,7 +54,8 @@ def test_the_level_itself_is_reported():
 
 
 @pytest.mark.parametrize(
-    ("skin", "verdict", "below"), [(-1.0, "defect", 5.0), (-0.01, "defect", 4.01), (0.01, "normal", 3.99), (3.5, "normal", 0.5)]
+    ("skin", "verdict", "below"),
+    [(-1.0, "defect", 5.0), (-0.01, "defect", 4.01), (0.01, "normal", 3.99), (3.5, "normal", 0.5)],
 )
 def test_water_can_freeze_from_a_skin_of_nought(skin, verdict, below):
     """0 degC, whatever the level of watch: the contrast is counted from that level."""
@@ -154,13 +155,17 @@ def test_the_published_alert_is_information_only(outside, said):
     """20 degF outdoors for pipes in unheated attics [seen: plumbing-frost-alert]."""
     (found,) = looked(-1.0, outside=outside)
     assert [row["class"] for row in found.classes] == [f"{said} outdoors, as information"]
-    assert (20 - 32) / 1.8 == pytest.approx(freezing.ALERT_C, abs=0.05)
-    assert (55 - 32) / 1.8 == pytest.approx(freezing.AWAY_C, abs=0.05)
+    assert pytest.approx((20 - 32) / 1.8, abs=0.05) == freezing.ALERT_C
+    assert pytest.approx((55 - 32) / 1.8, abs=0.05) == freezing.AWAY_C
 
 
 @pytest.mark.parametrize(
     ("runs", "status", "words"),
-    [("yes", "not ruled out", "said to have run"), ("no", "ruled out", "said not to have run"), ("?", "not testable", "")],
+    [
+        ("yes", "not ruled out", "said to have run"),
+        ("no", "ruled out", "said not to have run"),
+        ("?", "not testable", ""),
+    ],
 )
 def test_water_that_moves_may_keep_a_pipe_open(runs, status, words):
     (found,) = looked(-1.0, facts={"pipe_running": runs})
