@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -182,3 +183,8 @@ def test_a_line_on_a_pipe_is_a_condition_in_doubt(shape, gate):
     assert found.gates[0].name == gate and (found.verdict == "suspect") is (shape == "line")
     assert found.gates[0].passed is (True if shape == "box" else None)
     assert found.urgency == ("soon" if shape == "box" else "plan")
+
+
+def test_surfaces_fit_for_comparison_only_say_nothing_of_frost():
+    dull = replace(picture(-5.0), absolute=(False,))
+    assert run_step(freezing.STEP, dull, around()).findings == ()
