@@ -12,7 +12,7 @@ from heatbrief.model import Conditions, ErrorSource, Quantity, Region, Thermogra
 from heatbrief_electrical import rivals
 from heatbrief_electrical.compared import TwinCase
 
-BOX = (40, 40, 70, 50)  # 30 x 10 px, so that parts up to 12 px away are beside it
+BOX = (40, 30, 70, 40)  # 30 x 10 px, so that parts up to 12 px away are beside it
 
 
 def region(name="own", box=BOX, shows="breaker", material="", **facts):
@@ -79,18 +79,18 @@ def neighbours(*parts, shows="breaker"):
 @pytest.mark.parametrize(
     ("box", "beside"),
     [
-        ((82, 40, 100, 50), True),  # 12 px to the right, the smaller side and 2 px
-        ((83, 40, 100, 50), False),
-        ((10, 40, 28, 50), True),
-        ((10, 40, 27, 50), False),
-        ((40, 62, 70, 72), True),
-        ((40, 63, 70, 73), False),
-        ((40, 18, 70, 28), True),
-        ((40, 17, 70, 27), False),
-        ((82, 62, 100, 80), True),  # corner to corner
-        ((83, 62, 100, 80), False),
-        ((82, 63, 100, 80), False),
-        ((50, 42, 60, 48), True),  # within it
+        ((82, 30, 100, 40), True),  # 12 px to the right, the smaller side and 2 px
+        ((83, 30, 100, 40), False),
+        ((10, 30, 28, 40), True),
+        ((10, 30, 27, 40), False),
+        ((40, 52, 70, 62), True),
+        ((40, 53, 70, 63), False),
+        ((40, 8, 70, 18), True),
+        ((40, 7, 70, 17), False),
+        ((82, 52, 100, 70), True),  # corner to corner
+        ((83, 52, 100, 70), False),
+        ((82, 53, 100, 70), False),
+        ((50, 32, 60, 38), True),  # within it
     ],
 )
 def test_parts_within_the_smaller_side_are_beside_it(box, beside):
@@ -99,13 +99,13 @@ def test_parts_within_the_smaller_side_are_beside_it(box, beside):
 
 
 def test_a_tall_part_reaches_by_its_width():
-    tall = (60, 20, 70, 80)
-    subject = picture((tall, 5.0), ((83, 20, 100, 80), 9.0))
-    found = rivals.neighbour_heat(about(region(box=tall), region("b", (83, 20, 100, 80)), subject=subject))
+    tall = (60, 10, 70, 70)
+    subject = picture((tall, 5.0), ((83, 10, 100, 70), 9.0))
+    found = rivals.neighbour_heat(about(region(box=tall), region("b", (83, 10, 100, 70)), subject=subject))
     assert found.status == "not testable"
 
 
-RIGHT, LEFT = (75, 40, 100, 50), (10, 40, 35, 50)
+RIGHT, LEFT = (75, 30, 100, 40), (10, 30, 35, 40)
 
 
 @pytest.mark.parametrize(
@@ -126,7 +126,7 @@ def test_what_is_no_neighbour():
     assert neighbours(("wall", RIGHT, 9.0), shows="wall").status == "not testable"
     assert neighbours().missing == "the parts beside it as regions"
     assert rivals.neighbour_heat(about()) is None
-    assert neighbours(("wall", (300, 40, 310, 50), 9.0)).status == "not testable"
+    assert neighbours(("wall", (300, 30, 310, 40), 9.0)).status == "not testable"
     for shows in ("lug", "fuse", "inverter", "relay"):
         assert neighbours(("hot", RIGHT, 9.0), shows=shows).status == "not ruled out"
     unread = about(region(), region("b", RIGHT))
