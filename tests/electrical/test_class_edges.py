@@ -102,6 +102,16 @@ def test_rows_are_ordered_by_probability_and_leave_out_the_unlikely():
     assert len(plain.rows) == 1 and "note" not in plain.rows[0] and plain.rows[0]["probability"] == "above 99 %"
 
 
+@pytest.mark.parametrize("table", classes.URGENCY_OF_CLASS)
+def test_every_class_is_urgent_and_the_higher_ones_more(table):
+    """A difference just inside each band; what a table prints beside its most severe class is never "watch" [seen]."""
+    bands = electrical.class_table(table).bands
+    found = [classes.classed(Quantity.exact(band.start + 0.1, "K"), table, "means") for band in bands]
+    assert [one.severe for one in found] == [band.code for band in bands]
+    order = [("watch", "plan", "soon", "now").index(one.urgency) for one in found]
+    assert order == sorted(order) and order[-1] >= 2
+
+
 def test_nothing_reached_has_no_urgency():
     found = classes.classed(Quantity.exact(0.2, "K"), "neta-similar", "means")
     assert (found.likely, found.severe, found.urgency) == ("not classed", 0, "none")
