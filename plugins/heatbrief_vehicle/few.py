@@ -99,7 +99,7 @@ def _three(x: np.ndarray, floor: float) -> np.ndarray:
     groups = np.arange(x.shape[0])
     deviation = np.stack([x[:, i] - np.delete(x, i, axis=1).mean(axis=1) for i in range(3)], axis=1)
     worst = np.argmax(np.abs(deviation), axis=1)
-    others = np.sort(np.where(np.arange(3) == worst[:, None], np.inf, x), axis=1)[:, :2]
+    others = np.sort(np.where(np.arange(3) == worst[:, None], np.inf, x), axis=1)
     alarm = (np.abs(deviation[groups, worst]) >= floor) & (others[:, 1] - others[:, 0] < floor)
     result: np.ndarray = (np.arange(3) == worst[:, None]) & alarm[:, None]
     return result

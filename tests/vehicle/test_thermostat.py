@@ -94,6 +94,22 @@ def test_kinds_of_warm_up(engine_from, opened, highest, kind):
         assert found.kind == kind
 
 
+@pytest.mark.parametrize(
+    ("opened", "highest", "kind"),
+    [
+        (None, 105.4, "not warm yet"),
+        (None, 105.6, "stayed shut"),  # the highest figure for fully open is 105.5 degC [seen: S68]
+        (69.9, 90.0, "opened early"),
+        (70.1, 90.0, "opened"),  # the lowest for the start is 80 degC [seen: S68, S69], a hose 10 K below it
+        (105.6, 106.0, "opened late"),
+    ],
+)
+def test_without_figures_of_its_own_a_thermostat_is_held_against_all_that_were_seen(opened, highest, kind):
+    at = opened or 90.0
+    engine = np.interp(T, [0.0, 600.0, 720.0, 1200.0], [20.0, at, at, highest])
+    assert warm_up(T, engine, np.full(T.size, 20.0) if opened is None else bent(600.0)).kind == kind
+
+
 def test_without_a_radiator_side_nothing_opens():
     found = warm_up(T, np.linspace(20.0, 99.0, T.size), None, START, FULL)
     assert found.kind == "no radiator side" and found.opened_at is None and found.fit is not None
