@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from heatbrief.model import Quantity
 from heatbrief.model.finding import URGENCIES, Urgency
+from heatbrief.model.quantity import NORMAL_95
 from heatbrief.physics import electrical
 
 from heatbrief_electrical.calculators import rise_at_other_load
@@ -66,8 +68,7 @@ def least_load(table: str) -> float:
 def stage(share: float | None, table: str) -> str:
     """What a load allows in a table: "unknown", "pattern only", "low load" or "classed"."""
     gate = electrical.load_gate(share)
-    low = gate in ("low load", "classed") and share is not None and share < least_load(table)
-    return "pattern only" if low else gate
+    return "pattern only" if gate != "unknown" and share is not None and share < least_load(table) else gate
 
 
 def first_band(table: str) -> float:
@@ -90,17 +91,10 @@ def reached(difference: Quantity, start: float) -> float:
     """Probability that the true difference reaches a limit, each side of the bounds read as half of a normal
     distribution.
     """
-    if difference.low == difference.high:
-        return float(difference.value >= start)
     side = difference.high - difference.value if start > difference.value else difference.value - difference.low
     if side <= 0:
-        return 1.0 if difference.value >= start else 0.0
-    return electrical.class_probabilities(difference.value, side / 1.959963984540054, _two_sided(start))[1]
-
-
-def _two_sided(start: float) -> electrical.ClassTable:
-    band = electrical.Band(1, start, True, "reached", "")
-    return electrical.ClassTable("limit", "limit", "", "reference", "computed", "normal-distribution", (band,))
+        return float(difference.value >= start)
+    return 0.5 * math.erfc((start - difference.value) * NORMAL_95 / side / math.sqrt(2))
 
 
 def classed(difference: Quantity, table: str, basis: str, load_note: str = "") -> Classed:
@@ -120,14 +114,7 @@ def classed(difference: Quantity, table: str, basis: str, load_note: str = "") -
         }
         for code in order
     )
-    severe = next(
-        (
-            code
-            for code in reversed(list(shares))
-            if sum(shares[c] for c in list(shares)[list(shares).index(code) :]) >= CAUTIOUS
-        ),
-        0,
-    )
+    severe = max(code for code in shares if sum(shares[other] for other in shares if other >= code) >= CAUTIOUS)
     return Classed(rows, bands[order[0]].label, shares[order[0]], URGENCY_OF_CLASS[table].get(severe, "none"), severe)
 
 

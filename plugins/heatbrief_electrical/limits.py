@@ -173,18 +173,12 @@ def held(rise: Quantity | None, share: float | None, limit: Limit | None) -> Hel
         f"rated rise minus rise at full load, {method}",
         **inputs,
     )
-    if allowed is None or margin is None or full is None or margin_full is None:
+    known = [one for one in (allowed, margin, full, margin_full) if one is not None]
+    if len(known) < 4:
         return None
-    return Held(
-        limit,
-        rise,
-        allowed,
-        margin,
-        full,
-        margin_full,
-        1 - classes.reached(margin, 0.0),
-        1 - classes.reached(margin_full, 0.0),
-    )
+    allowed, margin, full, margin_full = known
+    over, over_full = (1 - classes.reached(one, 0.0) for one in (margin, margin_full))
+    return Held(limit, rise, allowed, margin, full, margin_full, over, over_full)
 
 
 def raised(urgency: Urgency, found: Held | None) -> Urgency:

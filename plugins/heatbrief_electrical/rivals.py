@@ -27,7 +27,7 @@ def ordinary_spread(case: Case) -> Rival | None:
     found = case.contrast
     if found is None or found.unit != "K":
         return None
-    least = max(0.0, min(abs(found.low), abs(found.high)) if found.low * found.high > 0 else 0.0)
+    least = max(found.low, -found.high, 0.0)
     status: RivalStatus = "ruled out" if least > ORDINARY_K else "not ruled out"
     return Rival(
         SPREAD,
@@ -64,9 +64,9 @@ def neighbour_heat(case: Case) -> Rival | None:
 def _beside(own: Region, other: Region, shape: tuple[int, int]) -> bool:
     """Whether two regions lie within the smaller side of the first of each other."""
     a, b = own.bounding_box(*shape), other.bounding_box(*shape)
-    reach = min(a[2] - a[0], a[3] - a[1]) * 1.0 + 2
+    reach = min(a[2] - a[0], a[3] - a[1]) + 2
     gap_x, gap_y = max(a[0], b[0]) - min(a[2], b[2]), max(a[1], b[1]) - min(a[3], b[3])
-    return max(gap_x, 0) <= reach and max(gap_y, 0) <= reach
+    return gap_x <= reach and gap_y <= reach
 
 
 def load_changed(case: Case) -> Rival | None:

@@ -115,8 +115,10 @@ def design_factor(design: Design, surface_humidity: float) -> Quantity | None:
 
 def _design(airs: Airs, surface_humidity: float, design: Design) -> Limit | None:
     factor = design_factor(design, surface_humidity)
-    temperature = None if factor is None else _at(factor, airs)
-    if factor is None or temperature is None:
+    if factor is None:
+        return None
+    temperature = _at(factor, airs)
+    if temperature is None:
         return None
     because = (
         f"a temperature factor of {factor.value:.2f} keeps the surface below {surface_humidity:.0%} in the design month"
@@ -139,8 +141,9 @@ def _factor(name: str, airs: Airs) -> Limit | None:
 def _at(factor: Quantity, airs: Airs) -> Quantity | None:
     """Surface temperature of a factor at the moment's airs; only where the air beyond is well colder."""
     drive = airs.difference
-    if drive is None or airs.near is None or airs.beyond is None or drive.low < LEAST_DRIVE_K:
+    if drive is None or drive.low < LEAST_DRIVE_K:
         return None
+    assert airs.near is not None and airs.beyond is not None
     return propagated(
         lambda factor, near, beyond: beyond + factor * (near - beyond),
         "degC",

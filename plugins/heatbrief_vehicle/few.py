@@ -48,10 +48,10 @@ def compare_few(values: ArrayLike, floor: float) -> GroupComparison:
     [False, False, False, True]
     """
     plain = compare_group(values, floor)
-    if plain.status in ("too few", "low confidence") or plain.deviation.size == 3:
+    if plain.deviation.size < 4:
         return plain
     x = np.asarray(values, float)[None, :]
-    agree, middle, _ = majority(x, floor)
+    agree, middle = majority(x, floor)
     if not agree[0]:
         return plain
     flagged = flags(x, floor)[0]
@@ -69,15 +69,14 @@ def flags(values: np.ndarray, floor: float) -> np.ndarray:
     off = np.abs(x - np.median(x, axis=1, keepdims=True))
     spread = np.median(off, axis=1, keepdims=True)
     score = np.divide(0.6745 * off, spread, out=np.where(off > 0, np.inf, 0.0), where=spread > 0)
-    agree, middle, inside = majority(x, floor)
-    known = agree[:, None] & ~inside & (np.abs(x - middle[:, None]) >= FAR * floor)
+    agree, middle = majority(x, floor)
+    known = agree[:, None] & (np.abs(x - middle[:, None]) >= FAR * floor)
     result: np.ndarray = (far & usual & (score > modified_z_limit(x.shape[1]))) | known
     return result
 
 
-def majority(x: np.ndarray, floor: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """(found (k,), its median (k,), its members (k, n)): the most parts, all but two at least and more than half,
-    within a floor.
+def majority(x: np.ndarray, floor: float) -> tuple[np.ndarray, np.ndarray]:
+    """(found (k,), its median (k,)): the most parts, all but two at least and more than half, within a floor.
 
     Of equally many, those closest together. Where none is found the median is that of all.
     """
@@ -92,7 +91,7 @@ def majority(x: np.ndarray, floor: float) -> tuple[np.ndarray, np.ndarray, np.nd
         high = np.where(fits, ordered[groups, first + size - 1], high)
         found |= fits
     members = (x >= low[:, None]) & (x <= high[:, None])
-    return found, np.nanmedian(np.where(members, x, np.nan), axis=1), members
+    return found, np.nanmedian(np.where(members, x, np.nan), axis=1)
 
 
 def _three(x: np.ndarray, floor: float) -> np.ndarray:
@@ -100,7 +99,7 @@ def _three(x: np.ndarray, floor: float) -> np.ndarray:
     groups = np.arange(x.shape[0])
     deviation = np.stack([x[:, i] - np.delete(x, i, axis=1).mean(axis=1) for i in range(3)], axis=1)
     worst = np.argmax(np.abs(deviation), axis=1)
-    others = np.sort(np.where(np.arange(3) == worst[:, None], np.inf, x), axis=1)[:, :2]
+    others = np.sort(np.where(np.arange(3) == worst[:, None], np.inf, x), axis=1)
     alarm = (np.abs(deviation[groups, worst]) >= floor) & (others[:, 1] - others[:, 0] < floor)
     result: np.ndarray = (np.arange(3) == worst[:, None]) & alarm[:, None]
     return result

@@ -81,8 +81,8 @@ def follows_from(seconds: np.ndarray, values: np.ndarray, noise: float) -> float
     """
     if np.max(values) - np.median(values[:2]) < max(RISE_K, 6.0 * noise):
         return None
-    until = int(np.argmax(values >= values[0] + 0.8 * (np.max(values) - values[0]))) + 1
-    t, y = seconds[: max(until, 4)], values[: max(until, 4)]
+    until = max(4, int(np.argmax(values >= values[0] + 0.8 * (np.max(values) - values[0]))) + 1)
+    t, y = seconds[:until], values[:until]
     best, found = np.inf, float(t[0])
     for bend in np.linspace(t[0], t[-1], 51)[:-1]:
         basis = np.stack([np.ones_like(t), np.maximum(t - bend, 0.0)], axis=1)
@@ -109,12 +109,12 @@ def outside_the_range(result: WarmUp, start: Quantity, full: Quantity) -> Quanti
 
     A surface reads up to SKIN_K below the coolant, which is in the bounds.
     """
-    if result.kind in ("not warm yet", "no radiator side"):
-        return None
     if result.kind == "stayed shut":
         over = result.highest - full.high
         return Quantity(over, "K", over, over + SKIN_K, 0.95, "engine side above full opening, radiator side cold")
-    at = result.opened_c or 0.0
+    at = result.opened_c
+    if at is None:
+        return None
     low, high = start.low - SKIN_K - at, start.low - at
     if result.kind in ("opened early", "from the start"):
         return Quantity(low, "K", low, high, 0.95, "opening below the stated start")

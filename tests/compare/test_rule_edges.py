@@ -43,7 +43,9 @@ def test_exact_shares_fall_into_one_row(value, outcome):
     assert found.probability == (0.0 if outcome == "not comparable" else 0.99)
 
 
-@pytest.mark.parametrize(("value", "outcome"), [(0.3, "better"), (0.6, "unchanged"), (1.9, "unchanged"), (2.1, "worse")])
+@pytest.mark.parametrize(
+    ("value", "outcome"), [(0.3, "better"), (0.6, "unchanged"), (1.9, "unchanged"), (2.1, "worse")]
+)
 def test_measures_that_feel_the_weather_have_wider_edges(value, outcome):
     """Half to double is unchanged where nothing was divided by (this project's rule)."""
     assert decide(Quantity.exact(value, "1"), WIDE_EDGES).outcome == outcome
@@ -76,7 +78,7 @@ def test_an_outcome_needs_sixty_percent(below, outcome):
     assert found.probability == (pytest.approx(below, abs=1e-4) if outcome == "repaired" else 0.0)
 
 
-@pytest.mark.parametrize(("value", "row_key"), [(-0.49, "repaired"), (-0.51, "reversed")])
+@pytest.mark.parametrize(("value", "row_key"), [(-0.49, "repaired"), (-0.5, "repaired"), (-0.51, "reversed")])
 def test_more_likely_than_not_the_other_way_is_another_effect(value, row_key):
     assert decide(left(value - 0.3, value, value + 0.3)).row == row_key
 
@@ -85,6 +87,7 @@ def test_a_value_at_an_end_of_its_bounds_cannot_lie_beyond_it():
     """All of a share from 35 % upwards is no repair, and none of one up to 35 % but not below it is certain."""
     assert decide(left(0.35, 0.35, 0.5)).chances["repaired"] == 0.0
     assert decide(left(0.2, 0.35, 0.35)).chances["repaired"] == 0.5
+    assert decide(left(0.2, 0.3, 0.3)).chances["repaired"] == 1.0
 
 
 def test_a_defect_that_is_still_found_keeps_its_probability():
@@ -97,7 +100,11 @@ def test_a_defect_that_is_still_found_keeps_its_probability():
 def test_refusals_say_nothing_else():
     found = refused("gate failed")
     assert (found.outcome, found.probability, found.row, found.chances) == ("not comparable", 0.0, "gate failed", {})
-    assert row("gate failed").then == "not comparable"
+    assert [row(key).then for key in ("gate failed", "in order", "still found")] == [
+        "not comparable",
+        "unchanged",
+        "better",
+    ]
 
 
 def yearly(**values):

@@ -77,6 +77,7 @@ def test_material_of_region_then_picture(about, make):
     assert about(replace(BOX, material="tile"), view=told).material == "tile"
     assert about(BOX, view=told).material == about(view=told).material == "plaster"
     assert about(BOX).material == ""
+    assert about().conditions.wind is None
 
 
 @pytest.mark.parametrize(

@@ -46,8 +46,8 @@ def lens_shading(case: Case) -> Rival | None:
     if area is None:
         return None
     left = _left_over(case)
-    share, drop = _radial(case, area)
-    if share is None and left is None:
+    trend = _radial(case, area)
+    if trend is None and left is None:
         return rival(
             "lens shading",
             "not testable",
@@ -55,17 +55,19 @@ def lens_shading(case: Case) -> Rival | None:
             "a picture with the spot in the middle",
         )
     unit = area.contrast.unit
-    said = []
+    could = False
+    said: list[str] = []
     if left is not None:
+        could = left >= SHADING_SHARE * magnitude(area.contrast)[0]
         said.append(f"of the shading measured and taken out, up to {number(left, unit)} may be left")
-    if share is not None:
+    if trend is not None:
+        share, drop = trend
+        could = could or share >= SHADING_SHARE
         said.append(
             f"the trend from centre to corner is {number(drop, unit)}; at this place ({_place(case, area)}) it explains "
             f"{min(max(share, 0.0), 1.0):.0%} of the contrast"
         )
-    large = left is not None and left >= SHADING_SHARE * magnitude(area.contrast)[0]
-    status: RivalStatus = "not ruled out" if large or (share or 0.0) >= SHADING_SHARE else "ruled out"
-    return rival("lens shading", status, "; ".join(said))
+    return rival("lens shading", "not ruled out" if could else "ruled out", "; ".join(said))
 
 
 def _left_over(case: Case) -> float | None:
@@ -90,8 +92,8 @@ def _radius_squared(shape: tuple[int, int]) -> np.ndarray:
     return ((x**2 + (aspect * y) ** 2) / (1 + aspect**2)).astype(np.float32)
 
 
-def _radial(case: Case, area: Area) -> tuple[float | None, float]:
-    """(share of the contrast that the radial trend explains, trend from centre to corner).
+def _radial(case: Case, area: Area) -> tuple[float, float] | None:
+    """(share of the contrast that the radial trend explains, trend from centre to corner); None for too few pixels.
 
     The trend is the profile of ring medians of (picture minus plane), the found area left out of it: what a lens does
     shows in
@@ -99,14 +101,14 @@ def _radial(case: Case, area: Area) -> tuple[float | None, float]:
     """
     picture = case.subject
     if (picture.valid & ~case.mask).sum() < 400:
-        return None, 0.0
+        return None
     step = max(1, round(math.sqrt(picture.values.size / 20_000)))
     values, squared = picture.values[::step, ::step], _radius_squared(picture.shape)
     rest = picture.valid[::step, ::step] & ~grown(case.mask, 3)[::step, ::step]
     field = fit_field(values, picture.valid[::step, ::step], "plane", noise=picture.noise())
     places, levels = _ring_medians(values - field.expected, rest, squared[::step, ::step])
     if places.size < 6:
-        return None, 0.0
+        return None
     drop = float(levels[-1] - levels[0])
     if abs(_steadiness(levels)) < STEADY_TREND or not area.contrast.value:
         return 0.0, drop
