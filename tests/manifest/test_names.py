@@ -58,8 +58,7 @@ def test_letters_of_other_scripts_leave_a_digest_of_eight_digits():
     ("text", "fine"),
     [
         *((text, True) for text in ("a", "a-b", "9", "a" * 40, "com10", "con-1")),
-        *((text, False) for text in ("a" * 41, "com0", "lpt9", "prn", "aux", "a
-")),
+        *((text, False) for text in ("a" * 41, "com0", "lpt9", "prn", "aux", "a\n")),
     ],
 )
 def test_what_is_an_id(text, fine):
@@ -89,7 +88,10 @@ def test_the_list_of_names_is_cut_after_thirty():
     many = [f"k{n:02}" for n in range(31)]
     assert suggestion("zzzzzz", many[:30]) == f"Valid names: {', '.join(many[:30])}."
     assert suggestion("zzzzzz", many, "keys") == f"Valid keys: {', '.join(many[:30])} …."
-    assert suggestion("x", [], "keys") == "There are no keys here." and suggestion("walls", ["wall"]) == "Did you mean 'wall'?"
+    assert (
+        suggestion("x", [], "keys") == "There are no keys here."
+        and suggestion("walls", ["wall"]) == "Did you mean 'wall'?"
+    )
 
 
 def test_nearest():
