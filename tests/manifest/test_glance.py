@@ -14,7 +14,7 @@ def write(path, shape, kind="uint16", version=None):
     if path.suffix == ".npy":
         with path.open("wb") as stream:
             np.lib.format.write_array(stream, array, version=version)
-    elif path.suffix.startswith(".tif"):
+    elif path.suffix.lower().startswith(".tif"):
         tifffile.imwrite(path, array, photometric="minisblack")
     else:
         Image.fromarray(array).save(path)
