@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import gc
+
 import pytest
 from heatbrief.manifest import include, origins
 from heatbrief.manifest.include import MAX_INCLUDES, merged, read_with_includes
+from heatbrief.manifest.load import load_manifest
 from heatbrief.manifest.nodes import Problems, Table
 from heatbrief.manifest.origins import origins_of, shared_files
 from heatbrief.manifest.reader import parse_yaml
 
+from .fake_registry import REGISTRY
 from .test_load import codes, load, with_pictures
 
 
@@ -158,3 +162,55 @@ def test_sequences_of_files_with_one_name_are_told_apart(tmp_path):
     text = with_pictures("[" + ", ".join(f"{{file: {name}, pages: 0..1}}" for name in names) + "]")
     found = load(tmp_path, text).thermograms
     assert [one.sequence for one in found[::2]] == ["x", "b-x", "x-tiff", "2-x"]
+
+
+@pytest.mark.parametrize(("frames", "found"), [(64, None), (65, ["too-many-frames"])])
+def test_sixty_four_frames_of_a_flat_field_are_read(tmp_path, frames, found):
+    (tmp_path / "flat").mkdir()
+    for number in range(frames):
+        (tmp_path / "flat" / f"{number:02}.tiff").touch()
+    text = with_pictures("[a.tiff]", "camera: {flat_field: ['flat/*.tiff']}\n")
+    if found:
+        assert codes(tmp_path, text) == found
+    else:
+        assert load(tmp_path, text).camera.flat_field == tuple(f"flat/{n:02}.tiff" for n in range(frames))
+
+
+def test_frames_count_once_and_stay_in_the_folder(tmp_path):
+    found = load(tmp_path, with_pictures("[a.tiff]", "camera: {flat_field: [b.tiff, a.tiff, b.tiff]}\n"))
+    assert found.camera.flat_field == ("b.tiff", "a.tiff")
+    assert codes(tmp_path, with_pictures("[a.tiff]", "camera: {flat_field: [../b.tiff]}\n")) == ["path-outside"]
+
+
+@pytest.mark.parametrize(
+    ("prices", "currency"),
+    [
+        ("{a: 1 EUR, b: 2 EUR}", "EUR"),
+        ("{a: 1 EUR, b: 2 USD, c: 3 USD}", ["two-currencies"]),
+        ("{a: 1 USD, b: 2 EUR, c: 3 EUR}", ["two-currencies"]),
+        ("{}", "USD"),
+    ],
+)
+def test_the_currency_is_that_of_most_prices(tmp_path, prices, currency):
+    text = with_pictures("[a.tiff]", f"prices: {prices}\n")
+    if isinstance(currency, str):
+        assert load(tmp_path, text).currency == currency
+    else:
+        assert codes(tmp_path, text) == currency
+
+
+@pytest.mark.parametrize("pictures", ["[]", "", "~"])
+def test_no_pictures_are_only_fine_before_a_visit(tmp_path, pictures):
+    assert codes(tmp_path, with_pictures(pictures)) == ["no-pictures"]
+    path = tmp_path / "survey.yaml"
+    assert load_manifest(path, REGISTRY, pictures_required=False).thermograms == ()
+
+
+def test_reading_leaves_the_collector_of_cycles_as_it_was(tmp_path):
+    for on in (True, False):
+        (gc.enable if on else gc.disable)()
+        try:
+            load(tmp_path, with_pictures("[a.tiff]"))
+            assert gc.isenabled() is on
+        finally:
+            gc.enable()
