@@ -58,7 +58,9 @@ def test_arrays_keep_their_shape() -> None:
 
 
 @pytest.mark.parametrize(("wetness", "sun", "expected"), [(0.0, 0.0, 293.15), (0.0, 100.0, 293.15 + 100.0 / 13.0)])
-def test_a_dry_surface_has_the_airs_temperature_and_what_the_sun_adds(wetness: float, sun: float, expected: float) -> None:
+def test_a_dry_surface_has_the_airs_temperature_and_what_the_sun_adds(
+    wetness: float, sun: float, expected: float
+) -> None:
     """hc (T - Ta) + hr (T - Ta) = sun: 100 W/m2 over 8 + 5 W/m2K."""
     found = ws.equilibrium_temperature(293.15, 0.5, 8.0, absorbed=sun, wetness=wetness, h_radiation=5.0)
     assert float(found) == pytest.approx(expected, abs=1e-6)
