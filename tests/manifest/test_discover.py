@@ -65,3 +65,19 @@ def test_two_properties_with_one_name(tmp_path):
         check_unique_properties([first, second])
     (problem,) = caught.value.problems
     assert str(first.path) in problem.message and problem.where == str(second.path) and problem.code == "two-properties"
+
+
+def test_an_empty_folder_and_one_without_a_manifest_are_told_apart(tmp_path):
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "full" / "x").mkdir(parents=True)
+    with pytest.raises(UserError) as caught:
+        find_surveys([tmp_path / "empty", tmp_path / "full"])
+    empty, full = (problem.message for problem in caught.value.problems)
+    assert empty == "the folder is empty" and full.startswith("there is no survey.yaml")
+
+
+def test_a_name_that_no_file_can_have_says_why(tmp_path):
+    with pytest.raises(UserError) as caught:
+        find_surveys([tmp_path / ("x" * 300)])
+    (problem,) = caught.value.problems
+    assert problem.code in ("cannot-read", "path-missing") and len(problem.message) < 200

@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 from heatbrief.physics import planck
 from heatbrief.physics.planck import IdealBand
-from heatbrief.physics.sakuma_hattori import BandModel, analytic_coefficients, fit_band, fit_response
+from heatbrief.physics.sakuma_hattori import (
+    BandModel,
+    analytic_coefficients,
+    fit_band,
+    fit_response,
+    planck_form,
+    planck_form_inverse,
+)
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import least_squares
@@ -103,3 +110,50 @@ def test_a_box_given_by_four_points_is_the_ideal_band(limits: tuple[float, float
     """Few and uneven points do not lead the fit astray."""
     box = fit_response((7.499, 7.5, 14.0, 14.001), (0.0, 1.0, 1.0, 0.0), *limits)
     assert box.rms_error_k == pytest.approx(fit_band(7.5, 14.0, *limits).rms_error_k, rel=0.01, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("t", "a", "b", "signal"),
+    [
+        (20.0, 10.0, -100.0, 1.0 / np.expm1(143.877688)),
+        (10.0, 10.0, -100.0, np.nan),
+        (5.0, 10.0, -100.0, np.nan),
+        (np.array([5.0, 20.0]), 10.0, -100.0, np.array([np.nan, 1.0 / np.expm1(143.877688)])),
+    ],
+)
+def test_no_signal_where_the_form_has_no_meaning(t, a: float, b: float, signal) -> None:
+    """At A T + B = 0 and below; c2 = 14387.7688 um K (CODATA 2018)."""
+    np.testing.assert_allclose(planck_form(t, a, b, 1.0), signal, rtol=1e-5)
+
+
+@pytest.mark.parametrize(("signal", "b"), [(-2.0, -1e5), (0.0, 0.0), (1.0, 1e5)])
+def test_no_temperature_without_a_signal_or_below_absolute_zero(signal: float, b: float) -> None:
+    assert np.isnan(planck_form_inverse(signal, 10.0, b, 1.0))
+
+
+def test_a_model_says_where_it_was_fitted() -> None:
+    plain, model = BandModel(10.0, 0.0, 1.0), fit_band(8.0, 14.0, 250.0, 400.0)
+    assert (plain.low_k, plain.high_k) == (0.0, np.inf) and np.isnan([plain.max_error_k, plain.rms_error_k]).all()
+    assert (model.low_k, model.high_k) == (250.0, 400.0)
+    assert (fit_band(8.0, 14.0).low_k, fit_band(8.0, 14.0).high_k) == (233.15, 623.15), "-40 to 350 degC"
+
+
+ODD = [
+    ((8.1, 9.42, 10.14, 11.07, 15.52, 16.5, 16.89), (0.08, 0.32, 0.72, 0.04, 0.04, 0.04, 0.87)),
+    ((3.18, 3.24, 4.15, 4.75, 7.51, 11.25, 12.06, 13.2), (0.33, 0.03, 0.01, 0.41, 0.11, 0.35, 0.69, 0.95)),
+]
+"""Responses of two peaks whose centre and width are far from the best fit."""
+
+
+@pytest.mark.parametrize(("lam", "weight"), ODD)
+def test_responses_of_two_peaks_are_fitted_by_slower_means(lam, weight) -> None:
+    """Between 280 and 300 K scipy's least squares gets below a millikelvin from its own start."""
+    model = fit_response(lam, weight, 280.0, 300.0)
+    t = np.linspace(280.0, 300.0, 41)
+    error = model.temperature(planck.TabulatedBand(lam, weight).signal(t)) - t
+    assert model.rms_error_k < 1e-3 and np.abs(error).max() <= model.max_error_k * 1.01
+
+
+def test_a_band_without_any_signal_is_refused() -> None:
+    with pytest.raises(ValueError, match="no signal"):
+        fit_band(0.1, 0.11, 20.0, 300.0)

@@ -6,7 +6,7 @@ import numpy as np
 import psychrolib
 import pytest
 from heatbrief.physics import wet_surface as ws
-from heatbrief.physics.psychrometrics import dew_point, wet_bulb
+from heatbrief.physics.psychrometrics import wet_bulb
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
@@ -57,11 +57,34 @@ def test_arrays_keep_their_shape() -> None:
     assert grid.shape == (2, 3) and np.all(np.diff(grid, axis=1) > 0)
 
 
-def test_reading_below_the_floor_is_not_evaporation_alone() -> None:
-    wb, dp = wet_bulb(293.15, 0.5), dew_point(293.15, 0.5)
-    reading = ws.read_cold_spot(np.array([292.0, wb - 0.3, wb - 1.0, dp - 1.0]), wb, dp, 0.5)
-    assert reading.below_floor.tolist() == [False, False, True, True]
-    assert reading.condensation_possible.tolist() == [False, False, False, True]
-    assert not reading.cue_too_small.any() and ws.read_cold_spot(292.0, wb, dp, 0.85).cue_too_small
-    assert not ws.read_cold_spot(wb - 1.0, wb, dp, 0.5, error=2.0).below_floor
-    assert not ws.read_cold_spot(wb - 0.4, wb, dp, 0.5, error=0.1).below_floor
+@pytest.mark.parametrize(("wetness", "sun", "expected"), [(0.0, 0.0, 293.15), (0.0, 100.0, 293.15 + 100.0 / 13.0)])
+def test_a_dry_surface_has_the_airs_temperature_and_what_the_sun_adds(
+    wetness: float, sun: float, expected: float
+) -> None:
+    """hc (T - Ta) + hr (T - Ta) = sun: 100 W/m2 over 8 + 5 W/m2K."""
+    found = ws.equilibrium_temperature(293.15, 0.5, 8.0, absorbed=sun, wetness=wetness, h_radiation=5.0)
+    assert float(found) == pytest.approx(expected, abs=1e-6)
+
+
+@pytest.mark.parametrize("around", [283.15, 293.15, 303.15])
+def test_a_fixed_radiative_coefficient_draws_a_dry_surface_between_air_and_surroundings(around: float) -> None:
+    """The mean of the two, weighted 8 to 5."""
+    found = ws.equilibrium_temperature(293.15, 0.5, 8.0, around, wetness=0.0, h_radiation=5.0)
+    assert float(found) == pytest.approx((8.0 * 293.15 + 5.0 * around) / 13.0, abs=1e-6)
+
+
+def test_half_a_wet_surface_loses_half_as_much() -> None:
+    """At the balance hc (Ta - T) is the loss; without radiation it is written with psychrolib, Lewis number 1 and 0.865."""
+    w_air = psychrolib.GetHumRatioFromRelHum(25.0, 0.4, 101325)
+    for lewis, factor in ((1.0, 1.0), (0.865, 0.865 ** (-2.0 / 3.0))):
+        found = float(ws.equilibrium_temperature(298.15, 0.4, 8.0, lewis=lewis, wetness=0.5, h_radiation=0.0)) - 273.15
+        vapour = 0.5 * factor * 8.0 / (1006 + 1860 * w_air) * (psychrolib.GetSatHumRatio(found, 101325) - w_air)
+        assert 8.0 * (25.0 - found) == pytest.approx(vapour * (2501e3 - 2361 * found), rel=4e-3)
+
+
+def test_thin_air_takes_up_more() -> None:
+    """Humidity ratio is 0.62198 p / (P - p): at 80 kPa of air pressure the same surface gets colder."""
+    low, usual = (float(ws.equilibrium_temperature(298.15, 0.4, 8.0, pressure=p)) for p in (80000.0, 101325.0))
+    assert 0.3 < usual - low < 2.0
+    assert usual == float(ws.equilibrium_temperature(298.15, 0.4, 8.0)), "sea level unless said"
+    assert float(ws.equilibrium_temperature(298.15, 0.4, 8.0, 298.15, 0.96, 1.0)) == usual

@@ -13,6 +13,7 @@ from heatbrief.model.quantity import Quantity
 
 Kind = Literal["heating", "cooling", "both"]
 LEAST_PERIODS = 6
+"""Two more than the most parameters."""
 LEAST_R_SQUARED = 0.5
 STEP = 0.1
 """Distance of the balance temperatures that are tried first [K]."""
@@ -44,7 +45,7 @@ def fit_change_point(
     t, days_ = np.asarray(temperatures, float), np.asarray(days, float)
     daily = np.asarray(use, float) / days_
     parameters = 4 if kind == "both" else 3
-    if t.size < max(LEAST_PERIODS, parameters + 2):
+    if t.size < LEAST_PERIODS:
         return f"{t.size} periods are too few for a balance temperature"
     low, high = np.sort(t)[[1, -2]]
     if high - low < 3.0:

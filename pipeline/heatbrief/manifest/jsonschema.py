@@ -26,7 +26,7 @@ Schema = dict[str, Any]
 
 _SIGNED = NUMBER.replace("[-+]?", "[-+−]?", 1)
 _UNIT = r"[^\d\s±+.,(][^±,]*"
-WITH_UNIT = rf"^\s*{_SIGNED}\s*({_UNIT}|1\s*/.*|(±|\+/?-|\.\.\.?|…|\bto\b).*[^\d\s.].*)$"
+WITH_UNIT = rf"^\s*{_SIGNED}\s*({_UNIT}(±[^±,]*)?|1\s*/.*|(±|\+/?-|\.\.\.?|…|\bto\b).*[^\d\s.].*)$"
 SHARE = rf"^\s*{_SIGNED}\s*((%|‰|percent)\s*)?((±|\+/?-|\.\.\.?|…|to)\s*{_SIGNED}\s*(%|‰|percent)?\s*)?(\([^)]*\))?$"
 MONEY = rf"^\s*{_SIGNED}.*([A-Z]{{3}}|/).*$"
 

@@ -124,7 +124,7 @@ class FactBook:
 
 def _first_that_fits(binder: Binder, node: Node, name: str, specs: list[FactSpec]) -> Any:
     kept = binder.problems
-    for spec in specs[:-1] if len(specs) > 1 else ():
+    for spec in specs[:-1]:
         binder.problems = Problems(limit=None)
         try:
             found = _fact(binder, node, name, spec)

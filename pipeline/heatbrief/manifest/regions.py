@@ -82,7 +82,8 @@ def _check_form(binder: Binder, node: Table, entry: RegionEntry) -> None:
         return
     if not given:
         return
-    form, value = given[0], getattr(entry, given[0])
+    (form,) = given
+    value = getattr(entry, form)
     listed = node.get(form)
     if isinstance(listed, Items) and form in ("outline", "line") and len(listed.items) != len(value):
         return  # a point was wrong and has been reported

@@ -113,9 +113,6 @@ def cop_from_seer(seer: Values) -> FloatArray:
     return np.asarray(seer, float) / BTU_PER_WH
 
 
-cop_from_hspf = cop_from_seer
-
-
 def seer_from_seer2(seer2: Values) -> FloatArray:
     """SEER of ducted split equipment from SEER2, about SEER2 / 0.95. From memory.
 

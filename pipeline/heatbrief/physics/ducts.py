@@ -23,15 +23,6 @@ ZONE_RISE = {
     ("unvented attic", "cooling", "season"): 16.0,
 }
 """Attic over outdoor air, in degF differences as published. Source: ashrae-152."""
-REGAIN = {
-    "attic": 0.10,
-    "garage": 0.10,
-    "vented uninsulated crawl": 0.60,
-    "basement with insulated walls": 0.60,
-}
-"""Share of the lost heat that still helps the house. Source: ashrae-152."""
-CYCLING_LOSS = {"sheet metal": 0.05, "flex": 0.02}
-"""Source: ashrae-152."""
 
 
 def effective_resistance(r_nominal: Values, side: str = "supply") -> FloatArray:

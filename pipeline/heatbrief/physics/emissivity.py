@@ -17,8 +17,6 @@ from numpy.typing import ArrayLike
 from heatbrief.arrays import FloatArray
 
 TRUST_BELOW = 0.6
-USABLE_ANGLE_DEG = 50.0
-FLAG_ANGLE_DEG = 60.0
 _TABLE = "emissivity.yaml"
 
 

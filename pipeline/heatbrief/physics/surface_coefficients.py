@@ -19,14 +19,8 @@ ISO_RSI = {"up": 0.10, "horizontal": 0.13, "down": 0.17}
 """Inside surface resistance, m2 K W-1, by heat-flow direction. Source: iso-6946 (seen second hand)."""
 ISO_RSE = 0.04
 """Outside surface resistance, m2 K W-1. Source: iso-6946."""
-ISO_RSI_HUMIDITY = 0.25
-"""Inside surface resistance for worst-case surface humidity, m2 K W-1. Source: iso-13788."""
 ISO_H_CONVECTION = {"up": 5.0, "horizontal": 2.5, "down": 0.7}
 """Inside convective coefficient, W m-2 K-1. Source: iso-13789."""
-ISO_H_RADIATION = {"inside": 5.13, "outside": 4.14}
-"""Radiative coefficients, W m-2 K-1. Source: iso-13789."""
-ISO_H_CONVECTION_OUTSIDE = 20.0
-"""Outside convective coefficient at 4 m/s, W m-2 K-1. Source: iso-13789."""
 
 ASHRAE_FILM = {
     "inside horizontal": 8.29,

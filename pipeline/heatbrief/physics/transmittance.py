@@ -36,11 +36,6 @@ class BridgedResistance:
     max_relative_error: float
 
 
-def layer_resistance(thickness: Values, conductivity: Values) -> FloatArray:
-    """d / lambda, m2 K W-1; thickness m, conductivity W m-1 K-1. Source: iso-6946"""
-    return np.asarray(thickness, float) / conductivity
-
-
 def u_value(resistances: ArrayLike, rsi: float = ISO_RSI["horizontal"], rse: float = ISO_RSE) -> float:
     """1 / (Rsi + sum R + Rse) of plain layers, W m-2 K-1. Source: iso-6946"""
     return 1.0 / (rsi + float(np.sum(resistances)) + rse)

@@ -30,8 +30,6 @@ ORIFICE_SPREAD = 0.20
 """Relative bound to print with any leak flow from a hole size. Source: leak-tables."""
 DROP_VOLUME = (0.25e-6, 0.33e-6, 0.36e-6)
 """Low, usual and high volume of one drop, m3: published counts differ this much. Source: usgs-drip."""
-LEWIS_NUMBER = 0.865
-"""Le of water vapour in air at room conditions; 1 gives the psychrometric limit. Source: lewis."""
 QUIET_POOL = 0.74
 """Measured share of the Carrier rate over undisturbed water. Source: smith-lof-jones."""
 

@@ -1,8 +1,6 @@
-"""How cold evaporation alone can make a surface, and what a colder reading then means."""
+"""How cold evaporation alone can make a surface."""
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,22 +12,6 @@ from .surface_coefficients import radiative_coefficient_exact
 from .water import evaporation_lewis, latent_heat
 
 _STEPS = 60
-FLOOR_HUMIDITY = 0.80
-"""Above this relative humidity the absence of a cold spot proves nothing. Source: wet-bulb-floor."""
-
-
-@dataclass(frozen=True)
-class WetReading:
-    """What a cold reading allows; each flag has the shape of the reading.
-
-    below_floor: colder than evaporation alone can make it (cold pipe, air leak, cold reflection).
-    condensation_possible: at or below the dew point, within the camera error.
-    cue_too_small: too humid for a dry-looking surface to prove anything.
-    """
-
-    below_floor: np.ndarray | bool
-    condensation_possible: np.ndarray | bool
-    cue_too_small: np.ndarray | bool
 
 
 def equilibrium_temperature(
@@ -68,7 +50,7 @@ def equilibrium_temperature(
         return h * (t_air - t_s) + hr * (around - t_s) + absorbed - wetness * loss
 
     low = np.minimum(t_air, around) - 40.0
-    high = np.maximum(t_air, around) + np.asarray(absorbed, float) / h + 1e-6
+    high = np.maximum(t_air, around) + np.asarray(absorbed, float) / h
     low, high, *_ = np.broadcast_arrays(low, high, humidity, h, absorbed, wetness)
     for _ in range(_STEPS):
         middle = 0.5 * (low + high)
@@ -76,23 +58,3 @@ def equilibrium_temperature(
         low, high = np.where(too_cold, middle, low), np.where(too_cold, high, middle)
     result: FloatArray = (0.5 * (low + high))[()]
     return result
-
-
-def read_cold_spot(
-    t_surface: Values, t_wet_bulb: Values, t_dew_point: Values, humidity: Values, error: Values = 0.5
-) -> WetReading:
-    """What a cold spot indoors can be, from wet bulb and dew point.
-
-    t_surface, t_wet_bulb, t_dew_point K; humidity 0..1; error: bound of the reading, K (0.5 K at
-    least for a Lewis number other than 1). The floor holds under cover only: under a clear sky a
-    wet surface may truly be colder than the wet bulb.
-    Source: wet-bulb-floor
-    """
-    t = np.asarray(t_surface, float)
-    allowance = np.maximum(error, 0.5)
-    too_humid = np.broadcast_to(np.asarray(humidity, float) > FLOOR_HUMIDITY, t.shape)
-    return WetReading(
-        below_floor=(t < t_wet_bulb - allowance)[()],
-        condensation_possible=(t <= t_dew_point + error)[()],
-        cue_too_small=too_humid[()],
-    )
