@@ -8,8 +8,11 @@ a third of the region cannot pull it. Arrays are (height, width); values in kelv
 from __future__ import annotations
 
 import math
+import weakref
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from functools import lru_cache
+from typing import Any, Literal
 
 import numpy as np
 
@@ -46,6 +49,8 @@ class Field:
     _cell: float
     _inverse: np.ndarray
     _local: float
+    _seen: tuple[Callable[[], Any], np.ndarray, np.ndarray] | None = None
+    """The values it was fitted to, what was expected of them, and the 3 x 3 means of their difference."""
 
     @property
     def reach(self) -> float:
@@ -64,6 +69,14 @@ class Field:
         if sizes[0] >= sizes[-1]:
             return max(sigmas[-1] * math.exp((sizes[-1] - sizes[0]) / 2), sigmas[-1] / 4)
         return float(np.exp(np.interp(sizes[0], sizes[1:], np.log(np.maximum(sigmas, 1e-12)))))
+
+    def smoothed(self, values: np.ndarray) -> np.ndarray:
+        """3 x 3 means of values (height, width) less the expected field over the box, of the pixels inside alone;
+        float32."""
+        if self._seen is not None and self._seen[0]() is values and self._seen[1] is self.expected:
+            return self._seen[2]  # known from the fit, as long as nothing has been added to the field since
+        x0, y0, x1, y1 = self.box
+        return box_mean(values[y0:y1, x0:x1] - self.expected[y0:y1, x0:x1], self.inside[y0:y1, x0:x1])
 
     def leverage(self, x: float, y: float) -> float:
         """Standard uncertainty of the expected value at a place [same unit as the values]."""
@@ -98,12 +111,12 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
     x0, y0, x1, y1 = box
     part, good = values[y0:y1, x0:x1], inside[y0:y1, x0:x1]
     size = max(2, math.ceil(math.sqrt(part.size / CELLS)))
-    x, y, level = _cells(part, good, size)
+    level = _cells(part, good, size)
     height, width = part.shape
     flat_box = (0, 0, width, height)
     degree = _fitting_degree(_DEGREE[kind], int(np.isfinite(level).sum()))
     known = np.isfinite(level)
-    grid_x, grid_y = np.meshgrid(x, y)
+    grid_y, grid_x = np.meshgrid(*(_centres(side, size) for side in level.shape), indexing="ij")
     terms = _terms(*_normalised(grid_x[known], grid_y[known], flat_box), degree)
     coefficients, weights, centre = robust_fit(terms, level[known].astype(float), max(noise / _SAMPLES, 1e-9))
     surface = _polynomial(coefficients, centre, width, height, degree)
@@ -112,12 +125,14 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
     if kind == "smooth" and degree == 2:
         correction, local = _large_scale(left, noise)
         left -= correction
-        surface += _spread(correction, x, y, width, height)
+        surface += _spread(correction, size, width, height)
     expected[y0:y1, x0:x1] = surface
     inverse = np.linalg.pinv(terms.T @ (weights[:, None] * terms))
-    knots = _knots(part - surface, good, size, noise)
+    smoothed = box_mean(residual := part - surface, good)
+    knots = _knots(residual, smoothed, good, size, noise)
     cell = residual_sigma(left, known, noise / _SAMPLES)
-    return Field(expected, inside, kind, knots[0][1], knots, box, cell, inverse, local)
+    seen = (weakref.ref(values), expected, smoothed)
+    return Field(expected, inside, kind, knots[0][1], knots, box, cell, inverse, local, seen)
 
 
 def bounding_box(mask: np.ndarray) -> tuple[int, int, int, int]:
@@ -145,38 +160,40 @@ def box_mean(values: np.ndarray, inside: np.ndarray) -> np.ndarray:
 
 def _sum3(values: np.ndarray) -> np.ndarray:
     """Sum over 3 x 3 pixels, as far as there are any."""
-    rows = values.copy()
-    rows[1:] += values[:-1]
-    rows[:-1] += values[1:]
-    total = rows.copy()
-    total[:, 1:] += rows[:, :-1]
-    total[:, :-1] += rows[:, 1:]
+    return _sum3_down(_sum3_down(values).T).T
+
+
+def _sum3_down(values: np.ndarray) -> np.ndarray:
+    """Sum over three pixels of each column, as far as there are any."""
+    total = np.empty_like(values)
+    np.add(values[1:], values[:-1], out=total[1:])
+    total[0] = values[0]
+    total[:-1] += values[1:]
     return total
 
 
-def _cells(part: np.ndarray, good: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Cell centres x, y and the median of up to 7 x 7 samples of each cell; NaN where fewer than a quarter are
-    inside."""
+def _cells(part: np.ndarray, good: np.ndarray, size: int) -> np.ndarray:
+    """The median of up to 7 x 7 samples of each cell; NaN where fewer than a quarter are inside."""
     offsets = np.unique(np.linspace(0, size - 1, min(size, _SAMPLES)).round().astype(int))
     height, width = part.shape
     across, down = math.ceil(width / size), math.ceil(height / size)
     rows = (np.arange(down)[:, None] * size + offsets).ravel()
     columns = (np.arange(across)[:, None] * size + offsets).ravel()
     row_in, column_in = np.minimum(rows, height - 1), np.minimum(columns, width - 1)
-    usable = good[np.ix_(row_in, column_in)] & (rows < height)[:, None] & (columns < width)
-    samples = np.where(usable, part[np.ix_(row_in, column_in)], np.inf)
+    usable = good.take(row_in, axis=0).take(column_in, axis=1)
+    usable[rows >= height] = usable[:, columns >= width] = False
+    samples = part.take(row_in, axis=0).take(column_in, axis=1)
+    samples[~usable] = np.inf
     n = offsets.size
     samples = np.sort(samples.reshape(down, n, across, n).transpose(0, 2, 1, 3).reshape(down, across, n * n), axis=2)
-    count = np.isfinite(samples).sum(axis=2)
+    count = np.isfinite(samples).view(np.uint8).sum(axis=2, dtype=np.intp)
     low, high = np.maximum(count - 1, 0) // 2, np.minimum(count // 2, n * n - 1)
-    at_low = np.take_along_axis(samples, low[..., None], 2)[..., 0]
-    at_high = np.take_along_axis(samples, high[..., None], 2)[..., 0]
+    at_low, at_high = (np.take_along_axis(samples, at[..., None], 2)[..., 0].astype(float) for at in (low, high))
     with np.errstate(invalid="ignore"):
         level = np.where(count >= max(1, n * n // 4), 0.5 * (at_low + at_high), np.nan)
     if not np.isfinite(level).any():
         level = np.where(count > 0, at_low, np.nan)
-    centre = np.arange(max(across, down)) * size + (size - 1) / 2
-    return centre[:across], centre[:down], level
+    return level
 
 
 def _fitting_degree(wanted: int, cells: int) -> int:
@@ -205,51 +222,82 @@ def _terms(x: np.ndarray, y: np.ndarray, degree: int) -> np.ndarray:
 def _polynomial(coefficients: np.ndarray, centre: float, width: int, height: int, degree: int) -> np.ndarray:
     x, y = _normalised(np.arange(width), np.arange(height), (0, 0, width, height))
     full = np.zeros((3, 3))
-    full[0, 0] = centre
     for value, (i, j) in zip(coefficients, ((0, 0), (0, 1), (1, 0), (0, 2), (1, 1), (2, 0)), strict=False):
         full[i, j] += value
     columns, rows = np.stack([x**0, x, x * x]), np.stack([y**0, y, y * y])
-    result: np.ndarray = ((rows.T @ full) @ columns).astype(np.float32)
+    # What varies is small, so that narrow numbers hold it exactly enough.
+    result: np.ndarray = (rows.T @ full).astype(np.float32) @ columns.astype(np.float32)
+    result += np.float32(centre)
     return result
 
 
 def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
     """What remains at large scale on the grid of cells, outlying cells and their neighbours left out, and its own
     variance share."""
-    from scipy.ndimage import binary_dilation, gaussian_filter
-
     known = np.isfinite(left)
     width = max(2.0, _LOCAL * min(left.shape))
-    smooth = np.zeros(left.shape)
+    down, across = (_blur(side, width) for side in left.shape)
+    data, smooth = np.where(known, left, 0.0), np.zeros(left.shape)
     for _ in range(3):
-        rest = np.where(known, left - smooth, 0.0)
+        rest = np.where(known, data - smooth, 0.0)
         sigma = residual_sigma(rest, known, noise / _SAMPLES)
-        calm = known & ~binary_dilation(known & (np.abs(rest) > _OUTLIER * sigma), np.ones((3, 3), bool))
-        weight = gaussian_filter(calm.astype(float), width, mode="constant")
-        total = gaussian_filter(np.where(calm, left, 0.0), width, mode="constant")
+        calm = known & ~_with_neighbours(np.abs(rest) > _OUTLIER * sigma)
+        weight, total = (down @ part @ across.T for part in (calm.astype(float), np.where(calm, data, 0.0)))
         smooth = total / np.maximum(weight, 0.15)
     return smooth, 1.0 / (2.0 * math.pi * width * width)
 
 
-def _spread(grid: np.ndarray, x: np.ndarray, y: np.ndarray, width: int, height: int) -> np.ndarray:
-    """The grid interpolated linearly to pixels, constant beyond the outermost cell centres."""
-    result: np.ndarray = (_weights(y, height) @ grid.astype(np.float32)) @ _weights(x, width).T
+@lru_cache(maxsize=32)
+def _blur(length: int, width: float) -> np.ndarray:
+    """Matrix that takes a line of that length to its Gaussian mean, nothing beyond its ends, (length, length)."""
+    reach = int(4.0 * width + 0.5)
+    kernel = np.exp(-0.5 * np.square(np.arange(-reach, reach + 1) / width))
+    apart = np.arange(length)[:, None] - np.arange(length) + reach
+    near = (apart >= 0) & (apart <= 2 * reach)
+    return _kept(np.where(near, (kernel / kernel.sum())[np.clip(apart, 0, 2 * reach)], 0.0))
+
+
+def _with_neighbours(mask: np.ndarray) -> np.ndarray:
+    """The mask widened by one cell all round."""
+    wide = np.pad(mask, 1)
+    rows = wide[:-2] | wide[1:-1] | wide[2:]
+    result: np.ndarray = rows[:, :-2] | rows[:, 1:-1] | rows[:, 2:]
     return result
 
 
-def _weights(centres: np.ndarray, length: int) -> np.ndarray:
-    return np.stack([np.interp(np.arange(length), centres, row) for row in np.eye(centres.size)], axis=1).astype(
-        np.float32
-    )
+def _kept(matrix: np.ndarray) -> np.ndarray:
+    """The same, never to be changed, as it is shared."""
+    matrix.flags.writeable = False
+    return matrix
 
 
-def _knots(residual: np.ndarray, good: np.ndarray, size: int, noise: float) -> tuple[tuple[float, float], ...]:
+def _spread(grid: np.ndarray, size: int, width: int, height: int) -> np.ndarray:
+    """The grid interpolated linearly to pixels, constant beyond the outermost centres of cells of that size."""
+    down, across = _weights(grid.shape[0], size, height), _weights(grid.shape[1], size, width)
+    result: np.ndarray = (down @ grid.astype(np.float32)) @ across.T
+    return result
+
+
+@lru_cache(maxsize=32)
+def _weights(cells: int, size: int, length: int) -> np.ndarray:
+    """What each cell counts for each pixel of a line, (length, cells); pictures of one size share it."""
+    at = [np.interp(np.arange(length), _centres(cells, size), row) for row in np.eye(cells)]
+    return _kept(np.stack(at, axis=1).astype(np.float32))
+
+
+def _centres(cells: int, size: int) -> np.ndarray:
+    result: np.ndarray = np.arange(cells) * size + (size - 1) / 2
+    return result
+
+
+def _knots(
+    residual: np.ndarray, smoothed: np.ndarray, good: np.ndarray, size: int, noise: float
+) -> tuple[tuple[float, float], ...]:
     """Robust scatter of one pixel, of 3 x 3 and of cell means; each at least what the noise alone would give."""
     tiny = 1e-9
     sigma = max(residual_sigma(residual, good, noise), tiny)
-    knots = [(1.0, sigma)]
-    nine = residual_sigma(box_mean(residual, good), good, noise / 3)
-    knots.append((9.0, min(max(nine, tiny), sigma)))
+    nine = residual_sigma(smoothed, good, noise / 3)
+    knots = [(1.0, sigma), (9.0, min(max(nine, tiny), sigma))]
     cells, share = _block_means(residual, good, size)
     if size > 3 and (share > 0.5).sum() >= 12:
         knots.append(
@@ -259,8 +307,13 @@ def _knots(residual: np.ndarray, good: np.ndarray, size: int, noise: float) -> t
 
 
 def _block_means(residual: np.ndarray, good: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray]:
-    count = _blocks(good.astype(np.float32), size)
-    return _blocks(np.where(good, residual, np.float32(0)), size) / np.maximum(count, 1), count / (size * size)
+    """Mean of each cell over its pixels inside, and their share of a whole cell."""
+    if good.all():
+        down, across = (np.diff([*range(0, side, size), side]).astype(np.float32) for side in good.shape)
+        count, total = down[:, None] * across, _blocks(residual, size)
+    else:
+        count, total = _blocks(good.astype(np.float32), size), _blocks(np.where(good, residual, np.float32(0)), size)
+    return total / np.maximum(count, 1), count / (size * size)
 
 
 def _blocks(values: np.ndarray, size: int) -> np.ndarray:
