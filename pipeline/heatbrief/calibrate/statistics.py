@@ -14,10 +14,11 @@ from heatbrief.calibrate.draws import Share, common_spread, reported_bounds
 from heatbrief.calibrate.saturation import saturation_method
 from heatbrief.calibrate.small_targets import Loss, loss_of
 from heatbrief.errors import StepError
+from heatbrief.model.once import mask_key, once
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.results import BudgetLine
 from heatbrief.model.thermogram import ErrorSource, Thermogram
-from heatbrief.physics.robust import median_of, quantile_of
+from heatbrief.physics.robust import quantiles_of
 
 ZERO_CELSIUS_K = 273.15
 CENTRE = 10
@@ -112,7 +113,7 @@ def budget(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[Budg
         for source, effect in sources.values()
     ]
     if mask is not None and (loss := _loss(thermogram, chosen)) is not None:
-        mean = float(thermogram.values[chosen].mean(dtype=np.float64))
+        mean = _mean(thermogram, chosen)
         # Between nothing and the whole shortfall, all alike: a rectangle of that width, read from its end.
         effect = abs(loss.shortfall(mean, peak=False)) / math.sqrt(3.0)
         lines.append(BudgetLine("size of source", loss.mean, "1", effect, True))
@@ -163,10 +164,9 @@ def _inside(values: np.ndarray, mask: np.ndarray) -> np.ndarray:
 
 def _zones_in(thermogram: Thermogram, mask: np.ndarray) -> list[tuple[int, float, float]]:
     """(zone, share of the pixels, mean temperature [K]) of the zones present."""
-    values = _inside(thermogram.values, mask)
     if thermogram.zones is None or not thermogram.errors:
-        return [(0, 1.0, float(values.mean(dtype=np.float64)))] if thermogram.errors else []
-    inside = thermogram.zones[mask]
+        return [(0, 1.0, _mean(thermogram, mask))] if thermogram.errors else []
+    values, inside = thermogram.values[mask], thermogram.zones[mask]
     return [
         (int(zone), float(np.mean(inside == zone)), float(values[inside == zone].mean(dtype=np.float64)))
         for zone in np.unique(inside)
@@ -198,31 +198,43 @@ def _refuse_mixed(thermogram: Thermogram, parts: list[np.ndarray]) -> None:
         )
 
 
+def _mean(thermogram: Thermogram, chosen: np.ndarray) -> float:
+    """Mean of the pixels of a mask with at least one; asked for again and again of the same pixels."""
+    key = ("mean", mask_key(chosen))
+    return once(thermogram.values, key, lambda: float(_inside(thermogram.values, chosen).mean(dtype=np.float64)))
+
+
+def _numbers(thermogram: Thermogram, chosen: np.ndarray) -> dict[str, float]:
+    """Numbers of the pixels of a mask with at least one; worked out once where several regions hold the same pixels."""
+
+    def found() -> dict[str, float]:
+        values = _inside(thermogram.values, chosen)
+        median, p95 = quantiles_of(values, (0.5, 0.95))
+        ends = {"min": float(values.min()), "max": float(values.max())}
+        return {**ends, "mean": _mean(thermogram, chosen), "median": median, "p95": p95}
+
+    return once(thermogram.values, ("numbers", mask_key(chosen)), found)
+
+
 def _of_pixels(thermogram: Thermogram, chosen: np.ndarray, loss: Loss | None) -> dict[str, Quantity]:
-    values = _inside(thermogram.values, chosen)
-    if not values.size:
+    count = int(np.count_nonzero(chosen))
+    if not count:
         return {}
-    numbers = {
-        "min": values.min(),
-        "max": values.max(),
-        "mean": values.mean(dtype=np.float64),
-        "median": median_of(values),
-        "p95": quantile_of(values, 0.95),
-    }
+    numbers = _numbers(thermogram, chosen)
     if thermogram.scale == "unscaled":
         return {
-            name: Quantity.exact(float(number), "count", saturation_method(thermogram, name, chosen) or "as recorded")
+            name: Quantity.exact(number, "count", saturation_method(thermogram, name, chosen) or "as recorded")
             for name, number in numbers.items()
         }
     part = contributions(thermogram, chosen)
     found = {}
     for name, number in numbers.items():
-        here = part if name == "mean" else _at(thermogram, values, chosen, float(number))
-        low, high, method = _half_widths(part.noise, here, name, values.size)
+        here = part if name == "mean" else _at(thermogram, chosen, number)
+        low, high, method = _half_widths(part.noise, here, name, count)
         if loss is not None:
-            beyond = loss.shortfall(float(number), peak=name in ("min", "max"))
+            beyond = loss.shortfall(number, peak=name in ("min", "max"))
             low, high = math.hypot(low, min(beyond, 0.0)), math.hypot(high, max(beyond, 0.0))
-        celsius = float(number) - ZERO_CELSIUS_K
+        celsius = number - ZERO_CELSIUS_K
         bound = saturation_method(thermogram, name, chosen)
         found[name] = Quantity(
             celsius, "degC", celsius - low, celsius + high, 0.95, f"{bound}; {method}" if bound else method
@@ -251,11 +263,13 @@ def _common(part: Part) -> tuple[float, float]:
     return common_spread(part.shares) if part.shares else (0.0, 0.0)
 
 
-def _at(thermogram: Thermogram, values: np.ndarray, chosen: np.ndarray, number: float) -> Part:
+def _at(thermogram: Thermogram, chosen: np.ndarray, number: float) -> Part:
     """Effects at one temperature, in the zone of the pixel nearest to it."""
     if not thermogram.errors:
         return Part({}, 0.0, {})
-    zone = 0 if thermogram.zones is None else int(thermogram.zones[chosen][np.argmin(np.abs(values - number))])
+    zone = 0
+    if thermogram.zones is not None:
+        zone = int(thermogram.zones[chosen][np.argmin(np.abs(thermogram.values[chosen] - number))])
     effects: dict[str, float] = {}
     for source in thermogram.errors[zone]:
         if source.shared:

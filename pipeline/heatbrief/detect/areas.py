@@ -167,7 +167,12 @@ def _started(candidate: np.ndarray, starts: np.ndarray) -> Iterator[tuple[Window
         top, left, bottom, right = max(y0 - margin, 0), max(x0 - margin, 0), y1 + margin, x1 + margin
         labels, _ = label(candidate[top:bottom, left:right], np.ones((3, 3)))
         wanted = np.unique(labels[starts[top:bottom, left:right]])
-        cut = (labels[:1], top > 0), (labels[-1:], bottom < height), (labels[:, :1], left > 0), (labels[:, -1:], right < width)
+        cut = (
+            (labels[:1], top > 0),
+            (labels[-1:], bottom < height),
+            (labels[:, :1], left > 0),
+            (labels[:, -1:], right < width),
+        )
         if any(inner and np.isin(side, wanted).any() for side, inner in cut):
             margin *= 4
             continue

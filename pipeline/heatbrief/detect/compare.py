@@ -109,6 +109,8 @@ def _noise_seen(thermogram: Thermogram) -> float:
 
 def _centre(mask: np.ndarray) -> tuple[float, float]:
     """Mean column and row of the pixels of a mask with at least one."""
+    if mask.all():
+        return (mask.shape[1] - 1) / 2.0, (mask.shape[0] - 1) / 2.0
     across, down = (np.count_nonzero(mask, axis=axis) for axis in (0, 1))
     return (
         float(across @ np.arange(across.size) / across.sum()),

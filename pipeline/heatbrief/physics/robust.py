@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,14 +42,19 @@ def median_of(values: FloatArray) -> float:
     return float(upper) if data.size % 2 else 0.5 * (float(ordered[:middle].max()) + float(upper))
 
 
-def quantile_of(values: FloatArray, share: float) -> float:
-    """Quantile of finite values, at least one, linear between neighbours as numpy.quantile has it."""
-    data = values.ravel()
-    place = share * (data.size - 1)
-    below = math.floor(place)
-    ordered = np.partition(data, below)
-    low = float(ordered[below])
-    return low if place == below else low + (place - below) * (float(ordered[below + 1 :].min()) - low)
+def quantiles_of(values: FloatArray, shares: Sequence[float]) -> tuple[float, ...]:
+    """Quantiles of finite values, at least one, linear between neighbours as numpy.quantile has it; shares rising.
+
+    Each is looked for among the values above the last, in a fraction of the time that numpy takes for several.
+    """
+    data, last = values.ravel(), values.size - 1
+    passed, found = 0, []
+    for share in shares:
+        below = math.floor(share * last)
+        data, passed = np.partition(data, below - passed)[below - passed :], below
+        low, part = float(data[0]), share * last - below
+        found.append(low + part * (float(data[1:].min()) - low) if part else low)
+    return tuple(found)
 
 
 def modified_z(values: ArrayLike) -> FloatArray:

@@ -36,4 +36,6 @@ def once(values: np.ndarray, key: Hashable, make: Callable[[], Found]) -> Found:
 
 def mask_key(mask: np.ndarray) -> Hashable:
     """What tells a mask from all others, bool of any shape."""
+    if mask.all():
+        return mask.shape, b""
     return mask.shape, hashlib.blake2b(np.packbits(mask).tobytes(), digest_size=16).digest()
