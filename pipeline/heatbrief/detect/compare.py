@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from heatbrief.detect.field import box_mean, residual_sigma
+from heatbrief.detect.field import bounding_box, residual_sigma
 from heatbrief.detect.measure import zone_allows_temperature
 from heatbrief.detect.shared import absolute_standard, celsius, shared_standard
 from heatbrief.model.quantity import Quantity
@@ -65,10 +65,13 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
     pixels = int(np.count_nonzero(mask))
     if pixels == 0:
         return None
-    values = thermogram.values.ravel() if pixels == mask.size else thermogram.values[mask]
-    middle = float(values.mean(dtype=np.float64))
-    lowest, highest, around = _extremes(thermogram.values, mask, middle)
-    found = {"mean": middle, "peak": highest, "low": lowest}
+    x0, y0, x1, y1 = bounding_box(mask)
+    values, within = thermogram.values[y0:y1, x0:x1], mask[y0:y1, x0:x1]
+    inside = values if pixels == within.size else values[within]
+    middle = float(inside.mean(dtype=np.float64))
+    apart = values - np.float32(middle)  # small, so that narrow numbers hold sums of it
+    lowest, highest, around = _extremes(apart, within)
+    found = {"mean": middle, "peak": middle + highest, "low": middle + lowest}
     noise = thermogram.noise() or _noise_seen(thermogram)
     selection = math.sqrt(2 * math.log1p(pixels / around)) / 2
     extreme = noise / math.sqrt(around) * (1 + selection)
@@ -90,7 +93,7 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         scaled,
         found,
         standards,
-        math.sqrt(float(np.square(values - np.float32(middle)).mean(dtype=np.float64))),
+        math.sqrt(float(np.square(apart if pixels == within.size else apart[within]).mean(dtype=np.float64))),
         errors,
         shown["mean"],
         shown["peak"],
@@ -118,29 +121,22 @@ def _centre(mask: np.ndarray) -> tuple[float, float]:
     )
 
 
-def _extremes(values: np.ndarray, mask: np.ndarray, middle: float) -> tuple[float, float, int]:
+def _extremes(apart: np.ndarray, mask: np.ndarray) -> tuple[float, float, int]:
     """Lowest and highest mean of 3 x 3 pixels that lie fully inside, or single pixels when there are none; and how
-    many went into each. `middle` is the mean of all."""
-    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
-    window = (slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1))
-    full = _whole_neighbourhoods(mask[window])
+    many went into each."""
+    full = _of_three(_of_three(mask, np.logical_and).T, np.logical_and).T
     if not full.any():
-        inside = values[mask]
+        inside = apart[mask]
         return float(inside.min()), float(inside.max()), 1
-    averaged = box_mean(values[window] - np.float32(middle), mask[window])
-    if np.count_nonzero(full) == (full.shape[0] - 2) * (full.shape[1] - 2):
-        averaged = averaged[1:-1, 1:-1]
-    else:
-        averaged = averaged[full]
-    return float(averaged.min()) + middle, float(averaged.max()) + middle, 9
+    sums = _of_three(_of_three(apart, np.add).T, np.add).T
+    sums = sums if full.all() else sums[full]
+    return float(sums.min()) / 9.0, float(sums.max()) / 9.0, 9
 
 
-def _whole_neighbourhoods(mask: np.ndarray) -> np.ndarray:
-    """Pixels whose 3 x 3 pixels are all in the mask; none at the edge of the array."""
-    full = np.zeros_like(mask)
-    rows = mask[:-2] & mask[1:-1] & mask[2:]
-    full[1:-1, 1:-1] = rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]
-    return full
+def _of_three(values: np.ndarray, put: np.ufunc) -> np.ndarray:
+    """Each three rows that follow each other, put together; two rows fewer than there are."""
+    rows: np.ndarray = put(values[:-2], values[1:-1])
+    return put(rows, values[2:], out=rows)
 
 
 def difference(first: Reading, second: Reading, of: Of = "mean") -> Quantity:

@@ -126,7 +126,10 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
         correction, local = _large_scale(left, noise)
         left -= correction
         surface += _spread(correction, size, width, height)
-    expected[y0:y1, x0:x1] = surface
+    if surface.shape == expected.shape:
+        expected = surface
+    else:
+        expected[y0:y1, x0:x1] = surface
     inverse = np.linalg.pinv(terms.T @ (weights[:, None] * terms))
     smoothed = box_mean(residual := part - surface, good)
     knots = _knots(residual, smoothed, good, size, noise)
