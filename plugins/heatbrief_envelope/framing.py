@@ -89,13 +89,14 @@ def _together(residual: np.ndarray, inside: np.ndarray, turned: bool) -> tuple[n
     count = residual.shape[turned] // together
     used = (slice(None), slice(count * together)) if turned else (slice(count * together), slice(None))
     shape = (-1, count, together) if turned else (count, together, -1)
-    axis = 2 if turned else 1
+    summed = "ijk->ij" if turned else "ijk->ik"
     if inside.all():
-        means, mostly = residual[used].reshape(shape).mean(axis=axis), np.ones((1, 1), bool)
+        known = np.full((1, 1), together, np.int32)
     else:
-        known = inside[used].reshape(shape).sum(axis=axis, dtype=np.int32)
-        total = np.where(inside, residual, np.float32(0))[used].reshape(shape).sum(axis=axis)
-        means, mostly = total / np.maximum(known, 1).astype(np.float32), 2 * known > together
+        known = np.einsum(summed, inside[used].view(np.uint8).reshape(shape), dtype=np.int32)
+        residual = np.where(inside, residual, np.float32(0))
+    means = np.einsum(summed, residual[used].reshape(shape)) / np.maximum(known, 1).astype(np.float32)
+    mostly = 2 * known > together
     if turned:
         means, mostly = means.T, mostly.T
     return means, np.broadcast_to(mostly, means.shape), together

@@ -20,16 +20,18 @@ MEAN_DEVIATION_TO_SIGMA = math.sqrt(math.pi / 2.0)
 def mad_sigma(values: ArrayLike, floor: float = 0.0) -> float:
     """Standard deviation estimated from the median absolute deviation; NaN values are left out.
 
+    Narrow numbers are worked with as they are, which is exact enough for a deviation and twice as quick.
+
     When half the values or more are equal (MAD = 0) the mean absolute deviation takes its place. Never below `floor`
     (give the noise of the instrument). NaN for an empty input.
     """
-    data = _finite(values)
+    data = _finite(values, narrow=True)
     if data.size == 0:
         return math.nan
     distance = np.abs(data - median_of(data))
     sigma = MAD_TO_SIGMA * median_of(distance)
     if sigma == 0.0:
-        sigma = MEAN_DEVIATION_TO_SIGMA * float(np.mean(distance))
+        sigma = MEAN_DEVIATION_TO_SIGMA * float(np.mean(distance, dtype=np.float64))
     return max(sigma, floor)
 
 
@@ -74,8 +76,11 @@ def modified_z(values: ArrayLike) -> FloatArray:
     return (data - centre) / mean if mean > 0.0 else np.where(np.isnan(data), np.nan, 0.0)
 
 
-def _finite(values: ArrayLike) -> FloatArray:
-    data = np.asarray(values, dtype=np.float64).ravel()
+def _finite(values: ArrayLike, narrow: bool = False) -> FloatArray:
+    data = np.asarray(values)
+    if not (narrow and data.dtype == np.float32):
+        data = data.astype(np.float64, copy=False)
+    data = data.ravel()
     good = np.isfinite(data)
     return data if good.all() else data[good]
 

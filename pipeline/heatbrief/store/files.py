@@ -42,14 +42,18 @@ def write_atomic(path: Path, data: bytes) -> bool:
     with writing(path):
         if path.is_file() and path.stat().st_size == len(data) and path.read_bytes() == data:
             return False
-        path.parent.mkdir(parents=True, exist_ok=True)
         temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
         try:
-            temporary.write_bytes(data)
+            try:
+                temporary.write_bytes(data)
+            except FileNotFoundError:  # the folder is made when it is missed, which spares a question for each file
+                path.parent.mkdir(parents=True, exist_ok=True)
+                temporary.write_bytes(data)
             os.replace(temporary, path)
-        finally:
+        except BaseException:
             with suppress(OSError):
                 temporary.unlink(missing_ok=True)
+            raise
     return True
 
 
