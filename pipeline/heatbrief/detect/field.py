@@ -177,7 +177,7 @@ def _sum3_down(values: np.ndarray) -> np.ndarray:
 
 def _cells(part: np.ndarray, good: np.ndarray, size: int) -> np.ndarray:
     """The median of up to 7 x 7 samples of each cell; NaN where fewer than a quarter are inside."""
-    offsets = np.unique(np.linspace(0, size - 1, min(size, _SAMPLES)).round().astype(int))
+    offsets = np.linspace(0, size - 1, min(size, _SAMPLES)).round().astype(int)
     height, width = part.shape
     across, down = math.ceil(width / size), math.ceil(height / size)
     rows = (np.arange(down)[:, None] * size + offsets).ravel()
