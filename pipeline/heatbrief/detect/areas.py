@@ -15,6 +15,7 @@ from heatbrief.detect.field import Field, Kind, bounding_box, fit_field
 from heatbrief.detect.measure import Area, Sign, measured_area
 from heatbrief.detect.outline import edge_pixels, grown
 from heatbrief.model.thermogram import Thermogram
+from heatbrief.physics.robust import quantiles_of
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
@@ -34,7 +35,7 @@ blurred spot stays below)."""
 _MARGIN = 16
 """Pixels about what starts areas within which the areas are looked for first."""
 _HALF = 0.5
-_LEVEL = 70.0
+_LEVEL = 0.7
 
 
 def find_areas(
@@ -149,8 +150,8 @@ def _standing_out(level: np.ndarray, good: np.ndarray, high: float, low: float, 
     kept = np.zeros(level.shape, bool)
     candidate = (level > low) & good
     for window, piece in _started(candidate, candidate & (level > high)):
-        if piece.sum() >= smallest:
-            kept[window] |= piece & (level[window] >= _HALF * np.percentile(level[window][piece], _LEVEL))
+        if np.count_nonzero(piece) >= smallest:
+            kept[window] |= piece & (level[window] >= _HALF * quantiles_of(level[window][piece], (_LEVEL,))[0])
     return kept
 
 
@@ -200,15 +201,15 @@ def _joined(
     members: dict[tuple[int, bool], list[tuple[int, tuple[slice, ...], float]]] = {}
     for number, window in enumerate(find_objects(labels), 1):
         bits = labels[window] == number
-        row, column = np.argwhere(bits)[0]
+        row, column = np.unravel_index(int(bits.argmax()), bits.shape)
         away = edge.distance(bits, (corner[0] + window[1].start, corner[1] + window[0].start))
         group = (int(groups[window][row, column]), away < 1.0)
         members.setdefault(group, []).append((number, window, away))
     for parts in members.values():
         rows = slice(min(w[0].start for _, w, _ in parts), max(w[0].stop for _, w, _ in parts))
         columns = slice(min(w[1].start for _, w, _ in parts), max(w[1].stop for _, w, _ in parts))
-        bits = np.isin(labels[rows, columns], [number for number, _, _ in parts])
-        strength = float(level[rows, columns][bits].sum()) / math.sqrt(bits.sum())
+        bits = np.logical_or.reduce([labels[rows, columns] == number for number, _, _ in parts])
+        strength = float(level[rows, columns][bits].sum()) / math.sqrt(np.count_nonzero(bits))
         yield _Patch(bits, (corner[0] + columns.start, corner[1] + rows.start), min(p[2] for p in parts), strength)
 
 
