@@ -56,11 +56,10 @@ def statistics(thermogram: Thermogram, mask: np.ndarray | None = None) -> dict[s
     """
     chosen = _usable(thermogram, mask)
     loss = None if mask is None else _loss(thermogram, chosen)
-    found = _of_pixels(thermogram, chosen, loss)
-    if mask is None:
-        middle = _of_pixels(thermogram, chosen & _centre(thermogram.shape), None)
-        if "mean" in middle:
-            found["centre"] = middle["mean"]
+    found = _of_pixels(thermogram, chosen, loss, _numbers(thermogram, chosen)) if chosen.any() else {}
+    if mask is None and (middle := chosen & _centre(thermogram.shape)).any():
+        mean = {"mean": _mean(thermogram, middle)}
+        found["centre"] = _of_pixels(thermogram, middle, None, mean)["mean"]
     return found
 
 
@@ -216,17 +215,16 @@ def _numbers(thermogram: Thermogram, chosen: np.ndarray) -> dict[str, float]:
     return once(thermogram.values, ("numbers", mask_key(chosen)), found)
 
 
-def _of_pixels(thermogram: Thermogram, chosen: np.ndarray, loss: Loss | None) -> dict[str, Quantity]:
-    count = int(np.count_nonzero(chosen))
-    if not count:
-        return {}
-    numbers = _numbers(thermogram, chosen)
+def _of_pixels(
+    thermogram: Thermogram, chosen: np.ndarray, loss: Loss | None, numbers: Mapping[str, float]
+) -> dict[str, Quantity]:
+    """Numbers of at least one pixel with their bounds."""
     if thermogram.scale == "unscaled":
         return {
             name: Quantity.exact(number, "count", saturation_method(thermogram, name, chosen) or "as recorded")
             for name, number in numbers.items()
         }
-    part = contributions(thermogram, chosen)
+    part, count = contributions(thermogram, chosen), int(np.count_nonzero(chosen))
     found = {}
     for name, number in numbers.items():
         here = part if name == "mean" else _at(thermogram, chosen, number)
