@@ -132,7 +132,7 @@ def _levels(residual: np.ndarray, inside: np.ndarray, slants: np.ndarray) -> np.
     np.copyto(wide[:, reach : reach + width], residual, where=inside)
     first = shifts + reach + np.arange(height) * wide.shape[1]
     ordered = np.sort(wide.ravel().take(first[:, None, :] + np.arange(width)[:, None]), axis=2)
-    counts = np.isfinite(ordered).view(np.uint8).sum(axis=2, dtype=np.int32)
+    counts = np.einsum("ijk->ij", np.isfinite(ordered).view(np.uint8), dtype=np.int32)
     known = counts >= np.maximum(0.5 * counts.max(axis=1, keepdims=True), max(min(8, height // 2), 1))
     low, high = np.maximum(counts - 1, 0) // 2, counts // 2 * (counts > 1)
     middle = 0.5 * sum(np.take_along_axis(ordered, at[..., None], 2)[..., 0].astype(float) for at in (low, high))

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from heatbrief.detect.field import bounding_box, residual_sigma
+from heatbrief.detect.field import bounding_box, residual_sigma, sum3
 from heatbrief.detect.measure import zone_allows_temperature
 from heatbrief.detect.shared import absolute_standard, celsius, shared_standard
 from heatbrief.model.quantity import Quantity
@@ -124,19 +124,20 @@ def _centre(mask: np.ndarray) -> tuple[float, float]:
 def _extremes(apart: np.ndarray, mask: np.ndarray) -> tuple[float, float, int]:
     """Lowest and highest mean of 3 x 3 pixels that lie fully inside, or single pixels when there are none; and how
     many went into each."""
-    full = _of_three(_of_three(mask, np.logical_and).T, np.logical_and).T
+    full = _whole_neighbourhoods(mask)
     if not full.any():
         inside = apart[mask]
         return float(inside.min()), float(inside.max()), 1
-    sums = _of_three(_of_three(apart, np.add).T, np.add).T
+    sums = sum3(apart)[1:-1, 1:-1]
     sums = sums if full.all() else sums[full]
     return float(sums.min()) / 9.0, float(sums.max()) / 9.0, 9
 
 
-def _of_three(values: np.ndarray, put: np.ufunc) -> np.ndarray:
-    """Each three rows that follow each other, put together; two rows fewer than there are."""
-    rows: np.ndarray = put(values[:-2], values[1:-1])
-    return put(rows, values[2:], out=rows)
+def _whole_neighbourhoods(mask: np.ndarray) -> np.ndarray:
+    """Which pixels but those at the edge of the array have all of their 3 x 3 pixels in the mask."""
+    rows = mask[:-2] & mask[1:-1] & mask[2:]
+    result: np.ndarray = rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]
+    return result
 
 
 def difference(first: Reading, second: Reading, of: Of = "mean") -> Quantity:
