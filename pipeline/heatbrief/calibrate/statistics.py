@@ -14,7 +14,7 @@ from heatbrief.calibrate.draws import Share, common_spread, reported_bounds
 from heatbrief.calibrate.saturation import saturation_method
 from heatbrief.calibrate.small_targets import Loss, loss_of
 from heatbrief.errors import StepError
-from heatbrief.model.once import mask_key, once
+from heatbrief.model.once import inside_of, mask_key, mean_of, once
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.results import BudgetLine
 from heatbrief.model.thermogram import ErrorSource, Thermogram
@@ -58,7 +58,7 @@ def statistics(thermogram: Thermogram, mask: np.ndarray | None = None) -> dict[s
     loss = None if mask is None else _loss(thermogram, chosen)
     found = _of_pixels(thermogram, chosen, loss, _numbers(thermogram, chosen)) if chosen.any() else {}
     if mask is None and (middle := chosen & _centre(thermogram.shape)).any():
-        mean = {"mean": _mean(thermogram, middle)}
+        mean = {"mean": mean_of(thermogram.values, middle)}
         found["centre"] = _of_pixels(thermogram, middle, None, mean)["mean"]
     return found
 
@@ -112,7 +112,7 @@ def budget(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[Budg
         for source, effect in sources.values()
     ]
     if mask is not None and (loss := _loss(thermogram, chosen)) is not None:
-        mean = _mean(thermogram, chosen)
+        mean = mean_of(thermogram.values, chosen)
         # Between nothing and the whole shortfall, all alike: a rectangle of that width, read from its end.
         effect = abs(loss.shortfall(mean, peak=False)) / math.sqrt(3.0)
         lines.append(BudgetLine("size of source", loss.mean, "1", effect, True))
@@ -156,15 +156,10 @@ def _loss(thermogram: Thermogram, chosen: np.ndarray) -> Loss | None:
     return loss_of(thermogram.values, chosen)
 
 
-def _inside(values: np.ndarray, mask: np.ndarray) -> np.ndarray:
-    """The values of a mask in reading order; of a mask that holds all of them without a copy."""
-    return values.ravel() if mask.all() else values[mask]
-
-
 def _zones_in(thermogram: Thermogram, mask: np.ndarray) -> list[tuple[int, float, float]]:
     """(zone, share of the pixels, mean temperature [K]) of the zones present."""
     if thermogram.zones is None or not thermogram.errors:
-        return [(0, 1.0, _mean(thermogram, mask))] if thermogram.errors else []
+        return [(0, 1.0, mean_of(thermogram.values, mask))] if thermogram.errors else []
     values, inside = thermogram.values[mask], thermogram.zones[mask]
     return [
         (int(zone), float(np.mean(inside == zone)), float(values[inside == zone].mean(dtype=np.float64)))
@@ -197,20 +192,14 @@ def _refuse_mixed(thermogram: Thermogram, parts: list[np.ndarray]) -> None:
         )
 
 
-def _mean(thermogram: Thermogram, chosen: np.ndarray) -> float:
-    """Mean of the pixels of a mask with at least one; asked for again and again of the same pixels."""
-    key = ("mean", mask_key(chosen))
-    return once(thermogram.values, key, lambda: float(_inside(thermogram.values, chosen).mean(dtype=np.float64)))
-
-
 def _numbers(thermogram: Thermogram, chosen: np.ndarray) -> dict[str, float]:
     """Numbers of the pixels of a mask with at least one; worked out once where several regions hold the same pixels."""
 
     def found() -> dict[str, float]:
-        values = _inside(thermogram.values, chosen)
+        values = inside_of(thermogram.values, chosen)
         median, p95 = quantiles_of(values, (0.5, 0.95))
         ends = {"min": float(values.min()), "max": float(values.max())}
-        return {**ends, "mean": _mean(thermogram, chosen), "median": median, "p95": p95}
+        return {**ends, "mean": mean_of(thermogram.values, chosen), "median": median, "p95": p95}
 
     return once(thermogram.values, ("numbers", mask_key(chosen)), found)
 

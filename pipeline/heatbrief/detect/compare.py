@@ -12,6 +12,7 @@ import numpy as np
 from heatbrief.detect.field import bounding_box, residual_sigma, sum3
 from heatbrief.detect.measure import zone_allows_temperature
 from heatbrief.detect.shared import absolute_standard, celsius, shared_standard
+from heatbrief.model.once import inside_of, mean_of
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
 from heatbrief.model.thermogram import ErrorSource, Thermogram
@@ -67,8 +68,7 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         return None
     x0, y0, x1, y1 = bounding_box(mask)
     values, within = thermogram.values[y0:y1, x0:x1], mask[y0:y1, x0:x1]
-    inside = values if pixels == within.size else values[within]
-    middle = float(inside.mean(dtype=np.float64))
+    middle = mean_of(thermogram.values, mask)
     apart = values - np.float32(middle)  # small, so that narrow numbers hold sums of it
     lowest, highest, around = _extremes(apart, within)
     found = {"mean": middle, "peak": middle + highest, "low": middle + lowest}
@@ -93,7 +93,7 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         scaled,
         found,
         standards,
-        math.sqrt(float(np.square(apart if pixels == within.size else apart[within]).mean(dtype=np.float64))),
+        math.sqrt(float(np.square(inside_of(apart, within)).mean(dtype=np.float64))),
         errors,
         shown["mean"],
         shown["peak"],
