@@ -123,7 +123,9 @@ def test_what_is_remembered_belongs_to_one_picture_and_mask():
     left, every = np.zeros((3, 4), bool), np.ones((3, 4), bool)
     left[:, 0] = True
     assert mask_key(left) != mask_key(every) != mask_key(~every) and mask_key(every) == mask_key(every.copy())
-    assert (mean_of(fixed, every), mean_of(fixed, left)) == (5.5, 4.0) == (mean_of(values, every), mean_of(values, left))
+    assert (
+        (mean_of(fixed, every), mean_of(fixed, left)) == (5.5, 4.0) == (mean_of(values, every), mean_of(values, left))
+    )
     calls = []
     for picture in (fixed, fixed, values, values):
         once(picture, "key", lambda: calls.append(1))
