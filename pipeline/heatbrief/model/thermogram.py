@@ -9,6 +9,7 @@ from typing import Literal, overload
 
 import numpy as np
 
+from heatbrief.model.once import once
 from heatbrief.model.pixel_scale import PixelScale
 
 Scale = Literal["temperature", "unscaled"]
@@ -143,8 +144,8 @@ class Thermogram:
     @property
     def valid(self) -> np.ndarray:
         """Pixels with a value, bool (height, width)."""
-        result: np.ndarray = np.isfinite(self.values)
-        return result
+        # Asked for by every check; a copy is quicker than to look again, and may be changed.
+        return once(self.values, "valid", lambda: np.isfinite(self.values)).copy()
 
     @property
     def withheld(self) -> np.ndarray:
