@@ -77,8 +77,8 @@ def _spread(shares: tuple[Share, ...]) -> tuple[float, float]:
 
     The same draws along the tangent, of which the right answer is known, take most of the chance out (control variate).
     """
-    values = sum(weight * _drawn(errors, equation, t) for errors, equation, weight, t in shares)
-    plain = sum(weight * _straight(errors, t, "normal") for errors, _, weight, t in shares)
+    values = np.sum([weight * _drawn(errors, equation, t) for errors, equation, weight, t in shares], axis=0)
+    plain = np.sum([weight * _straight(errors, t, "normal") for errors, _, weight, t in shares], axis=0)
     good = np.isfinite(values)
     if not np.any(good):
         return 0.0, 0.0

@@ -49,7 +49,8 @@ class ErrorSource:
         """Signed standard effect [K] at object temperatures [K]; shape of the argument."""
         if isinstance(temperature, float):
             return self.standard * self._sensitivity_at(temperature)
-        return self.standard * np.interp(temperature, self.knots, self.sensitivity)
+        many: np.ndarray = self.standard * np.interp(temperature, self.knots, self.sensitivity)
+        return many
 
     def _sensitivity_at(self, temperature: float) -> float:
         """What `numpy.interp` gives for one number, several times quicker."""
@@ -145,7 +146,8 @@ class Thermogram:
     def valid(self) -> np.ndarray:
         """Pixels with a value, bool (height, width)."""
         # Asked for by every check; a copy is quicker than to look again, and may be changed.
-        return once(self.values, "valid", lambda: np.isfinite(self.values)).copy()
+        found: np.ndarray = once(self.values, "valid", lambda: np.isfinite(self.values))
+        return found.copy()
 
     @property
     def withheld(self) -> np.ndarray:

@@ -39,7 +39,7 @@ def png_bytes(pixels: np.ndarray, palette: bytes = b"", level: int = 1) -> bytes
     return b"".join((_SIGNATURE, *parts, _chunk(b"IDAT", data), _chunk(b"IEND", b"")))
 
 
-def _filtered(rows: np.ndarray, step: int, kind: int) -> np.ndarray:
+def _filtered(rows: np.ndarray, step: int, kind: int) -> bytes:
     """Rows with their filter in front, one for all rows; `step` bytes make a pixel."""
     chosen = _NONE if kind == _PALETTE else _best(rows, step)
     lines = np.empty((rows.shape[0], rows.shape[1] + 1), np.uint8)
@@ -49,7 +49,7 @@ def _filtered(rows: np.ndarray, step: int, kind: int) -> np.ndarray:
         lines[:, 1 + step :] -= rows[:, :-step]
     elif chosen == _UP:
         lines[1:, 1:] -= rows[:-1]
-    return lines
+    return lines.tobytes()
 
 
 def _best(rows: np.ndarray, step: int) -> int:
@@ -76,7 +76,7 @@ def _entropy(data: np.ndarray, step: int) -> float:
     return total
 
 
-def _deflated(data: np.ndarray, level: int) -> bytes:
+def _deflated(data: bytes, level: int) -> bytes:
     """A zlib stream (RFC 1950)."""
     try:
         from imagecodecs import deflate_encode
