@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from heatbrief.detect import areas, field, fit_field, mask_key, once, read_region
+from heatbrief.detect import areas, cells, fit_field, mask_key, once, read_region
 from heatbrief.detect.field import box_mean, sum3
 from heatbrief.model import ErrorSource
 from heatbrief.model.once import mean_of
@@ -78,10 +78,10 @@ def test_blur_and_widening_of_cells_are_those_of_scipy():
     random = np.random.default_rng(2)
     for shape, width in (((26, 34), 3.12), ((5, 40), 2.0), ((1, 3), 2.0)):
         grid = random.normal(0.0, 1.0, shape)
-        ours = field._blur(shape[0], width) @ grid @ field._blur(shape[1], width).T
+        ours = cells.blur_of(shape[0], width) @ grid @ cells.blur_of(shape[1], width).T
         assert ours == pytest.approx(gaussian_filter(grid, width, mode="constant"), abs=1e-12)
         mask = grid > 1.0
-        assert np.array_equal(field._with_neighbours(mask), binary_dilation(mask, np.ones((3, 3), bool)))
+        assert np.array_equal(cells.with_neighbours(mask), binary_dilation(mask, np.ones((3, 3), bool)))
 
 
 def test_means_about_a_field_are_those_of_what_is_expected_now(make):

@@ -11,19 +11,26 @@ import math
 import weakref
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
 
+from heatbrief.detect.cells import (
+    SAMPLES,
+    blur_of,
+    cell_levels,
+    cell_means,
+    cell_size,
+    centres,
+    powers_of,
+    weights_of,
+    with_neighbours,
+)
 from heatbrief.detect.robust_surface import robust_fit
 from heatbrief.physics.robust import mad_sigma
 
 Kind = Literal["plane", "smooth", "constant"]
 
-CELLS = 900
-"""Wanted number of cells in a full box; enough for a smooth surface, few enough to be quick."""
-_SAMPLES = 7
 _MOST_FOR_SCATTER = 40_000
 _DEGREE = {"constant": 0, "plane": 1, "smooth": 2}
 _OUTLIER = 3.0
@@ -103,37 +110,27 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
         raise ValueError(f"an expected field is one of {', '.join(_DEGREE)}; got {kind!r}")
     inside = inside & np.isfinite(values)
     box = bounding_box(inside)
-    expected = np.full(values.shape, np.nan, np.float32)
     if box[2] == 0:
-        return Field(
-            expected, inside, kind, max(noise, 0.0), ((1.0, max(noise, 1e-12)),), box, 0.0, np.zeros((1, 1)), 0.0
-        )
+        nowhere = np.full(values.shape, np.nan, np.float32)
+        knots = ((1.0, max(noise, 1e-12)),)
+        return Field(nowhere, inside, kind, max(noise, 0.0), knots, box, 0.0, np.zeros((1, 1)), 0.0)
     x0, y0, x1, y1 = box
     part, good = values[y0:y1, x0:x1], inside[y0:y1, x0:x1]
-    size = max(2, math.ceil(math.sqrt(part.size / CELLS)))
-    level = _cells(part, good, size)
-    height, width = part.shape
-    flat_box = (0, 0, width, height)
-    degree = _fitting_degree(_DEGREE[kind], int(np.isfinite(level).sum()))
+    size = cell_size(part.shape)
+    level = cell_levels(part, good, size)
     known = np.isfinite(level)
-    grid_y, grid_x = np.meshgrid(*(_centres(side, size) for side in level.shape), indexing="ij")
-    terms = _terms(*_normalised(grid_x[known], grid_y[known], flat_box), degree)
-    coefficients, weights, centre = robust_fit(terms, level[known].astype(float), max(noise / _SAMPLES, 1e-9))
-    surface = _polynomial(coefficients, centre, width, height, degree)
-    left, local = np.full(level.shape, np.nan), 0.0
+    degree = _fitting_degree(_DEGREE[kind], int(np.count_nonzero(known)))
+    terms = _cell_terms(known, size, part.shape, degree)
+    coefficients, weights, centre = robust_fit(terms, level[known].astype(float), max(noise / SAMPLES, 1e-9))
+    left = np.full(level.shape, np.nan)
     left[known] = level[known] - centre - terms @ coefficients
-    if kind == "smooth" and degree == 2:
-        correction, local = _large_scale(left, noise)
-        left -= correction
-        surface += _spread(correction, size, width, height)
-    if surface.shape == expected.shape:
-        expected = surface
-    else:
-        expected[y0:y1, x0:x1] = surface
+    correction, local = _large_scale(left, noise) if kind == "smooth" and degree == 2 else (None, 0.0)
+    surface = _surface(coefficients, correction, size, part.shape) + np.float32(centre)
     inverse = np.linalg.pinv(terms.T @ (weights[:, None] * terms))
     smoothed = box_mean(residual := part - surface, good)
     knots = _knots(residual, smoothed, good, size, noise)
-    cell = residual_sigma(left, known, noise / _SAMPLES)
+    cell = residual_sigma(left if correction is None else left - correction, known, noise / SAMPLES)
+    expected = _embedded(surface, box, values.shape)
     seen = (weakref.ref(values), expected, smoothed)
     return Field(expected, inside, kind, knots[0][1], knots, box, cell, inverse, local, seen)
 
@@ -157,8 +154,8 @@ def box_mean(values: np.ndarray, inside: np.ndarray) -> np.ndarray:
         return total
     total = sum3(np.where(inside, values, np.float32(0)).astype(np.float32, copy=False))
     count = sum3(inside.astype(np.float32))
-    result: np.ndarray = np.divide(total, count, out=np.zeros_like(total), where=count > 0)
-    return result
+    total /= np.maximum(count, np.float32(1))
+    return total
 
 
 def sum3(values: np.ndarray) -> np.ndarray:
@@ -176,30 +173,6 @@ def _with_next(values: np.ndarray) -> np.ndarray:
     total[1:] += values[:-1]
     total[:-1] += values[1:]
     return total
-
-
-def _cells(part: np.ndarray, good: np.ndarray, size: int) -> np.ndarray:
-    """The median of up to 7 x 7 samples of each cell; NaN where fewer than a quarter are inside."""
-    offsets = np.linspace(0, size - 1, min(size, _SAMPLES)).round().astype(int)
-    height, width = part.shape
-    across, down = math.ceil(width / size), math.ceil(height / size)
-    rows = (np.arange(down)[:, None] * size + offsets).ravel()
-    columns = (np.arange(across)[:, None] * size + offsets).ravel()
-    row_in, column_in = np.minimum(rows, height - 1), np.minimum(columns, width - 1)
-    usable = good.take(row_in, axis=0).take(column_in, axis=1)
-    usable[rows >= height] = usable[:, columns >= width] = False
-    samples = part.take(row_in, axis=0).take(column_in, axis=1)
-    samples[~usable] = np.inf
-    n = offsets.size
-    samples = np.sort(samples.reshape(down, n, across, n).transpose(0, 2, 1, 3).reshape(down, across, n * n), axis=2)
-    count = np.einsum("ijk->ij", np.isfinite(samples).view(np.uint8), dtype=np.intp)
-    low, high = np.maximum(count - 1, 0) // 2, np.minimum(count // 2, n * n - 1)
-    at_low, at_high = (np.take_along_axis(samples, at[..., None], 2)[..., 0].astype(float) for at in (low, high))
-    with np.errstate(invalid="ignore"):
-        level = np.where(count >= max(1, n * n // 4), 0.5 * (at_low + at_high), np.nan)
-    if not np.isfinite(level).any():
-        level = np.where(count > 0, at_low, np.nan)
-    return level
 
 
 def _fitting_degree(wanted: int, cells: int) -> int:
@@ -225,16 +198,33 @@ def _terms(x: np.ndarray, y: np.ndarray, degree: int) -> np.ndarray:
     return np.stack(columns, axis=-1)
 
 
-def _polynomial(coefficients: np.ndarray, centre: float, width: int, height: int, degree: int) -> np.ndarray:
-    x, y = _normalised(np.arange(width), np.arange(height), (0, 0, width, height))
+def _cell_terms(known: np.ndarray, size: int, shape: tuple[int, ...], degree: int) -> np.ndarray:
+    """Terms of the polynomial at the centres of the cells that are known, of a box of that shape."""
+    y, x = np.meshgrid(*(centres(side, size) for side in known.shape), indexing="ij")
+    return _terms(*_normalised(x[known], y[known], (0, 0, shape[1], shape[0])), degree)
+
+
+def _surface(coefficients: np.ndarray, correction: np.ndarray | None, size: int, shape: tuple[int, ...]) -> np.ndarray:
+    """The polynomial over a box, and the correction of its cells interpolated linearly, constant beyond the outermost
+    centres; both by one product of matrices. What varies is small, so that narrow numbers hold it exactly enough."""
     full = np.zeros((3, 3))
-    for value, (i, j) in zip(coefficients, ((0, 0), (0, 1), (1, 0), (0, 2), (1, 1), (2, 0)), strict=False):
-        full[i, j] += value
-    columns, rows = np.stack([x**0, x, x * x]), np.stack([y**0, y, y * y])
-    # What varies is small, so that narrow numbers hold it exactly enough.
-    result: np.ndarray = (rows.T @ full).astype(np.float32) @ columns.astype(np.float32)
-    result += np.float32(centre)
+    for value, place in zip(coefficients, ((0, 0), (0, 1), (1, 0), (0, 2), (1, 1), (2, 0)), strict=False):
+        full[place] = value
+    down, across = powers_of(shape[0]), full.astype(np.float32) @ powers_of(shape[1]).T
+    if correction is not None:
+        rows, columns = (weights_of(cells, size, side) for cells, side in zip(correction.shape, shape, strict=True))
+        down, across = np.hstack([down, rows]), np.vstack([across, correction.astype(np.float32) @ columns.T])
+    result: np.ndarray = down @ across
     return result
+
+
+def _embedded(surface: np.ndarray, box: tuple[int, int, int, int], shape: tuple[int, ...]) -> np.ndarray:
+    """The surface in its box of a picture of that shape, NaN elsewhere."""
+    if surface.shape == shape:
+        return surface
+    whole = np.full(shape, np.nan, np.float32)
+    whole[box[1] : box[3], box[0] : box[2]] = surface
+    return whole
 
 
 def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
@@ -242,58 +232,15 @@ def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
     variance share."""
     known = np.isfinite(left)
     width = max(2.0, _LOCAL * min(left.shape))
-    down, across = (_blur(side, width) for side in left.shape)
+    down, across = (blur_of(side, width) for side in left.shape)
     data, smooth = np.where(known, left, 0.0), np.zeros(left.shape)
     for _ in range(3):
         rest = np.where(known, data - smooth, 0.0)
-        sigma = residual_sigma(rest, known, noise / _SAMPLES)
-        calm = known & ~_with_neighbours(np.abs(rest) > _OUTLIER * sigma)
+        sigma = residual_sigma(rest, known, noise / SAMPLES)
+        calm = known & ~with_neighbours(np.abs(rest) > _OUTLIER * sigma)
         weight, total = (down @ part @ across.T for part in (calm.astype(float), np.where(calm, data, 0.0)))
         smooth = total / np.maximum(weight, 0.15)
     return smooth, 1.0 / (2.0 * math.pi * width * width)
-
-
-@lru_cache(maxsize=32)
-def _blur(length: int, width: float) -> np.ndarray:
-    """Matrix that takes a line of that length to its Gaussian mean, nothing beyond its ends, (length, length)."""
-    reach = int(4.0 * width + 0.5)
-    kernel = np.exp(-0.5 * np.square(np.arange(-reach, reach + 1) / width))
-    apart = np.arange(length)[:, None] - np.arange(length) + reach
-    near = (apart >= 0) & (apart <= 2 * reach)
-    return _kept(np.where(near, (kernel / kernel.sum())[np.clip(apart, 0, 2 * reach)], 0.0))
-
-
-def _with_neighbours(mask: np.ndarray) -> np.ndarray:
-    """The mask widened by one cell all round."""
-    wide = np.pad(mask, 1)
-    rows = wide[:-2] | wide[1:-1] | wide[2:]
-    result: np.ndarray = rows[:, :-2] | rows[:, 1:-1] | rows[:, 2:]
-    return result
-
-
-def _kept(matrix: np.ndarray) -> np.ndarray:
-    """The same, never to be changed, as it is shared."""
-    matrix.flags.writeable = False
-    return matrix
-
-
-def _spread(grid: np.ndarray, size: int, width: int, height: int) -> np.ndarray:
-    """The grid interpolated linearly to pixels, constant beyond the outermost centres of cells of that size."""
-    down, across = _weights(grid.shape[0], size, height), _weights(grid.shape[1], size, width)
-    result: np.ndarray = (down @ grid.astype(np.float32)) @ across.T
-    return result
-
-
-@lru_cache(maxsize=32)
-def _weights(cells: int, size: int, length: int) -> np.ndarray:
-    """What each cell counts for each pixel of a line, (length, cells); pictures of one size share it."""
-    at = [np.interp(np.arange(length), _centres(cells, size), row) for row in np.eye(cells)]
-    return _kept(np.stack(at, axis=1).astype(np.float32))
-
-
-def _centres(cells: int, size: int) -> np.ndarray:
-    result: np.ndarray = np.arange(cells) * size + (size - 1) / 2
-    return result
 
 
 def _knots(
@@ -304,28 +251,9 @@ def _knots(
     sigma = max(residual_sigma(residual, good, noise), tiny)
     nine = residual_sigma(smoothed, good, noise / 3)
     knots = [(1.0, sigma), (9.0, min(max(nine, tiny), sigma))]
-    cells, share = _block_means(residual, good, size)
+    cells, share = cell_means(residual, good, size)
     if size > 3 and (share > 0.5).sum() >= 12:
         knots.append(
             (float(size * size), min(max(residual_sigma(cells[share > 0.5], None, noise / size), tiny), knots[-1][1]))
         )
     return tuple(knots)
-
-
-def _block_means(residual: np.ndarray, good: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray]:
-    """Mean of each cell over its pixels inside, and their share of a whole cell."""
-    if good.all():
-        down, across = (np.diff([*range(0, side, size), side]).astype(np.float32) for side in good.shape)
-        count, total = down[:, None] * across, _blocks(residual, size)
-    else:
-        count, total = _blocks(good.astype(np.float32), size), _blocks(np.where(good, residual, np.float32(0)), size)
-    return total / np.maximum(count, 1), count / (size * size)
-
-
-def _blocks(values: np.ndarray, size: int) -> np.ndarray:
-    """Sums over blocks of `size` by `size` pixels, those at the lower and right edge as far as they go."""
-    for _ in range(2):  # rows first, then, turned over, columns
-        whole = len(values) // size * size
-        rows = values[:whole].reshape(-1, size, values.shape[1]).sum(axis=1)
-        values = (rows if whole == len(values) else np.vstack([rows, values[whole:].sum(axis=0)])).T
-    return values
