@@ -111,9 +111,7 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
     inside = inside & np.isfinite(values)
     box = bounding_box(inside)
     if box[2] == 0:
-        nowhere = np.full(values.shape, np.nan, np.float32)
-        knots = ((1.0, max(noise, 1e-12)),)
-        return Field(nowhere, inside, kind, max(noise, 0.0), knots, box, 0.0, np.zeros((1, 1)), 0.0)
+        return _nowhere(inside, kind, max(noise, 0.0))
     x0, y0, x1, y1 = box
     part, good = values[y0:y1, x0:x1], inside[y0:y1, x0:x1]
     size = cell_size(part.shape)
@@ -133,6 +131,12 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
     expected = _embedded(surface, box, values.shape)
     seen = (weakref.ref(values), expected, smoothed)
     return Field(expected, inside, kind, knots[0][1], knots, box, cell, inverse, local, seen)
+
+
+def _nowhere(inside: np.ndarray, kind: Kind, noise: float) -> Field:
+    """The field of a box without a valid pixel."""
+    expected, none = np.full(inside.shape, np.nan, np.float32), np.zeros((1, 1))
+    return Field(expected, inside, kind, noise, ((1.0, max(noise, 1e-12)),), (0, 0, 0, 0), 0.0, none, 0.0)
 
 
 def bounding_box(mask: np.ndarray) -> tuple[int, int, int, int]:
