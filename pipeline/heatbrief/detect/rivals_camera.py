@@ -85,7 +85,10 @@ def _place(case: Case, area: Area) -> str:
     return f"{away:.0%} of the way from the centre to the corner"
 
 
-def _radius_squared(shape: tuple[int, int], part: tuple[slice, slice]) -> np.ndarray:
+_WHOLE = (slice(None), slice(None))
+
+
+def _radius_squared(shape: tuple[int, int], part: tuple[slice, slice] = _WHOLE) -> np.ndarray:
     """Squared distance from the centre, 1 in the corners, of a part of a picture."""
     height, width = shape
     y = (np.arange(height)[part[0], None] - (height - 1) / 2) / (height / 2)
