@@ -61,11 +61,14 @@ def _along(
 ) -> Framing | None:
     """Lines that run down the array, upright or leaning a little; with `turned`, across it."""
     slant, rough = _lean(*_together(residual, inside, turned))
-    if np.abs(rough).max(initial=0.0) <= _ROUGHLY * noise:
+    # No level is farther from the median of those around it than twice the largest, which spares most of the medians.
+    if 2.0 * np.nanmax(np.abs(rough), initial=0.0) <= _ROUGHLY * noise:
+        return None
+    if np.abs(_over_base(rough)).max(initial=0.0) <= _ROUGHLY * noise:
         return None
     if turned:
         residual, inside = residual.T, inside.T
-    profile = _over_base(_levels(residual, inside, slant))
+    profile = _over_base(_levels(residual, inside, np.array([slant]))[0])
     widest = max(3.0, WIDEST_M / pixel_m) if pixel_m else max(3.0, 0.06 * profile.size)
     peaks = _peaks(profile, noise, widest)
     for sign in (1, -1):
@@ -86,52 +89,55 @@ def _together(residual: np.ndarray, inside: np.ndarray, turned: bool) -> tuple[n
     count = residual.shape[turned] // together
     used = (slice(None), slice(count * together)) if turned else (slice(count * together), slice(None))
     shape = (-1, count, together) if turned else (count, together, -1)
-    axis = 2 if turned else 1
+    summed = "ijk->ij" if turned else "ijk->ik"
     if inside.all():
-        means, mostly = residual[used].reshape(shape).mean(axis=axis), np.ones((1, 1), bool)
+        known = np.full((1, 1), together, np.int32)
     else:
-        known = inside[used].reshape(shape).sum(axis=axis, dtype=np.int32)
-        total = np.where(inside, residual, np.float32(0))[used].reshape(shape).sum(axis=axis)
-        means, mostly = total / np.maximum(known, 1).astype(np.float32), 2 * known > together
+        known = np.einsum(summed, inside[used].view(np.uint8).reshape(shape), dtype=np.int32)
+        residual = np.where(inside, residual, np.float32(0))
+    means = np.einsum(summed, residual[used].reshape(shape)) / np.maximum(known, 1).astype(np.float32)
+    mostly = 2 * known > together
     if turned:
         means, mostly = means.T, mostly.T
     return means, np.broadcast_to(mostly, means.shape), together
 
 
 def _lean(residual: np.ndarray, inside: np.ndarray, together: int) -> tuple[float, np.ndarray]:
-    """The slant at which neighbouring columns differ most, and their profile, of rows taken together."""
-    levels = [_levels(residual, inside, float(one) * together) for one in _ANGLES]
-    best = max(range(len(_ANGLES)), key=lambda at: _sharpness(levels[at]))
-    return float(_ANGLES[best]), _over_base(levels[best])
+    """The slant at which neighbouring columns differ most, and their levels, of rows taken together."""
+    levels = _levels(residual, inside, _ANGLES * together)
+    best = int(np.nansum(np.square(np.diff(levels, axis=1)), axis=1).argmax())
+    return float(_ANGLES[best]), levels[best]
 
 
-def _shifts(height: int, slant: float) -> np.ndarray:
-    """By how many columns each row of a leaning line lies off its place at mid height."""
-    result: np.ndarray = np.rint(slant * (np.arange(height) - (height - 1) / 2)).astype(int)
+def _shifts(height: int, slants: np.ndarray) -> np.ndarray:
+    """By how many columns each row of a leaning line lies off its place at mid height, (slants, height)."""
+    result: np.ndarray = np.rint(slants[:, None] * (np.arange(height) - (height - 1) / 2)).astype(np.intp)
     return result
 
 
 def _columns(shape: tuple[int, ...], slant: float) -> np.ndarray:
     """For each pixel the column its leaning line crosses at mid height, kept within the picture."""
     height, width = shape
-    result: np.ndarray = np.clip(np.arange(width) - _shifts(height, slant)[:, None], 0, width - 1)
+    result: np.ndarray = np.clip(np.arange(width) - _shifts(height, np.array([slant]))[0, :, None], 0, width - 1)
     return result
 
 
-def _levels(residual: np.ndarray, inside: np.ndarray, slant: float) -> np.ndarray:
-    """Median of each (leaning) column; NaN where fewer than half as many rows are inside as in the fullest one."""
+def _levels(residual: np.ndarray, inside: np.ndarray, slants: np.ndarray) -> np.ndarray:
+    """Median of each column leaning by each slant, (slants, width); NaN where fewer than half as many rows are inside
+    as in the fullest one."""
     height, width = residual.shape
-    shifts = _shifts(height, slant)
+    shifts = _shifts(height, slants)
     reach = int(np.abs(shifts).max(initial=0))
     wide = np.full((height, width + 2 * reach), np.inf, residual.dtype)
     np.copyto(wide[:, reach : reach + width], residual, where=inside)
-    upright = np.stack([wide[row, reach + shift : reach + shift + width] for row, shift in enumerate(shifts)])
-    ordered = np.sort(np.ascontiguousarray(upright.T), axis=1)
-    counts = np.isfinite(ordered).sum(axis=1)
-    known = counts >= max(min(8, height // 2), 0.5 * np.max(counts, initial=0), 1)
-    at, counts = np.arange(width), np.maximum(counts, 1)
-    middle = 0.5 * (ordered[at, (counts - 1) // 2].astype(float) + ordered[at, counts // 2 * (counts > 1)])
-    return np.where(known, middle, np.nan)
+    first = shifts + reach + np.arange(height) * wide.shape[1]
+    ordered = np.sort(wide.ravel().take(first[:, None, :] + np.arange(width)[:, None]), axis=2)
+    counts = np.einsum("ijk->ij", np.isfinite(ordered).view(np.uint8), dtype=np.int32)
+    known = counts >= np.maximum(0.5 * counts.max(axis=1, keepdims=True), max(min(8, height // 2), 1))
+    low, high = np.maximum(counts - 1, 0) // 2, counts // 2 * (counts > 1)
+    middle = 0.5 * sum(np.take_along_axis(ordered, at[..., None], 2)[..., 0].astype(float) for at in (low, high))
+    result: np.ndarray = np.where(known, middle, np.nan)
+    return result
 
 
 def _over_base(levels: np.ndarray) -> np.ndarray:
@@ -143,11 +149,6 @@ def _over_base(levels: np.ndarray) -> np.ndarray:
     half = width // 6
     windows = np.lib.stride_tricks.sliding_window_view(np.pad(filled, half, constant_values=np.nan), 2 * half + 1)
     return np.where(known, filled - median_of_rows(windows), 0.0)
-
-
-def _sharpness(profile: np.ndarray) -> float:
-    """How much neighbouring columns differ; NaN counts for nothing."""
-    return float(np.nansum(np.square(np.diff(profile))))
 
 
 def _peaks(profile: np.ndarray, noise: float, widest: float) -> list[tuple[float, float]]:

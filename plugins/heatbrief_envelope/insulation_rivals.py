@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from heatbrief.api import propagated
 from heatbrief.detect import Case
 from heatbrief.detect.words import number
-from heatbrief.model import Rival
+from heatbrief.model import Quantity, Rival
 
 from heatbrief_envelope.surfaces import CELSIUS
 
@@ -58,15 +60,7 @@ def _beyond_drying(case: Case) -> Rival | None:
     now, contrast = case.conditions, None if case.area is None else case.area.peak
     if now.inside_air is None or now.humidity is None or contrast is None or contrast.unit != "K":
         return None
-    from heatbrief.physics.psychrometrics import wet_bulb
-
-    reach = propagated(
-        lambda air, humidity: air + CELSIUS - float(wet_bulb(air + CELSIUS, min(max(humidity, 0.0), 1.0))),
-        "K",
-        "air over its wet bulb",
-        air=now.inside_air,
-        humidity=now.humidity,
-    )
+    reach = _over_wet_bulb(now.inside_air, now.humidity)
     if reach is None or -contrast.high <= reach.high + ALLOWED_K:
         return None
     return Rival(
@@ -74,6 +68,20 @@ def _beyond_drying(case: Case) -> Rival | None:
         "ruled out",
         f"its coldest part is {number(-contrast.value, 'K')} colder than around it; in this air drying takes at most "
         f"{number(reach.high, 'K')}",
+    )
+
+
+@lru_cache(maxsize=64)
+def _over_wet_bulb(air: Quantity, humidity: Quantity) -> Quantity | None:
+    """By how much air stands over its wet bulb [K]; most pictures of a survey share the room's air."""
+    from heatbrief.physics.psychrometrics import wet_bulb
+
+    return propagated(
+        lambda air, humidity: air + CELSIUS - float(wet_bulb(air + CELSIUS, min(max(humidity, 0.0), 1.0))),
+        "K",
+        "air over its wet bulb",
+        air=air,
+        humidity=humidity,
     )
 
 

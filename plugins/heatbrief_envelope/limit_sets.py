@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from heatbrief.api import propagated
@@ -80,18 +81,24 @@ def _humidity(now: Conditions, surface_humidity: float) -> Limit | None:
 
 def surface_limit(now: Conditions, surface_humidity: float) -> Quantity | None:
     """Surface temperature [degC] at which the room's air reaches a relative humidity there. Source: iso-13788."""
-    from heatbrief.physics.psychrometrics import surface_limit_temperature
-
     if now.inside_air is None or now.humidity is None:
         return None
+    return _surface_limit(now.inside_air, now.humidity, surface_humidity)
+
+
+@lru_cache(maxsize=64)
+def _surface_limit(air: Quantity, humidity: Quantity, surface_humidity: float) -> Quantity | None:
+    """The same; most pictures of a survey share the room's air."""
+    from heatbrief.physics.psychrometrics import surface_limit_temperature
+
     return propagated(
         lambda air, humidity: (
             float(surface_limit_temperature(air + CELSIUS, min(max(humidity, 0.01), 1.0), surface_humidity)) - CELSIUS
         ),
         "degC",
         f"surface at {surface_humidity:.0%} relative humidity",
-        air=now.inside_air,
-        humidity=now.humidity,
+        air=air,
+        humidity=humidity,
     )
 
 

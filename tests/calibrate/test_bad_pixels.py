@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from heatbrief.calibrate.bad_pixels import find_bad_pixels, replaced
+from heatbrief.calibrate.bad_pixels import _peaks, find_bad_pixels, replaced
 from heatbrief.model.thermogram import Picture
 from scipy.ndimage import gaussian_filter
 
@@ -61,3 +61,11 @@ def test_temperatures_are_never_replaced(thermogram):
     values = np.full((20, 20), 300.0)
     values[10, 10] = 400.0
     assert thermogram(Picture(values, True)).values[10, 10] == 400.0
+
+
+def test_peaks_are_those_of_a_mirrored_picture():
+    counts = np.random.default_rng(5).integers(0, 60, (9, 12)).astype(np.uint16)
+    wide = np.pad(counts.astype(int), 1, mode="reflect")
+    around = np.stack([wide[:-2, 1:-1], wide[2:, 1:-1], wide[1:-1, :-2], wide[1:-1, 2:]])
+    over = np.maximum(counts - around.max(axis=0), around.min(axis=0) - counts.astype(int))
+    assert np.array_equal(_peaks(counts, 7.0), np.argwhere(over > 7))

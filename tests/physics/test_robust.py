@@ -102,3 +102,17 @@ def test_hampel_against_a_plain_loop(series: np.ndarray, half: int) -> None:
         median = np.median(window)
         sigma = robust.MAD_TO_SIGMA * np.median(np.abs(window - median))
         assert found.values[i] == (median if abs(value - median) > 3.0 * sigma else value)
+
+
+@given(
+    arrays(np.float32, st.integers(1, 60), elements=st.floats(-1e3, 1e3, width=32)),
+    st.lists(st.floats(0.0, 1.0), min_size=1, max_size=4).map(sorted),
+)
+def test_quantiles_against_numpy(values: np.ndarray, shares: list[float]) -> None:
+    wanted = np.quantile(values.astype(float), shares)
+    assert robust.quantiles_of(values, shares) == pytest.approx(wanted, rel=1e-12, abs=1e-9)
+
+
+def test_narrow_numbers_have_the_same_deviation() -> None:
+    values = np.random.default_rng(3).normal(295.0, 0.05, 5001).astype(np.float32)
+    assert robust.mad_sigma(values) == pytest.approx(robust.mad_sigma(values.astype(float)), rel=1e-5)

@@ -15,8 +15,9 @@ from heatbrief.model.results import FORMAT, PropertyInfo, ResultsDocument, RunIn
 from heatbrief.store import cache as cache_module
 from heatbrief.store.arrays import CELSIUS, keep_thermogram, load_thermogram, publish_array
 from heatbrief.store.cache import Cache, CachedJob
+from heatbrief.store.codec import to_json
 from heatbrief.store.files import ObjectStore, write_atomic
-from heatbrief.store.keys import Key, digest_of
+from heatbrief.store.keys import Key, digest_of, plain
 from heatbrief.store.results import read_results, results_text, table, write_results
 from hypothesis import given
 from hypothesis import strategies as st
@@ -256,3 +257,29 @@ def test_a_document_whose_values_have_other_types_is_refused(tmp_path, place, va
     with pytest.raises(UserError) as caught:
         read_results(tmp_path)
     assert [problem.code for problem in caught.value.problems] == ["results-damaged"]
+
+
+def test_exact_json_is_that_of_plain_data():
+    """Encoding model classes at once gives the bytes of turning them into plain data first."""
+    value = {
+        "one": Quantity.exact(1.5, "K"),
+        "many": (ErrorSource("noise", "", 0.05, "K", (293.0,), (1.0,)), {"b", "a"}),
+    }
+    for one in (value, {**value, "numbers": {2: "two", 10: "ten"}}, {"mixed": {1: 0, "1a": 0}}):
+        assert json.loads(to_json(one)) == json.loads(json.dumps(plain(one)))
+    assert to_json(value) == json.dumps(plain(value), sort_keys=True, separators=(",", ":")) + "\n"
+    with pytest.raises(ValueError):
+        to_json({"one": Quantity.exact(float("nan"), "K")})
+
+
+def test_an_object_that_cannot_be_written_leaves_nothing(tmp_path, monkeypatch):
+    store = ObjectStore(tmp_path / "new" / "objects")
+    assert store.path(store.put(b"one", ".bin")).read_bytes() == b"one"
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.replace", full)
+    with pytest.raises(UserError, match="No space left"):
+        store.put(b"two", ".bin")
+    assert [path.name for path in store.root.iterdir()] == list(store.names()) and len(store.names()) == 1

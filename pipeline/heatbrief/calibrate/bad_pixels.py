@@ -37,20 +37,27 @@ def _peaks(counts: np.ndarray, by: float) -> np.ndarray:
     """Places that lie above or below all four neighbours by more than `by`; all that stand alone are among them."""
     counts = _unsigned(counts)
     limit = min(max(math.floor(by), 0), np.iinfo(counts.dtype).max)
-    wide = np.pad(counts, 1, mode="reflect")
-    rows, columns = wide[:, 1:-1], wide[1:-1]
-    highest = np.maximum(rows[:-2], rows[2:])
-    np.maximum(highest, columns[:, :-2], out=highest)
-    np.maximum(highest, columns[:, 2:], out=highest)
-    lowest = np.minimum(rows[:-2], rows[2:])
-    np.minimum(lowest, columns[:, :-2], out=lowest)
-    np.minimum(lowest, columns[:, 2:], out=lowest)
+    highest, lowest = _of_neighbours(counts, np.maximum), _of_neighbours(counts, np.minimum)
     # What lies between its neighbours is moved onto them, so that no difference of unsigned numbers falls below zero.
     over = np.maximum(counts, highest)
     over -= highest
     lowest -= np.minimum(counts, lowest)
     over = np.maximum(over, lowest, out=over)
     return np.stack(np.divmod(np.flatnonzero(over > limit), counts.shape[1]), axis=1)
+
+
+def _of_neighbours(counts: np.ndarray, choose: np.ufunc) -> np.ndarray:
+    """The highest or lowest of the four neighbours of each pixel, as far as there are any; new memory."""
+    chosen = np.empty(counts.shape, counts.dtype)
+    choose(counts[:-2], counts[2:], out=chosen[1:-1])
+    chosen[0], chosen[-1] = counts[1], counts[-2]
+    left, right = choose(chosen[:, 0], counts[:, 1]), choose(chosen[:, -1], counts[:, -2])
+    # All rows as one long line go twice as quickly as one by one; where one ends is put right afterwards.
+    line, own = chosen.ravel(), np.ascontiguousarray(counts).ravel()
+    choose(line[1:], own[:-1], out=line[1:])
+    choose(line[:-1], own[1:], out=line[:-1])
+    chosen[:, 0], chosen[:, -1] = left, right
+    return chosen
 
 
 def _unsigned(counts: np.ndarray) -> np.ndarray:
@@ -64,8 +71,8 @@ def _unsigned(counts: np.ndarray) -> np.ndarray:
 
 def _noise(counts: np.ndarray) -> float:
     """Noise of a pixel in counts, from differences of neighbours; edges of the scene are few and do not count."""
-    lines = counts[:: max(1, counts.shape[0] // _SAMPLE_LINES)].astype(np.int32)
-    columns = counts[:, :: max(1, counts.shape[1] // _SAMPLE_LINES)].astype(np.int32)
+    lines = counts[:: max(1, counts.shape[0] // _SAMPLE_LINES)].astype(np.float32)
+    columns = np.ascontiguousarray(counts[:, :: max(1, counts.shape[1] // _SAMPLE_LINES)], np.float32)
     return float(max(mad_sigma(np.diff(lines, axis=1)), mad_sigma(np.diff(columns, axis=0))) / np.sqrt(2.0))
 
 

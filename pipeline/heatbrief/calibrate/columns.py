@@ -102,7 +102,7 @@ def _offsets(lines: np.ndarray) -> tuple[np.ndarray, np.ndarray, float]:
     rest = lines - _running_median(lines)
     noise = mad_sigma(rest)
     np.clip(rest, -3.0 * noise, 3.0 * noise, out=rest)
-    bands = np.stack([part.mean(axis=0) for part in np.array_split(rest, BANDS)])
+    bands = np.stack([np.einsum("ij->j", part) / np.float32(len(part)) for part in np.array_split(rest, BANDS)])
     offset = _middle(bands)
     spread = 1.4826 * _middle(np.abs(bands - offset))
     return offset, math.sqrt(math.pi / 2.0) * spread / math.sqrt(BANDS), noise

@@ -13,6 +13,7 @@ import numpy as np
 from heatbrief.arrays import Values
 from heatbrief.model.quantity import NORMAL_95
 from heatbrief.model.thermogram import Equation, ErrorSource
+from heatbrief.physics.robust import quantiles_of
 from heatbrief.physics.sakuma_hattori import BandModel
 from heatbrief.physics.uncertainty import numerical_tolerance
 
@@ -76,14 +77,14 @@ def _spread(shares: tuple[Share, ...]) -> tuple[float, float]:
 
     The same draws along the tangent, of which the right answer is known, take most of the chance out (control variate).
     """
-    values = sum(weight * _drawn(errors, equation, t) for errors, equation, weight, t in shares)
-    plain = sum(weight * _straight(errors, t, "normal") for errors, _, weight, t in shares)
+    values = np.sum([weight * _drawn(errors, equation, t) for errors, equation, weight, t in shares], axis=0)
+    plain = np.sum([weight * _straight(errors, t, "normal") for errors, _, weight, t in shares], axis=0)
     good = np.isfinite(values)
     if not np.any(good):
         return 0.0, 0.0
     # A draw without a solution has a reflected part brighter than the reading: colder than all others.
     values = np.where(good, values, np.min(values, where=good, initial=np.inf))
-    (low, high), (least, most) = (np.quantile(one, [0.025, 0.975]) for one in (values, plain))
+    (low, high), (least, most) = (quantiles_of(one, (0.025, 0.975)) for one in (values, plain))
     half = NORMAL_95 * _first_order(shares)
     return max(0.0, float(half + least - low)), max(0.0, float(half + high - most))
 

@@ -248,7 +248,7 @@ def _reservations(zones: tuple[Zone, ...], settings: RadianceSettings, context: 
 STEP = Step(
     name="heatbrief.radiance",
     stage="calibrate",
-    version=4,
+    version=5,
     run=calibrate,
     settings=RadianceSettings,
     facts=(

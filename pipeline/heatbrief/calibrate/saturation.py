@@ -110,7 +110,9 @@ def saturation_method(thermogram: Thermogram, name: str, chosen: np.ndarray) -> 
 
 def saturation_notes(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[str, ...]:
     """What saturation means for the pixels of `mask` (bool; None: all), in words; empty when it means nothing."""
-    notes = []
+    notes: list[str] = []
+    if LOW not in thermogram.facts and HIGH not in thermogram.facts:
+        return ()
     for places, end, bound in zip(saturated(thermogram), ("lower", "upper"), ("at most", "at least"), strict=True):
         inside = places if mask is None else places & mask
         if count := int(np.count_nonzero(inside)):

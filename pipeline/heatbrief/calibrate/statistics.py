@@ -13,10 +13,11 @@ import numpy as np
 from heatbrief.calibrate.draws import Share, common_spread, reported_bounds
 from heatbrief.calibrate.saturation import saturation_method
 from heatbrief.calibrate.small_targets import Loss, loss_of
+from heatbrief.model.once import inside_of, mask_key, mean_of, once
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.results import BudgetLine
 from heatbrief.model.thermogram import ErrorSource, Thermogram
-from heatbrief.physics.robust import median_of, quantile_of
+from heatbrief.physics.robust import quantiles_of
 
 ZERO_CELSIUS_K = 273.15
 CENTRE = 10
@@ -54,11 +55,10 @@ def statistics(thermogram: Thermogram, mask: np.ndarray | None = None) -> dict[s
     """
     chosen = _usable(thermogram, mask)
     loss = None if mask is None else _loss(thermogram, chosen)
-    found = _of_pixels(thermogram, chosen, loss)
-    if mask is None:
-        middle = _of_pixels(thermogram, chosen & _centre(thermogram.shape), None)
-        if "mean" in middle:
-            found["centre"] = middle["mean"]
+    found = _of_pixels(thermogram, chosen, loss, _numbers(thermogram, chosen)) if chosen.any() else {}
+    if mask is None and (middle := chosen & _centre(thermogram.shape)).any():
+        mean = {"mean": mean_of(thermogram.values, middle)}
+        found["centre"] = _of_pixels(thermogram, middle, None, mean)["mean"]
     return found
 
 
@@ -81,7 +81,7 @@ def budget(thermogram: Thermogram, mask: np.ndarray | None = None) -> tuple[Budg
         for source, effect in sources.values()
     ]
     if mask is not None and (loss := _loss(thermogram, chosen)) is not None:
-        mean = float(thermogram.values[chosen].mean(dtype=np.float64))
+        mean = mean_of(thermogram.values, chosen)
         # Between nothing and the whole shortfall, all alike: a rectangle of that width, read from its end.
         effect = abs(loss.shortfall(mean, peak=False)) / math.sqrt(3.0)
         lines.append(BudgetLine("size of source", loss.mean, "1", effect, True))
@@ -125,17 +125,11 @@ def _loss(thermogram: Thermogram, chosen: np.ndarray) -> Loss | None:
     return loss_of(thermogram.values, chosen)
 
 
-def _inside(values: np.ndarray, mask: np.ndarray) -> np.ndarray:
-    """The values of a mask in reading order; of a mask that holds all of them without a copy."""
-    return values.ravel() if mask.all() else values[mask]
-
-
 def _zones_in(thermogram: Thermogram, mask: np.ndarray) -> list[tuple[int, float, float]]:
     """(zone, share of the pixels, mean temperature [K]) of the zones present."""
-    values = _inside(thermogram.values, mask)
     if thermogram.zones is None or not thermogram.errors:
-        return [(0, 1.0, float(values.mean(dtype=np.float64)))] if thermogram.errors else []
-    inside = thermogram.zones[mask]
+        return [(0, 1.0, mean_of(thermogram.values, mask))] if thermogram.errors else []
+    values, inside = thermogram.values[mask], thermogram.zones[mask]
     return [
         (int(zone), float(np.mean(inside == zone)), float(values[inside == zone].mean(dtype=np.float64)))
         for zone in np.unique(inside)
@@ -155,31 +149,36 @@ def _centre(shape: tuple[int, int]) -> np.ndarray:
     return mask
 
 
-def _of_pixels(thermogram: Thermogram, chosen: np.ndarray, loss: Loss | None) -> dict[str, Quantity]:
-    values = _inside(thermogram.values, chosen)
-    if not values.size:
-        return {}
-    numbers = {
-        "min": values.min(),
-        "max": values.max(),
-        "mean": values.mean(dtype=np.float64),
-        "median": median_of(values),
-        "p95": quantile_of(values, 0.95),
-    }
+def _numbers(thermogram: Thermogram, chosen: np.ndarray) -> dict[str, float]:
+    """Numbers of the pixels of a mask with at least one; worked out once where several regions hold the same pixels."""
+
+    def found() -> dict[str, float]:
+        values = inside_of(thermogram.values, chosen)
+        median, p95 = quantiles_of(values, (0.5, 0.95))
+        ends = {"min": float(values.min()), "max": float(values.max())}
+        return {**ends, "mean": mean_of(thermogram.values, chosen), "median": median, "p95": p95}
+
+    return once(thermogram.values, ("numbers", mask_key(chosen)), found)
+
+
+def _of_pixels(
+    thermogram: Thermogram, chosen: np.ndarray, loss: Loss | None, numbers: Mapping[str, float]
+) -> dict[str, Quantity]:
+    """Numbers of at least one pixel with their bounds."""
     if thermogram.scale == "unscaled":
         return {
-            name: Quantity.exact(float(number), "count", saturation_method(thermogram, name, chosen) or "as recorded")
+            name: Quantity.exact(number, "count", saturation_method(thermogram, name, chosen) or "as recorded")
             for name, number in numbers.items()
         }
-    part = contributions(thermogram, chosen)
+    part, count = contributions(thermogram, chosen), int(np.count_nonzero(chosen))
     found = {}
     for name, number in numbers.items():
-        here = part if name == "mean" else _at(thermogram, values, chosen, float(number))
-        low, high, method = _half_widths(part.noise, here, name, values.size)
+        here = part if name == "mean" else _at(thermogram, chosen, number)
+        low, high, method = _half_widths(part.noise, here, name, count)
         if loss is not None:
-            beyond = loss.shortfall(float(number), peak=name in ("min", "max"))
+            beyond = loss.shortfall(number, peak=name in ("min", "max"))
             low, high = math.hypot(low, min(beyond, 0.0)), math.hypot(high, max(beyond, 0.0))
-        celsius = float(number) - ZERO_CELSIUS_K
+        celsius = number - ZERO_CELSIUS_K
         bound = saturation_method(thermogram, name, chosen)
         found[name] = Quantity(
             celsius, "degC", celsius - low, celsius + high, 0.95, f"{bound}; {method}" if bound else method
@@ -208,11 +207,13 @@ def _common(part: Part) -> tuple[float, float]:
     return common_spread(part.shares) if part.shares else (0.0, 0.0)
 
 
-def _at(thermogram: Thermogram, values: np.ndarray, chosen: np.ndarray, number: float) -> Part:
+def _at(thermogram: Thermogram, chosen: np.ndarray, number: float) -> Part:
     """Effects at one temperature, in the zone of the pixel nearest to it."""
     if not thermogram.errors:
         return Part({}, 0.0, {})
-    zone = 0 if thermogram.zones is None else int(thermogram.zones[chosen][np.argmin(np.abs(values - number))])
+    zone = 0
+    if thermogram.zones is not None:
+        zone = int(thermogram.zones[chosen][np.argmin(np.abs(thermogram.values[chosen] - number))])
     effects: dict[str, float] = {}
     for source in thermogram.errors[zone]:
         if source.shared:

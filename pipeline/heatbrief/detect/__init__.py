@@ -23,7 +23,6 @@ from heatbrief.detect.gates import (
 )
 from heatbrief.detect.judge import ODDS, RULE, URGENCY_RULE, Criterion, Judgement, judge
 from heatbrief.detect.measure import Area, zone_allows_temperature
-from heatbrief.detect.once import mask_key, once
 from heatbrief.detect.regions import (
     NOT_SEARCHED,
     chosen_regions,
@@ -38,6 +37,7 @@ from heatbrief.detect.regions import (
 from heatbrief.detect.rivals import FACTS, RIVALS, argue, facts_for
 from heatbrief.detect.sequence import Growth, area_growth, seconds_of
 from heatbrief.detect.words import figure, number, said, slug
+from heatbrief.model.once import mask_key, once
 
 __all__ = [
     "FACTS",

@@ -11,14 +11,16 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from heatbrief.detect.field import Field, Kind, box_mean, fit_field
+from heatbrief.detect.field import Field, Kind, bounding_box, fit_field
 from heatbrief.detect.measure import Area, Sign, measured_area
 from heatbrief.detect.outline import edge_pixels, grown
 from heatbrief.model.thermogram import Thermogram
+from heatbrief.physics.robust import quantiles_of
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
 
+Window = tuple[slice, slice]
 SMALLEST = 9
 """Least number of pixels: 3 x 3, below which a reading is mostly its surroundings (common practice, no source)."""
 FALSE_STARTS = 1e-3
@@ -30,8 +32,10 @@ GROW = 2.5
 CORE = 8.0
 """A place this many times the level of the area around it is judged by its own (our own choice; the skirt of one
 blurred spot stays below)."""
+_MARGIN = 16
+"""Pixels about what starts areas within which the areas are looked for first."""
 _HALF = 0.5
-_LEVEL = 70.0
+_LEVEL = 0.7
 
 
 def find_areas(
@@ -72,21 +76,19 @@ def find_areas(
     pixels = int(np.count_nonzero(good))
     if pixels < 4 * smallest:
         return ()
-    residual = np.where(good, thermogram.values[y0:y1, x0:x1] - field.expected[y0:y1, x0:x1], np.float32(0))
-    smoothed = box_mean(residual, good)
+    smoothed = field.smoothed(thermogram.values)
     sizes = _Sizes(thermogram, smallest, smallest_m2, field.box)
     gap = max(2, round(0.01 * thermogram.shape[1])) if gap is None else gap
-    edge = _EdgeOfRegion(region | ~thermogram.valid)
+    edge = _EdgeOfRegion(thermogram, region)
     seed = start_level(pixels) if seed is None else seed
     limits = (field.scatter(9) * seed, field.scatter(9) * grow)
     found: list[tuple[_Patch, Sign]] = []
-    levels: tuple[tuple[Sign, np.ndarray], ...] = (("warm", smoothed), ("cold", -smoothed))
-    for one, level in levels:
-        if sign in (one, "either"):
-            kept = _standing_out(level, good, *limits, sizes.fewest)
-            for whole in _joined(kept, level, gap, (x0, y0), edge):
-                parts = _cored(whole, level, limits, gap, (x0, y0), edge)
-                found += [(patch, one) for patch in parts if sizes.enough(patch)]
+    for one in _signs(sign, smoothed, limits[0]):
+        level = smoothed if one == "warm" else -smoothed
+        kept = _standing_out(level, good, *limits, sizes.fewest)
+        for whole in _joined(kept, level, gap, (x0, y0), edge):
+            parts = _cored(whole, level, limits, gap, (x0, y0), edge)
+            found += [(patch, one) for patch in parts if sizes.enough(patch)]
     found = [pair for pair in found if keep_edge or pair[0].edge_distance >= 1.0]
     found = sorted(found, key=lambda pair: (-pair[0].strength, pair[0].origin[::-1], pair[1]))[:most]
     found.sort(key=lambda pair: (pair[0].origin[::-1], pair[1]))
@@ -100,6 +102,12 @@ def start_level(pixels: int) -> float:
     """How many times its own scatter a mean of 3 x 3 has to stand out to start an area among that many pixels: white
     noise starts FALSE_STARTS areas, warm and cold; between LEAST_SEED and SEED."""
     return min(max(LEAST_SEED, -NormalDist().inv_cdf(min(FALSE_STARTS / (2.0 * max(pixels, 1)), 0.5))), SEED)
+
+
+def _signs(wanted: str, smoothed: np.ndarray, high: float) -> tuple[Sign, ...]:
+    """The signs that are wanted and of which some place stands out as much as starts an area."""
+    found: tuple[Sign, ...] = ("warm",) if wanted != "cold" and smoothed.max() > high else ()
+    return (*found, "cold") if wanted != "warm" and smoothed.min() < -high else found
 
 
 class _Sizes:
@@ -139,21 +147,42 @@ class _Patch:
 
 def _standing_out(level: np.ndarray, good: np.ndarray, high: float, low: float, smallest: int) -> np.ndarray:
     """Pixels above `low` in one piece with some above `high`, each piece cut at half of its own level."""
-    from scipy.ndimage import find_objects, label
-
     kept = np.zeros(level.shape, bool)
     candidate = (level > low) & good
-    starts = candidate & (level > high)
-    if not starts.any():
-        return kept
-    labels, _ = label(candidate, np.ones((3, 3)))
-    boxes = find_objects(labels)
-    for number in np.unique(labels[starts]):
-        window = boxes[number - 1]
-        piece = labels[window] == number
-        if piece.sum() >= smallest:
-            kept[window] |= piece & (level[window] >= _HALF * np.percentile(level[window][piece], _LEVEL))
+    for window, piece in _started(candidate, candidate & (level > high)):
+        if np.count_nonzero(piece) >= smallest:
+            kept[window] |= piece & (level[window] >= _HALF * quantiles_of(level[window][piece], (_LEVEL,))[0])
     return kept
+
+
+def _started(candidate: np.ndarray, starts: np.ndarray) -> Iterator[tuple[Window, np.ndarray]]:
+    """Pieces of the candidates, bool in their window, that hold a start.
+
+    All other pieces are noise, so the pieces are looked for about the starts, and farther out only when one is cut.
+    """
+    from scipy.ndimage import find_objects, label
+
+    margin, (height, width) = _MARGIN, candidate.shape
+    x0, y0, x1, y1 = bounding_box(starts)
+    while x1:
+        top, left, bottom, right = max(y0 - margin, 0), max(x0 - margin, 0), y1 + margin, x1 + margin
+        labels, _ = label(candidate[top:bottom, left:right], np.ones((3, 3)))
+        wanted = np.unique(labels[starts[top:bottom, left:right]])
+        cut = (
+            (labels[:1], top > 0),
+            (labels[-1:], bottom < height),
+            (labels[:, :1], left > 0),
+            (labels[:, -1:], right < width),
+        )
+        if any(inner and np.isin(side, wanted).any() for side, inner in cut):
+            margin *= 4
+            continue
+        boxes = find_objects(labels)
+        for number in wanted:
+            rows, columns = boxes[number - 1]
+            window = (slice(rows.start + top, rows.stop + top), slice(columns.start + left, columns.stop + left))
+            yield window, labels[rows, columns] == number
+        return
 
 
 def _joined(
@@ -162,22 +191,25 @@ def _joined(
     """Pieces within `gap` of each other as one; pieces at the region's edge are joined only among themselves."""
     from scipy.ndimage import find_objects, label
 
-    if not kept.any():
+    x0, y0, x1, y1 = bounding_box(kept)
+    if not x1:
         return
+    x0, y0 = max(x0 - gap, 0), max(y0 - gap, 0)
+    kept, level, corner = kept[y0 : y1 + gap, x0 : x1 + gap], level[y0:, x0:], (corner[0] + x0, corner[1] + y0)
     labels, _ = label(kept, np.ones((3, 3)))
     groups, _ = label(grown(kept, (gap + 1) // 2), np.ones((3, 3)))
     members: dict[tuple[int, bool], list[tuple[int, tuple[slice, ...], float]]] = {}
     for number, window in enumerate(find_objects(labels), 1):
         bits = labels[window] == number
-        row, column = np.argwhere(bits)[0]
+        row, column = np.unravel_index(int(bits.argmax()), bits.shape)
         away = edge.distance(bits, (corner[0] + window[1].start, corner[1] + window[0].start))
         group = (int(groups[window][row, column]), away < 1.0)
         members.setdefault(group, []).append((number, window, away))
     for parts in members.values():
         rows = slice(min(w[0].start for _, w, _ in parts), max(w[0].stop for _, w, _ in parts))
         columns = slice(min(w[1].start for _, w, _ in parts), max(w[1].stop for _, w, _ in parts))
-        bits = np.isin(labels[rows, columns], [number for number, _, _ in parts])
-        strength = float(level[rows, columns][bits].sum()) / math.sqrt(bits.sum())
+        bits = np.logical_or.reduce([labels[rows, columns] == number for number, _, _ in parts])
+        strength = float(level[rows, columns][bits].sum()) / math.sqrt(np.count_nonzero(bits))
         yield _Patch(bits, (corner[0] + columns.start, corner[1] + rows.start), min(p[2] for p in parts), strength)
 
 
@@ -216,18 +248,19 @@ def _cored(
 class _EdgeOfRegion:
     """Distance from a patch to the edge of the searched region, exact and without a distance map of the picture."""
 
-    def __init__(self, region: np.ndarray) -> None:
+    def __init__(self, thermogram: Thermogram, region: np.ndarray) -> None:
         self.height, self.width = region.shape
-        self.region = region
+        self.thermogram, self.searched = thermogram, region
 
     @cached_property
     def tree(self) -> cKDTree | None:
         """Pixels at the edge that lie within the picture; None when there are none."""
-        if self.region.all():
+        region = self.searched | ~self.thermogram.valid
+        if region.all():
             return None
         from scipy.spatial import cKDTree
 
-        rows, columns = np.nonzero(edge_pixels(self.region))
+        rows, columns = np.nonzero(edge_pixels(region))
         inner = (rows > 0) & (columns > 0) & (rows < self.height - 1) & (columns < self.width - 1)
         return cKDTree(np.stack([columns[inner], rows[inner]], axis=1)) if inner.any() else None
 

@@ -9,9 +9,10 @@ from typing import Literal
 
 import numpy as np
 
-from heatbrief.detect.field import box_mean, residual_sigma
+from heatbrief.detect.field import bounding_box, residual_sigma, sum3
 from heatbrief.detect.measure import zone_allows_temperature
 from heatbrief.detect.shared import absolute_standard, celsius, shared_standard
+from heatbrief.model.once import inside_of, mean_of
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region
 from heatbrief.model.thermogram import ErrorSource, Thermogram
@@ -65,10 +66,12 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
     pixels = int(np.count_nonzero(mask))
     if pixels == 0:
         return None
-    values = thermogram.values.ravel() if pixels == mask.size else thermogram.values[mask]
-    middle = float(values.mean(dtype=np.float64))
-    lowest, highest, around = _extremes(thermogram.values, mask, middle)
-    found = {"mean": middle, "peak": highest, "low": lowest}
+    x0, y0, x1, y1 = bounding_box(mask)
+    values, within = thermogram.values[y0:y1, x0:x1], mask[y0:y1, x0:x1]
+    middle = mean_of(thermogram.values, mask)
+    apart = values - np.float32(middle)  # small, so that narrow numbers hold sums of it
+    lowest, highest, around = _extremes(apart, within)
+    found = {"mean": middle, "peak": middle + highest, "low": middle + lowest}
     noise = thermogram.noise() or _noise_seen(thermogram)
     selection = math.sqrt(2 * math.log1p(pixels / around)) / 2
     extreme = noise / math.sqrt(around) * (1 + selection)
@@ -90,7 +93,7 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         scaled,
         found,
         standards,
-        math.sqrt(float(np.square(values - np.float32(middle)).mean(dtype=np.float64))),
+        math.sqrt(float(np.square(inside_of(apart, within)).mean(dtype=np.float64))),
         errors,
         shown["mean"],
         shown["peak"],
@@ -109,6 +112,8 @@ def _noise_seen(thermogram: Thermogram) -> float:
 
 def _centre(mask: np.ndarray) -> tuple[float, float]:
     """Mean column and row of the pixels of a mask with at least one."""
+    if mask.all():
+        return (mask.shape[1] - 1) / 2.0, (mask.shape[0] - 1) / 2.0
     across, down = (np.count_nonzero(mask, axis=axis) for axis in (0, 1))
     return (
         float(across @ np.arange(across.size) / across.sum()),
@@ -116,29 +121,23 @@ def _centre(mask: np.ndarray) -> tuple[float, float]:
     )
 
 
-def _extremes(values: np.ndarray, mask: np.ndarray, middle: float) -> tuple[float, float, int]:
+def _extremes(apart: np.ndarray, mask: np.ndarray) -> tuple[float, float, int]:
     """Lowest and highest mean of 3 x 3 pixels that lie fully inside, or single pixels when there are none; and how
-    many went into each. `middle` is the mean of all."""
-    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
-    window = (slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1))
-    full = _whole_neighbourhoods(mask[window])
+    many went into each."""
+    full = _whole_neighbourhoods(mask)
     if not full.any():
-        inside = values[mask]
+        inside = apart[mask]
         return float(inside.min()), float(inside.max()), 1
-    averaged = box_mean(values[window] - np.float32(middle), mask[window])
-    if np.count_nonzero(full) == (full.shape[0] - 2) * (full.shape[1] - 2):
-        averaged = averaged[1:-1, 1:-1]
-    else:
-        averaged = averaged[full]
-    return float(averaged.min()) + middle, float(averaged.max()) + middle, 9
+    sums = sum3(apart)[1:-1, 1:-1]
+    sums = sums if full.all() else sums[full]
+    return float(sums.min()) / 9.0, float(sums.max()) / 9.0, 9
 
 
 def _whole_neighbourhoods(mask: np.ndarray) -> np.ndarray:
-    """Pixels whose 3 x 3 pixels are all in the mask; none at the edge of the array."""
-    full = np.zeros_like(mask)
+    """Which pixels but those at the edge of the array have all of their 3 x 3 pixels in the mask."""
     rows = mask[:-2] & mask[1:-1] & mask[2:]
-    full[1:-1, 1:-1] = rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]
-    return full
+    result: np.ndarray = rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]
+    return result
 
 
 def difference(first: Reading, second: Reading, of: Of = "mean") -> Quantity:

@@ -27,10 +27,10 @@ def edge_width(values: np.ndarray, field: Field, bits: np.ndarray, origin: tuple
         rest = mask_now
         for ring in range(_REACH):
             thinner = shrunk(rest) if step < 0 else ~grown(~rest, 1)
-            chosen = rest & ~thinner & good
-            if chosen.sum() < 4:
+            found = residual[rest & ~thinner & good]
+            if found.size < 4:
                 break
-            profile.append((start + step * ring, float(residual[chosen].mean()), int(chosen.sum())))
+            profile.append((start + step * ring, float(found.mean()), found.size))
             rest = thinner
     profile.sort()
     inner, outer = [p for p in profile if p[0] < 0], [p for p in profile if p[0] > 0]

@@ -8,19 +8,29 @@ a third of the region cannot pull it. Arrays are (height, width); values in kelv
 from __future__ import annotations
 
 import math
+import weakref
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
+from heatbrief.detect.cells import (
+    SAMPLES,
+    blur_of,
+    cell_levels,
+    cell_means,
+    cell_size,
+    centres,
+    powers_of,
+    weights_of,
+    with_neighbours,
+)
 from heatbrief.detect.robust_surface import robust_fit
 from heatbrief.physics.robust import mad_sigma
 
 Kind = Literal["plane", "smooth", "constant"]
 
-CELLS = 900
-"""Wanted number of cells in a full box; enough for a smooth surface, few enough to be quick."""
-_SAMPLES = 7
 _MOST_FOR_SCATTER = 40_000
 _DEGREE = {"constant": 0, "plane": 1, "smooth": 2}
 _OUTLIER = 3.0
@@ -46,6 +56,8 @@ class Field:
     _cell: float
     _inverse: np.ndarray
     _local: float
+    _seen: tuple[Callable[[], Any], np.ndarray, np.ndarray] | None = None
+    """The values it was fitted to, what was expected of them, and the 3 x 3 means of their difference."""
 
     @property
     def reach(self) -> float:
@@ -64,6 +76,14 @@ class Field:
         if sizes[0] >= sizes[-1]:
             return max(sigmas[-1] * math.exp((sizes[-1] - sizes[0]) / 2), sigmas[-1] / 4)
         return float(np.exp(np.interp(sizes[0], sizes[1:], np.log(np.maximum(sigmas, 1e-12)))))
+
+    def smoothed(self, values: np.ndarray) -> np.ndarray:
+        """3 x 3 means of values (height, width) less the expected field over the box, of the pixels inside alone;
+        float32."""
+        if self._seen is not None and self._seen[0]() is values and self._seen[1] is self.expected:
+            return self._seen[2]  # known from the fit, as long as nothing has been added to the field since
+        x0, y0, x1, y1 = self.box
+        return box_mean(values[y0:y1, x0:x1] - self.expected[y0:y1, x0:x1], self.inside[y0:y1, x0:x1])
 
     def leverage(self, x: float, y: float) -> float:
         """Standard uncertainty of the expected value at a place [same unit as the values]."""
@@ -90,34 +110,33 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
         raise ValueError(f"an expected field is one of {', '.join(_DEGREE)}; got {kind!r}")
     inside = inside & np.isfinite(values)
     box = bounding_box(inside)
-    expected = np.full(values.shape, np.nan, np.float32)
     if box[2] == 0:
-        return Field(
-            expected, inside, kind, max(noise, 0.0), ((1.0, max(noise, 1e-12)),), box, 0.0, np.zeros((1, 1)), 0.0
-        )
+        return _nowhere(inside, kind, max(noise, 0.0))
     x0, y0, x1, y1 = box
     part, good = values[y0:y1, x0:x1], inside[y0:y1, x0:x1]
-    size = max(2, math.ceil(math.sqrt(part.size / CELLS)))
-    x, y, level = _cells(part, good, size)
-    height, width = part.shape
-    flat_box = (0, 0, width, height)
-    degree = _fitting_degree(_DEGREE[kind], int(np.isfinite(level).sum()))
+    size = cell_size(part.shape)
+    level = cell_levels(part, good, size)
     known = np.isfinite(level)
-    grid_x, grid_y = np.meshgrid(x, y)
-    terms = _terms(*_normalised(grid_x[known], grid_y[known], flat_box), degree)
-    coefficients, weights, centre = robust_fit(terms, level[known].astype(float), max(noise / _SAMPLES, 1e-9))
-    surface = _polynomial(coefficients, centre, width, height, degree)
-    left, local = np.full(level.shape, np.nan), 0.0
+    degree = _fitting_degree(_DEGREE[kind], int(np.count_nonzero(known)))
+    terms = _cell_terms(known, size, part.shape, degree)
+    coefficients, weights, centre = robust_fit(terms, level[known].astype(float), max(noise / SAMPLES, 1e-9))
+    left = np.full(level.shape, np.nan)
     left[known] = level[known] - centre - terms @ coefficients
-    if kind == "smooth" and degree == 2:
-        correction, local = _large_scale(left, noise)
-        left -= correction
-        surface += _spread(correction, x, y, width, height)
-    expected[y0:y1, x0:x1] = surface
+    correction, local = _large_scale(left, noise) if kind == "smooth" and degree == 2 else (None, 0.0)
+    surface = _surface(coefficients, correction, size, part.shape) + np.float32(centre)
     inverse = np.linalg.pinv(terms.T @ (weights[:, None] * terms))
-    knots = _knots(part - surface, good, size, noise)
-    cell = residual_sigma(left, known, noise / _SAMPLES)
-    return Field(expected, inside, kind, knots[0][1], knots, box, cell, inverse, local)
+    smoothed = box_mean(residual := part - surface, good)
+    knots = _knots(residual, smoothed, good, size, noise)
+    cell = residual_sigma(left if correction is None else left - correction, known, noise / SAMPLES)
+    expected = _embedded(surface, box, values.shape)
+    seen = (weakref.ref(values), expected, smoothed)
+    return Field(expected, inside, kind, knots[0][1], knots, box, cell, inverse, local, seen)
+
+
+def _nowhere(inside: np.ndarray, kind: Kind, noise: float) -> Field:
+    """The field of a box without a valid pixel."""
+    expected, none = np.full(inside.shape, np.nan, np.float32), np.zeros((1, 1))
+    return Field(expected, inside, kind, noise, ((1.0, max(noise, 1e-12)),), (0, 0, 0, 0), 0.0, none, 0.0)
 
 
 def bounding_box(mask: np.ndarray) -> tuple[int, int, int, int]:
@@ -131,52 +150,33 @@ def bounding_box(mask: np.ndarray) -> tuple[int, int, int, int]:
 def box_mean(values: np.ndarray, inside: np.ndarray) -> np.ndarray:
     """Mean over 3 x 3 pixels, counting only those inside; 0 where none is. float32, same shape."""
     if inside.all():
-        total = _sum3(values.astype(np.float32, copy=False))
+        total = sum3(values.astype(np.float32, copy=False))
         sides = (np.minimum(np.minimum(np.arange(n) + 2, np.arange(n)[::-1] + 2), min(3, n)) for n in values.shape)
         down, across = (np.float32(1) / side.astype(np.float32) for side in sides)
         total *= down[:, None]
         total *= across
         return total
-    total = _sum3(np.where(inside, values, np.float32(0)).astype(np.float32, copy=False))
-    count = _sum3(inside.astype(np.float32))
-    result: np.ndarray = np.divide(total, count, out=np.zeros_like(total), where=count > 0)
-    return result
-
-
-def _sum3(values: np.ndarray) -> np.ndarray:
-    """Sum over 3 x 3 pixels, as far as there are any."""
-    rows = values.copy()
-    rows[1:] += values[:-1]
-    rows[:-1] += values[1:]
-    total = rows.copy()
-    total[:, 1:] += rows[:, :-1]
-    total[:, :-1] += rows[:, 1:]
+    total = sum3(np.where(inside, values, np.float32(0)).astype(np.float32, copy=False))
+    count = sum3(inside.astype(np.float32))
+    total /= np.maximum(count, np.float32(1))
     return total
 
 
-def _cells(part: np.ndarray, good: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Cell centres x, y and the median of up to 7 x 7 samples of each cell; NaN where fewer than a quarter are
-    inside."""
-    offsets = np.unique(np.linspace(0, size - 1, min(size, _SAMPLES)).round().astype(int))
-    height, width = part.shape
-    across, down = math.ceil(width / size), math.ceil(height / size)
-    rows = (np.arange(down)[:, None] * size + offsets).ravel()
-    columns = (np.arange(across)[:, None] * size + offsets).ravel()
-    row_in, column_in = np.minimum(rows, height - 1), np.minimum(columns, width - 1)
-    usable = good[np.ix_(row_in, column_in)] & (rows < height)[:, None] & (columns < width)
-    samples = np.where(usable, part[np.ix_(row_in, column_in)], np.inf)
-    n = offsets.size
-    samples = np.sort(samples.reshape(down, n, across, n).transpose(0, 2, 1, 3).reshape(down, across, n * n), axis=2)
-    count = np.isfinite(samples).sum(axis=2)
-    low, high = np.maximum(count - 1, 0) // 2, np.minimum(count // 2, n * n - 1)
-    at_low = np.take_along_axis(samples, low[..., None], 2)[..., 0]
-    at_high = np.take_along_axis(samples, high[..., None], 2)[..., 0]
-    with np.errstate(invalid="ignore"):
-        level = np.where(count >= max(1, n * n // 4), 0.5 * (at_low + at_high), np.nan)
-    if not np.isfinite(level).any():
-        level = np.where(count > 0, at_low, np.nan)
-    centre = np.arange(max(across, down)) * size + (size - 1) / 2
-    return centre[:across], centre[:down], level
+def sum3(values: np.ndarray) -> np.ndarray:
+    """Sum over 3 x 3 pixels, as far as there are any."""
+    rows = _with_next(values)
+    # All rows as one long line are summed twice as quickly as one by one; where one ends is put right afterwards.
+    total = _with_next(rows.ravel()).reshape(rows.shape)
+    total[:, 0], total[:, -1] = rows[:, :2].sum(axis=1), rows[:, -2:].sum(axis=1)
+    return total
+
+
+def _with_next(values: np.ndarray) -> np.ndarray:
+    """Sum of each row and those next to it."""
+    total = values.copy()
+    total[1:] += values[:-1]
+    total[:-1] += values[1:]
+    return total
 
 
 def _fitting_degree(wanted: int, cells: int) -> int:
@@ -202,71 +202,62 @@ def _terms(x: np.ndarray, y: np.ndarray, degree: int) -> np.ndarray:
     return np.stack(columns, axis=-1)
 
 
-def _polynomial(coefficients: np.ndarray, centre: float, width: int, height: int, degree: int) -> np.ndarray:
-    x, y = _normalised(np.arange(width), np.arange(height), (0, 0, width, height))
+def _cell_terms(known: np.ndarray, size: int, shape: tuple[int, ...], degree: int) -> np.ndarray:
+    """Terms of the polynomial at the centres of the cells that are known, of a box of that shape."""
+    y, x = np.meshgrid(*(centres(side, size) for side in known.shape), indexing="ij")
+    return _terms(*_normalised(x[known], y[known], (0, 0, shape[1], shape[0])), degree)
+
+
+def _surface(coefficients: np.ndarray, correction: np.ndarray | None, size: int, shape: tuple[int, ...]) -> np.ndarray:
+    """The polynomial over a box, and the correction of its cells interpolated linearly, constant beyond the outermost
+    centres; both by one product of matrices. What varies is small, so that narrow numbers hold it exactly enough."""
     full = np.zeros((3, 3))
-    full[0, 0] = centre
-    for value, (i, j) in zip(coefficients, ((0, 0), (0, 1), (1, 0), (0, 2), (1, 1), (2, 0)), strict=False):
-        full[i, j] += value
-    columns, rows = np.stack([x**0, x, x * x]), np.stack([y**0, y, y * y])
-    result: np.ndarray = ((rows.T @ full) @ columns).astype(np.float32)
+    for value, place in zip(coefficients, ((0, 0), (0, 1), (1, 0), (0, 2), (1, 1), (2, 0)), strict=False):
+        full[place] = value
+    down, across = powers_of(shape[0]), full.astype(np.float32) @ powers_of(shape[1]).T
+    if correction is not None:
+        rows, columns = (weights_of(cells, size, side) for cells, side in zip(correction.shape, shape, strict=True))
+        down, across = np.hstack([down, rows]), np.vstack([across, correction.astype(np.float32) @ columns.T])
+    result: np.ndarray = down @ across
     return result
+
+
+def _embedded(surface: np.ndarray, box: tuple[int, int, int, int], shape: tuple[int, ...]) -> np.ndarray:
+    """The surface in its box of a picture of that shape, NaN elsewhere."""
+    if surface.shape == shape:
+        return surface
+    whole = np.full(shape, np.nan, np.float32)
+    whole[box[1] : box[3], box[0] : box[2]] = surface
+    return whole
 
 
 def _large_scale(left: np.ndarray, noise: float) -> tuple[np.ndarray, float]:
     """What remains at large scale on the grid of cells, outlying cells and their neighbours left out, and its own
     variance share."""
-    from scipy.ndimage import binary_dilation, gaussian_filter
-
     known = np.isfinite(left)
     width = max(2.0, _LOCAL * min(left.shape))
-    smooth = np.zeros(left.shape)
+    down, across = (blur_of(side, width) for side in left.shape)
+    data, smooth = np.where(known, left, 0.0), np.zeros(left.shape)
     for _ in range(3):
-        rest = np.where(known, left - smooth, 0.0)
-        sigma = residual_sigma(rest, known, noise / _SAMPLES)
-        calm = known & ~binary_dilation(known & (np.abs(rest) > _OUTLIER * sigma), np.ones((3, 3), bool))
-        weight = gaussian_filter(calm.astype(float), width, mode="constant")
-        total = gaussian_filter(np.where(calm, left, 0.0), width, mode="constant")
+        rest = np.where(known, data - smooth, 0.0)
+        sigma = residual_sigma(rest, known, noise / SAMPLES)
+        calm = known & ~with_neighbours(np.abs(rest) > _OUTLIER * sigma)
+        weight, total = (down @ part @ across.T for part in (calm.astype(float), np.where(calm, data, 0.0)))
         smooth = total / np.maximum(weight, 0.15)
     return smooth, 1.0 / (2.0 * math.pi * width * width)
 
 
-def _spread(grid: np.ndarray, x: np.ndarray, y: np.ndarray, width: int, height: int) -> np.ndarray:
-    """The grid interpolated linearly to pixels, constant beyond the outermost cell centres."""
-    result: np.ndarray = (_weights(y, height) @ grid.astype(np.float32)) @ _weights(x, width).T
-    return result
-
-
-def _weights(centres: np.ndarray, length: int) -> np.ndarray:
-    return np.stack([np.interp(np.arange(length), centres, row) for row in np.eye(centres.size)], axis=1).astype(
-        np.float32
-    )
-
-
-def _knots(residual: np.ndarray, good: np.ndarray, size: int, noise: float) -> tuple[tuple[float, float], ...]:
+def _knots(
+    residual: np.ndarray, smoothed: np.ndarray, good: np.ndarray, size: int, noise: float
+) -> tuple[tuple[float, float], ...]:
     """Robust scatter of one pixel, of 3 x 3 and of cell means; each at least what the noise alone would give."""
     tiny = 1e-9
     sigma = max(residual_sigma(residual, good, noise), tiny)
-    knots = [(1.0, sigma)]
-    nine = residual_sigma(box_mean(residual, good), good, noise / 3)
-    knots.append((9.0, min(max(nine, tiny), sigma)))
-    cells, share = _block_means(residual, good, size)
+    nine = residual_sigma(smoothed, good, noise / 3)
+    knots = [(1.0, sigma), (9.0, min(max(nine, tiny), sigma))]
+    cells, share = cell_means(residual, good, size)
     if size > 3 and (share > 0.5).sum() >= 12:
         knots.append(
             (float(size * size), min(max(residual_sigma(cells[share > 0.5], None, noise / size), tiny), knots[-1][1]))
         )
     return tuple(knots)
-
-
-def _block_means(residual: np.ndarray, good: np.ndarray, size: int) -> tuple[np.ndarray, np.ndarray]:
-    count = _blocks(good.astype(np.float32), size)
-    return _blocks(np.where(good, residual, np.float32(0)), size) / np.maximum(count, 1), count / (size * size)
-
-
-def _blocks(values: np.ndarray, size: int) -> np.ndarray:
-    """Sums over blocks of `size` by `size` pixels, those at the lower and right edge as far as they go."""
-    for _ in range(2):  # rows first, then, turned over, columns
-        whole = len(values) // size * size
-        rows = values[:whole].reshape(-1, size, values.shape[1]).sum(axis=1)
-        values = (rows if whole == len(values) else np.vstack([rows, values[whole:].sum(axis=0)])).T
-    return values

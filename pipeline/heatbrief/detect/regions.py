@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterable
 
@@ -32,6 +33,11 @@ _WORD = re.compile(r"[^\W_]+")
 def matches(words: Iterable[str], text: str) -> bool:
     """Whether the text holds one of the words or phrases as whole words, in any case, singular or plural. No words
     match all."""
+    return _matches(tuple(words), text)
+
+
+@functools.lru_cache(maxsize=4096)
+def _matches(words: tuple[str, ...], text: str) -> bool:
     wanted = [phrase for phrase in (_split(word) for word in words) if phrase]
     if not wanted:
         return True

@@ -16,7 +16,9 @@ from heatbrief.detect.measure import Area
 from heatbrief.detect.outline import grown
 from heatbrief.detect.words import number
 from heatbrief.model.finding import Rival, RivalStatus
+from heatbrief.model.once import once
 from heatbrief.model.quantity import NORMAL_95
+from heatbrief.physics.robust import median_of
 
 SHADING_SHARE = 0.5
 STEADY_TREND = 0.5
@@ -80,14 +82,19 @@ def _left_over(case: Case) -> float | None:
 
 def _place(case: Case, area: Area) -> str:
     x, y = area.centre
-    away = math.sqrt(float(_radius_squared(case.subject.shape)[round(y), round(x)]))
+    here = slice(round(y), round(y) + 1), slice(round(x), round(x) + 1)
+    away = math.sqrt(float(_radius_squared(case.subject.shape, here)[0, 0]))
     return f"{away:.0%} of the way from the centre to the corner"
 
 
-def _radius_squared(shape: tuple[int, int]) -> np.ndarray:
+_WHOLE = (slice(None), slice(None))
+
+
+def _radius_squared(shape: tuple[int, int], part: tuple[slice, slice] = _WHOLE) -> np.ndarray:
+    """Squared distance from the centre, 1 in the corners, of a part of a picture."""
     height, width = shape
-    y = (np.arange(height)[:, None] - (height - 1) / 2) / (height / 2)
-    x = (np.arange(width)[None, :] - (width - 1) / 2) / (width / 2)
+    y = (np.arange(height)[part[0], None] - (height - 1) / 2) / (height / 2)
+    x = (np.arange(width)[None, part[1]] - (width - 1) / 2) / (width / 2)
     aspect = height / width
     return ((x**2 + (aspect * y) ** 2) / (1 + aspect**2)).astype(np.float32)
 
@@ -99,20 +106,23 @@ def _radial(case: Case, area: Area) -> tuple[float, float] | None:
     shows in
     the rest of each ring too, what one area does shows in the area alone. Without a steady trend the share is 0.
     """
-    picture = case.subject
-    if (picture.valid & ~case.mask).sum() < 400:
+    picture, valid = case.subject, case.subject.valid
+    if np.count_nonzero(valid & ~case.mask) < 400:
         return None
     step = max(1, round(math.sqrt(picture.values.size / 20_000)))
-    values, squared = picture.values[::step, ::step], _radius_squared(picture.shape)
-    rest = picture.valid[::step, ::step] & ~grown(case.mask, 3)[::step, ::step]
-    field = fit_field(values, picture.valid[::step, ::step], "plane", noise=picture.noise())
-    places, levels = _ring_medians(values - field.expected, rest, squared[::step, ::step])
+    some = slice(None, None, step), slice(None, None, step)
+    values, noise = picture.values[some], picture.noise()
+    rest = valid[some] & ~grown(case.mask, 3)[some]
+    field = once(picture.values, ("plane", step, noise), lambda: fit_field(values, valid[some], "plane", noise=noise))
+    places, levels = _ring_medians(values - field.expected, rest, _radius_squared(picture.shape, some))
     if places.size < 6:
         return None
     drop = float(levels[-1] - levels[0])
     if abs(_steadiness(levels)) < STEADY_TREND or not area.contrast.value:
         return 0.0, drop
-    here = float(np.interp(squared[case.mask], places, levels).mean())
+    x0, y0, x1, y1 = area.box
+    squared = _radius_squared(picture.shape, (slice(y0, y1), slice(x0, x1)))[area.bits]
+    here = float(np.interp(squared, places, levels).mean())
     return (here - float(np.median(levels))) / area.contrast.value, drop
 
 
@@ -122,8 +132,8 @@ def _ring_medians(rest: np.ndarray, chosen: np.ndarray, squared: np.ndarray) -> 
     found = []
     for number_of in range(_RINGS):
         members = chosen & (ring == number_of)
-        if members.sum() >= 12:
-            found.append((float(squared[members].mean()), float(np.median(rest[members]))))
+        if np.count_nonzero(members) >= 12:
+            found.append((float(squared[members].mean()), median_of(rest[members])))
     return np.array([place for place, _ in found]), np.array([level for _, level in found])
 
 

@@ -21,6 +21,7 @@ from itertools import islice
 from pathlib import Path
 
 from heatbrief.engine.limits import REMEDY, overtime, step_seconds, trace_of, watched
+from heatbrief.engine.memory import keep_memory
 from heatbrief.engine.tasks import Failure, Outcome, Task, ThermogramTask
 from heatbrief.engine.work import work
 from heatbrief.errors import UserError
@@ -54,6 +55,7 @@ def run_tasks(
     executor  makes another executor (a cluster's, say) for a number of jobs
     watch     an empty folder, seen by all workers, for the marks of workers that are ended for their time
     """
+    keep_memory()
     if executor is None and (jobs <= 1 or len(tasks) <= FEW):
         for number, task in enumerate(tasks):
             yield number, _timed(task, None, step_seconds())

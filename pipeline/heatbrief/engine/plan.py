@@ -25,10 +25,10 @@ from heatbrief.store.cache import Cache, CachedJob
 from heatbrief.store.folders import Folders
 from heatbrief.store.keys import Key, digest_of, same_digest
 
-CORE_VERSION = 3
+CORE_VERSION = 4
 """Raised whenever `heatbrief.detect` changes what checks give for equal input, so that remembered findings are made again."""
 
-RECORD_VERSION = 6
+RECORD_VERSION = 7
 """Raised whenever the record of a thermogram changes for equal input."""
 
 VISIBLE_VERSION = 3

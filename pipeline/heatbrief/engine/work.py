@@ -7,6 +7,8 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
+import numpy as np
+
 from heatbrief.api.step import StepOutput
 from heatbrief.calibrate.regions import region_statistics
 from heatbrief.calibrate.registration import registration
@@ -156,7 +158,7 @@ class _Picture:
             conditions=given(task.context.conditions),
             settings=_settings(thermogram),
             budget=budget(thermogram),
-            masked=int((~thermogram.valid).sum()),
+            masked=thermogram.values.size - int(np.count_nonzero(thermogram.valid)),
             visible_matrix=() if visible is None else visible.matrix,
             notes=(
                 *self.notes,

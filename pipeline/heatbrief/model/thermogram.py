@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, overload
 
 import numpy as np
 
+from heatbrief.model.once import once
 from heatbrief.model.pixel_scale import PixelScale
 
 Scale = Literal["temperature", "unscaled"]
@@ -45,7 +47,19 @@ class ErrorSource:
 
     def effect(self, temperature: float | np.ndarray) -> float | np.ndarray:
         """Signed standard effect [K] at object temperatures [K]; shape of the argument."""
-        return self.standard * np.interp(temperature, self.knots, self.sensitivity)
+        if isinstance(temperature, float):
+            return self.standard * self._sensitivity_at(temperature)
+        many: np.ndarray = self.standard * np.interp(temperature, self.knots, self.sensitivity)
+        return many
+
+    def _sensitivity_at(self, temperature: float) -> float:
+        """What `numpy.interp` gives for one number, several times quicker."""
+        knots, known = self.knots, self.sensitivity
+        after = bisect_right(knots, temperature)
+        if after in (0, len(knots)):
+            return known[0] if after == 0 else known[-1]
+        slope = (known[after] - known[after - 1]) / (knots[after] - knots[after - 1])
+        return slope * (temperature - knots[after - 1]) + known[after - 1]
 
 
 @dataclass(frozen=True)
@@ -131,8 +145,9 @@ class Thermogram:
     @property
     def valid(self) -> np.ndarray:
         """Pixels with a value, bool (height, width)."""
-        result: np.ndarray = np.isfinite(self.values)
-        return result
+        # Asked for by every check; a copy is quicker than to look again, and may be changed.
+        found: np.ndarray = once(self.values, "valid", lambda: np.isfinite(self.values))
+        return found.copy()
 
     @property
     def withheld(self) -> np.ndarray:

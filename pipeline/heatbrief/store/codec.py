@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import Any, TypeVar
 
 from heatbrief.model.quantity import Quantity
-from heatbrief.store.keys import opened_once, plain
+from heatbrief.store.keys import for_encoder, opened_once, plain
 
 Model = TypeVar("Model")
 LARGEST = 1e15
@@ -93,7 +93,10 @@ def to_json(value: Any) -> str:
 
     Raises ValueError for numbers that are not finite.
     """
-    return _line(plain(value)) + "\n"
+    try:
+        return _DIRECT.encode(value) + "\n"
+    except TypeError:  # keys that are no text, or do not sort
+        return _line(plain(value)) + "\n"
 
 
 def to_lines(value: Any, digits: int) -> str:
@@ -114,6 +117,9 @@ def _opened(value: Any) -> str:
 
 _ENCODER = json.JSONEncoder(sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 _line = _ENCODER.encode
+_DIRECT = json.JSONEncoder(
+    sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"), default=for_encoder
+)
 
 
 def _rounded(value: Any, form: str) -> Any:

@@ -42,15 +42,23 @@ def write_atomic(path: Path, data: bytes) -> bool:
     with writing(path):
         if path.is_file() and path.stat().st_size == len(data) and path.read_bytes() == data:
             return False
-        path.parent.mkdir(parents=True, exist_ok=True)
-        temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
+        _put_in_place(path, data)
+    return True
+
+
+def _put_in_place(path: Path, data: bytes) -> None:
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
         try:
             temporary.write_bytes(data)
-            os.replace(temporary, path)
-        finally:
-            with suppress(OSError):
-                temporary.unlink(missing_ok=True)
-    return True
+        except FileNotFoundError:  # the folder is made when it is missed, which spares a question for each file
+            path.parent.mkdir(parents=True, exist_ok=True)
+            temporary.write_bytes(data)
+        os.replace(temporary, path)
+    except BaseException:
+        with suppress(OSError):
+            temporary.unlink(missing_ok=True)
+        raise
 
 
 def swap_folder(built: Path, out: Path) -> None:
@@ -157,7 +165,8 @@ class ObjectStore:
         name = hashlib.sha256(data).hexdigest() + suffix
         path = self.root / name
         if not path.is_file():
-            write_atomic(path, data)
+            with writing(path):
+                _put_in_place(path, data)
         return name
 
     def path(self, name: str) -> Path:

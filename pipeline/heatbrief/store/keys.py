@@ -97,7 +97,8 @@ def opened_once(value: Any) -> Any:
     return value.as_posix() if isinstance(value, PurePath) else value
 
 
-def _for_encoder(value: Any) -> Any:
+def for_encoder(value: Any) -> Any:
+    """One level of what a JSON encoder does not know; TypeError for what is no plain data."""
     opened = opened_once(value)
     if opened is value:
         raise TypeError(f"{type(value).__name__} is no plain data")
@@ -105,5 +106,5 @@ def _for_encoder(value: Any) -> Any:
 
 
 _ALREADY = frozenset((str, int, float, bool))
-_ENCODER = json.JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":"), default=_for_encoder)
+_ENCODER = json.JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":"), default=for_encoder)
 """Calls back for what is no plain data only, so that most of the work is done in C."""

@@ -36,4 +36,16 @@ def once(values: np.ndarray, key: Hashable, make: Callable[[], Found]) -> Found:
 
 def mask_key(mask: np.ndarray) -> Hashable:
     """What tells a mask from all others, bool of any shape."""
+    if mask.all():
+        return mask.shape, b""
     return mask.shape, hashlib.blake2b(np.packbits(mask).tobytes(), digest_size=16).digest()
+
+
+def mean_of(values: np.ndarray, mask: np.ndarray) -> float:
+    """Mean of the pixels of a mask with at least one; asked for of the same pixels again and again."""
+    return once(values, ("mean", mask_key(mask)), lambda: float(inside_of(values, mask).mean(dtype=np.float64)))
+
+
+def inside_of(values: np.ndarray, mask: np.ndarray) -> np.ndarray:
+    """The values of a mask in reading order; of a mask that holds all of them without a copy."""
+    return values.ravel() if mask.all() else values[mask]
