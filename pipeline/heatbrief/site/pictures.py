@@ -15,7 +15,9 @@ from heatbrief.errors import UserError
 from heatbrief.model.results import RegionRecord, StoredArray, ThermogramRecord
 from heatbrief.site.colours import LEVELS, palette, to_indices
 from heatbrief.site.levels import Box, Levels
+from heatbrief.store.files import checked_name
 from heatbrief.store.png import png_bytes
+from heatbrief.store.png_reading import grey_counts
 
 MOST_PIXELS = 50_000_000
 LONGEST_PHOTO = 1600
@@ -70,6 +72,9 @@ class Pictures:
 
 def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
     """Stored counts (height, width), uint16; 0 where masked. Raises UserError."""
+    counts = _quickly(array, objects)
+    if counts is not None:
+        return counts
     with _opened(objects, array.object) as image:
         counts = np.asarray(image)
     if counts.ndim != 2 or counts.dtype.kind not in "iu" or counts.shape != (array.height, array.width):
@@ -80,6 +85,17 @@ def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
             "Run the survey again; do not edit the objects folder.",
         )
     return counts.astype(np.uint16, copy=False)
+
+
+def _quickly(array: StoredArray, objects: Path) -> np.ndarray | None:
+    """The counts of a picture as heatbrief writes it; None when it takes the way for all pictures to read it, or refuse it."""
+    if not 0 < array.width * array.height <= MOST_PIXELS:
+        return None
+    try:
+        data = (objects / checked_name(array.object)).read_bytes()
+    except (OSError, ValueError, UserError):
+        return None
+    return grey_counts(data, array.width, array.height)
 
 
 def values_of(array: StoredArray, counts: np.ndarray) -> np.ndarray:
