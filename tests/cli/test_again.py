@@ -15,7 +15,6 @@ from heatbrief.model.finding import URGENCIES
 from support import tree_state
 
 
-
 def touched(path: Path, change) -> None:
     """Change a file so that its size and its time of change stay as they were."""
     before = path.stat()

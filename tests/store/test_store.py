@@ -151,8 +151,8 @@ def test_reading_the_cache_changes_no_byte(tmp_path):
 
 
 def test_results_come_back_and_an_unchanged_document_is_not_written_again(tmp_path):
-    assert write_results(EMPTY, tmp_path) is True
-    assert write_results(EMPTY, tmp_path) is False
+    assert write_results(EMPTY, tmp_path) == (True, EMPTY)
+    assert write_results(EMPTY, tmp_path) == (False, EMPTY)
     assert read_results(tmp_path) == EMPTY
     assert results_text(read_results(tmp_path / "results.json")) == results_text(EMPTY)
 

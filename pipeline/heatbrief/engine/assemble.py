@@ -190,6 +190,17 @@ def _record(plan: ThermogramPlan, outputs: Outputs) -> ThermogramRecord:
     )
 
 
+def record_lines(plan: Plan, outputs: Outputs) -> dict[str, str]:
+    """The lines of results.json of the pictures whose records stand in the document as their jobs left them, by id."""
+    return {
+        thermogram.entry.id: outputs[job.address].rstrip("\n")
+        for thermogram in plan.thermograms
+        if not thermogram.of("visible")
+        for job in thermogram.of("record")
+        if job.address in outputs
+    }
+
+
 def _floors(plan: Plan, outputs: Outputs) -> Iterable[FloorRecord]:
     """The drawings that could be read."""
     for one in plan.floors:

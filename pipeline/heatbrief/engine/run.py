@@ -9,7 +9,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from heatbrief.engine.assemble import assemble, findings_of
+from heatbrief.engine.assemble import assemble, findings_of, record_lines
 from heatbrief.engine.execute import run_tasks
 from heatbrief.engine.plan import Plan, ThermogramPlan
 from heatbrief.engine.tasks import EstimateTask, Failure, FloorTask, GroupTask, Outcome, Task, ThermogramTask
@@ -66,11 +66,8 @@ def run(
     work.floors()
     results = assemble(plan, work.outputs, [failure.entry for failure in work.failures])
     _fetch(plan, results)
-    changed = write_results(results, plan.folders.published)
+    changed, results = write_results(results, plan.folders.published, record_lines(plan, work.outputs))
     _tidy(plan, results, work.outputs)
-    results = read_results(
-        plan.folders.published
-    )  # with the digits that are stored, so that a site made later is the same
     return RunReport(plan, results, work.computed, len(plan.jobs) - len(plan.stale), changed, tuple(work.failures))
 
 

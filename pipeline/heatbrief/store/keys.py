@@ -18,7 +18,7 @@ class Key:
 
     parts: Mapping[str, str]
 
-    @property
+    @functools.cached_property
     def digest(self) -> str:
         """One digest over all parts."""
         return digest_of(dict(self.parts))
