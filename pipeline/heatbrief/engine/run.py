@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import json
 from collections.abc import Callable, Iterable, Mapping
@@ -10,10 +11,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from heatbrief.engine.assemble import assemble, findings_of, record_lines
-from heatbrief.engine.execute import run_tasks
+from heatbrief.engine.execute import FEW, run_tasks
 from heatbrief.engine.plan import Plan, ThermogramPlan
 from heatbrief.engine.tasks import EstimateTask, Failure, FloorTask, GroupTask, Outcome, Task, ThermogramTask
 from heatbrief.errors import UserError
+from heatbrief.model.finding import Finding
 from heatbrief.model.results import ResultsDocument
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.store.cache import CachedJob
@@ -26,6 +28,9 @@ RESULT = "results"
 
 BATCH = 50
 """Outcomes remembered in one transaction, so that a run that is stopped loses little."""
+
+FEW_CALCULATORS = 12
+"""So many calculators are done in this process: they look at findings, and are done before a worker has started."""
 
 Progress = Callable[[int, int, str], None]
 """Called with jobs done, jobs to do, and what was just done."""
@@ -64,7 +69,7 @@ def run(
     work.groups()
     work.estimates()
     work.floors()
-    results = assemble(plan, work.outputs, [failure.entry for failure in work.failures])
+    results = assemble(plan, work.outputs, [failure.entry for failure in work.failures], work.findings)
     _fetch(plan, results)
     changed, results = write_results(results, plan.folders.published, record_lines(plan, work.outputs))
     _tidy(plan, results, work.outputs)
@@ -115,14 +120,14 @@ class _Run:
 
     def estimates(self) -> None:
         """Calculators, which see all findings."""
-        findings = findings_of(self.plan, self.outputs)
-        self._do(
-            [
-                EstimateTask(job, findings, self.plan.context, self.plan.manifest.folder)
-                for job in self.plan.estimates
-                if job.stale
-            ]
-        )
+        context, folder = self.plan.context, self.plan.manifest.folder
+        stale = [job for job in self.plan.estimates if job.stale]
+        self._do([EstimateTask(job, self.findings, context, folder) for job in stale], FEW_CALCULATORS)
+
+    @functools.cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, once the pictures and groups are done."""
+        return findings_of(self.plan, self.outputs)
 
     def floors(self) -> None:
         """Drawings of the property."""
@@ -135,10 +140,10 @@ class _Run:
             ]
         )
 
-    def _do(self, tasks: list[Task]) -> None:
+    def _do(self, tasks: list[Task], few: int = FEW) -> None:
         waiting: list[CachedJob] = []
         try:
-            for number, outcome in run_tasks(tasks, self.jobs, self.executor, self.plan.folders.watch):
+            for number, outcome in run_tasks(tasks, self.jobs, self.executor, self.plan.folders.watch, few):
                 waiting.extend(self._take(outcome))
                 self.progress(self.total - len(self.waiting), self.total, _name(tasks[number]))
                 if len(waiting) >= BATCH:
