@@ -20,7 +20,7 @@ from typing import Any
 
 from heatbrief import __version__
 from heatbrief.store.cache import SETTLED_NS
-from heatbrief.store.files import mark_of, write_atomic
+from heatbrief.store.files import Mark, mark_of, write_atomic
 from heatbrief.store.folders import HIDDEN, Folders
 
 FORMAT = 1
@@ -87,7 +87,7 @@ def remember(asked: Asked, said: Said, inputs: Iterable[Path]) -> None:
     """
     paths = sorted({*_loaded(), *_opened(asked.out, said.slugs), *_with_folders(inputs)})
     marks, published = list(_marks(paths)), list(_published(asked.out, said.slugs))
-    newest = max(changed for _, changed, *_ in (*filter(None, marks), *published))
+    newest = max([mark[1] for mark in marks if mark is not None] + [changed for _, changed, _ in published])
     if newest + SETTLED_NS >= asked.begun:
         return
     kept = {
@@ -139,7 +139,7 @@ def _with_folders(inputs: Iterable[Path]) -> Iterator[str]:
         yield os.path.dirname(path)
 
 
-def _marks(paths: Iterable[str]) -> Iterator[tuple[int, ...] | None]:
+def _marks(paths: Iterable[str]) -> Iterator[Mark | None]:
     return map(mark_of, paths)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import json
+import time
 from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
@@ -26,8 +27,8 @@ from heatbrief.store.shared import public
 RESULT = "results"
 """Address of the remembered state of the whole document."""
 
-BATCH = 50
-"""Outcomes remembered in one transaction, so that a run that is stopped loses little."""
+BATCH, BATCH_SECONDS = 1000, 2.0
+"""Outcomes of so many jobs or seconds are remembered in one transaction, so that a run that is stopped loses little."""
 
 FEW_CALCULATORS = 12
 """So many calculators are done in this process: they look at findings, and are done before a worker has started."""
@@ -142,13 +143,14 @@ class _Run:
 
     def _do(self, tasks: list[Task], few: int = FEW) -> None:
         waiting: list[CachedJob] = []
+        since = time.monotonic()
         try:
             for number, outcome in run_tasks(tasks, self.jobs, self.executor, self.plan.folders.watch, few):
                 waiting.extend(self._take(outcome))
                 self.progress(self.total - len(self.waiting), self.total, _name(tasks[number]))
-                if len(waiting) >= BATCH:
+                if len(waiting) >= BATCH or time.monotonic() - since > BATCH_SECONDS:
                     self.plan.cache.remember(waiting)
-                    waiting = []
+                    waiting, since = [], time.monotonic()
         finally:
             self.plan.cache.remember(waiting)
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import hashlib
 import json
 import os
 import shutil
 import tempfile
+from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -30,11 +32,11 @@ from heatbrief.site.context import Site, values_path
 from heatbrief.site.drawing import draw_all
 from heatbrief.site.floors import floor_files
 from heatbrief.site.made import Made, key_of
-from heatbrief.site.page import clean, data_line, safe_names
+from heatbrief.site.page import Page, clean, data_line, safe_names
 from heatbrief.site.pages import pages_for, sections_of
 from heatbrief.site.parts import part_charts
 from heatbrief.site.pictures import Drawn, Pictures
-from heatbrief.site.render import Rendering, css_text, extras
+from heatbrief.site.render import Line, Rendering, css_text, extras
 from heatbrief.site.settings import SiteSettings
 from heatbrief.site.viewer import (
     COLOURS,
@@ -120,7 +122,8 @@ def _fill(
             own_words = clean(_own_words(site))
             check = SiteCheck(own_words)
             common = key_of(name, sections, data_line(shared), own_words)
-            asked, keys = [], {}
+            asked: deque[tuple[Page, Line | None]] = deque()
+            keys = {}
             for page in pages_for(site, earlier):
                 line = b"" if page.made_of else data_line(page.data)
                 head = (page.path, page.template, page.title, page.section)
@@ -130,7 +133,8 @@ def _fill(
                 if taken:
                     check.pages[page.path] = Checked.of(old)
                 if not taken or page.path.removesuffix(".html") in names:
-                    asked.append((replace(page, data={}), None if taken else line or data_line(page.data)))
+                    later = line or functools.partial(_line_of, page)
+                    asked.append((replace(page, data={}), None if taken else later))
             charts = beside.submit(_charts, site, made, dict(check.pages))
             for path in mkdocs.pages(asked):
                 check.page(path, (rendered / path).read_text("utf-8"))
@@ -140,6 +144,10 @@ def _fill(
     beside_site = {WHOLE} if earlier else set()
     check.finish(made.folder, clean(list(site.caution_by_key)), beside_site, _cautions_on(site))
     return {keys[path]: checked.plain() for path, checked in check.pages.items()} if made.memory else {}
+
+
+def _line_of(page: Page) -> bytes:
+    return data_line(page.data)
 
 
 def site_key(

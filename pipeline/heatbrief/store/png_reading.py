@@ -26,14 +26,14 @@ def grey_counts(data: bytes, width: int, height: int) -> np.ndarray | None:
     length = struct.unpack(">I", data[33:37])[0]
     if data[37:41] != b"IDAT" or 41 + length + 4 + len(_ENDS) != len(data):
         return None
-    packed = memoryview(data)[41 : 41 + length]
+    packed = data[41 : 41 + length]
     if struct.unpack(">I", data[41 + length : 45 + length])[0] != zlib.crc32(data[37:41] + packed):
         return None
     lines = _inflated(packed, height * (2 * width + 1))
     return None if lines is None else _unfiltered(np.frombuffer(lines, np.uint8).reshape(height, -1))
 
 
-def _inflated(packed: memoryview, size: int) -> bytes | None:
+def _inflated(packed: bytes, size: int) -> bytes | None:
     """The content of a zlib stream (RFC 1950) of just this size."""
     try:
         from imagecodecs import deflate_decode
