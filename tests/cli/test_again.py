@@ -96,6 +96,15 @@ def test_a_change_is_noticed(heatbrief, at_rest, long_way, what):
     assert len(long_way) == 1
 
 
+@pytest.mark.parametrize("change", [lambda page: page.unlink(), lambda page: page.write_text("no page")])
+def test_a_page_that_was_changed_is_written_again(heatbrief, at_rest, change):
+    survey, out, said = at_rest
+    before = tree_state(out / "house" / "site")
+    change(out / "house" / "site" / "method.html")
+    assert heatbrief("run", survey, "--out", out) == said
+    assert tree_state(out / "house" / "site") == before
+
+
 def test_other_wishes_go_the_long_way(heatbrief, at_rest, long_way, tmp_path, monkeypatch):
     survey, out, said = at_rest
     for words in (
@@ -137,7 +146,7 @@ def test_what_was_changed_just_now_is_looked_at_again(heatbrief, at_rest, long_w
 
 
 def test_levels_are_those_of_the_model():
-    assert options.LEVELS == URGENCIES[:-1]
+    assert URGENCIES[:-1] == options.LEVELS
 
 
 def test_the_command_line_reads_in_nothing_heavy():

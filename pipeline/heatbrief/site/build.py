@@ -18,8 +18,6 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from heatbrief import __version__
 from heatbrief.errors import UserError
 from heatbrief.model.comparison import PicturePair
@@ -35,7 +33,7 @@ from heatbrief.site.made import Made, key_of
 from heatbrief.site.page import Page, clean, data_line, safe_names
 from heatbrief.site.pages import pages_for, sections_of
 from heatbrief.site.parts import part_charts
-from heatbrief.site.pictures import Drawn, Pictures
+from heatbrief.site.pictures import Drawn, Pictures, Stored
 from heatbrief.site.render import Line, Rendering, css_text, extras
 from heatbrief.site.settings import SiteSettings
 from heatbrief.site.viewer import (
@@ -61,6 +59,7 @@ def build_site(
     settings: SiteSettings | None = None,
     memory: Path | None = None,
     digest: str = "",
+    anew: bool = False,
 ) -> bool:
     """Write a complete static site into `out`, index.html at its root. False when it was up to date.
 
@@ -68,6 +67,7 @@ def build_site(
              looked for beside it, in `compare/`
     memory   file that remembers what the site at `out` was made of, so that unchanged parts of it are taken over
     digest   of the file the results are stored in, if they are; else it is worked out from the results
+    anew     also when it was made of the same: files of it were changed or removed
     An existing `out` is replaced as a whole, and only when it is empty or carries our marker file.
     Raises UserError for a foreign folder, missing objects, or a site that fails its checks; then `out` is as it was.
     """
@@ -75,7 +75,7 @@ def build_site(
     earlier = earlier_of(results, objects.parent, out)
     key = site_key(results, settings, digest, earlier)
     refuse_foreign(out)
-    if _key_of(out) == key and (out / "index.html").is_file():
+    if not anew and _key_of(out) == key and (out / "index.html").is_file():
         return False
     built, pages = (out.with_name(f"{out.name}{part}.tmp-{os.getpid()}") for part in ("", "-pages"))
     try:
@@ -204,10 +204,10 @@ def _prepare(
     units = results.survey.units if settings.units == "as surveyed" else settings.units
     names = safe_names(one.id for one in results.thermograms)
 
-    def values(record: ThermogramRecord, drawn: Drawn, counts: Callable[[], np.ndarray]) -> None:
+    def values(record: ThermogramRecord, drawn: Drawn, stored: Callable[[], Stored]) -> None:
         about = about_picture(site, record, drawn)
         array, path = record.array, values_path(names[record.id])
-        made.file(key_of("values", array, about), path, lambda: values_script(about, array, counts()))
+        made.file(key_of("values", array, about), path, lambda: values_script(about, array, *stored()))
         pair = earlier.pair(record) if earlier is not None else None
         if earlier is not None and pair is not None:
             before(record, path, earlier, pair)

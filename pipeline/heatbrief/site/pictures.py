@@ -70,11 +70,38 @@ class Pictures:
         return (*self.thermal.values(), *self.photos.values(), *self.crops.values(), self.scale)
 
 
+Stored = tuple[np.ndarray, bytes]
+"""Counts (height, width), uint16, 0 where masked, and a PNG of them as `png_bytes` writes it."""
+
+
 def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
     """Stored counts (height, width), uint16; 0 where masked. Raises UserError."""
-    counts = _quickly(array, objects)
-    if counts is not None:
-        return counts
+    quick = _quickly(array, objects)
+    return _counts(array, objects) if quick is None else quick[0]
+
+
+def read_stored(array: StoredArray, objects: Path) -> Stored:
+    """Stored counts with a picture file of them. Raises UserError."""
+    quick = _quickly(array, objects)
+    if quick is not None:
+        return quick
+    counts = _counts(array, objects)
+    return counts, png_bytes(counts)
+
+
+def _quickly(array: StoredArray, objects: Path) -> Stored | None:
+    """A picture as heatbrief writes it; None when it takes the way for all pictures to read it, or refuse it."""
+    if not 0 < array.width * array.height <= MOST_PIXELS:
+        return None
+    try:
+        data = (objects / checked_name(array.object)).read_bytes()
+    except (OSError, ValueError, UserError):
+        return None
+    counts = grey_counts(data, array.width, array.height)
+    return None if counts is None else (counts, data)
+
+
+def _counts(array: StoredArray, objects: Path) -> np.ndarray:
     with _opened(objects, array.object) as image:
         counts = np.asarray(image)
     if counts.ndim != 2 or counts.dtype.kind not in "iu" or counts.shape != (array.height, array.width):
@@ -85,17 +112,6 @@ def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
             "Run the survey again; do not edit the objects folder.",
         )
     return counts.astype(np.uint16, copy=False)
-
-
-def _quickly(array: StoredArray, objects: Path) -> np.ndarray | None:
-    """The counts of a picture as heatbrief writes it; None when it takes the way for all pictures to read it, or refuse it."""
-    if not 0 < array.width * array.height <= MOST_PIXELS:
-        return None
-    try:
-        data = (objects / checked_name(array.object)).read_bytes()
-    except (OSError, ValueError, UserError):
-        return None
-    return grey_counts(data, array.width, array.height)
 
 
 def values_of(array: StoredArray, counts: np.ndarray) -> np.ndarray:
