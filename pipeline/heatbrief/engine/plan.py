@@ -23,7 +23,7 @@ from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.registry import Registry
 from heatbrief.store.cache import Cache, CachedJob
 from heatbrief.store.folders import Folders
-from heatbrief.store.keys import Key, digest_of, same_digest
+from heatbrief.store.keys import Key, Same, digest_of, same_digest
 
 CORE_VERSION = 3
 """Raised whenever `heatbrief.detect` changes what checks give for equal input, so that remembered findings are made again."""
@@ -409,7 +409,7 @@ def _job(
     }
     if stage == "detect" and (weighed := _weighed(step, context.rivals)):
         parts["rivals"] = weighed
-    parts.update(_seen(context, step.reads))
+    parts.update(_seen(Same(context), tuple(step.reads)))
     address = f"{subject}/{stage}/{step.name}" + (f"#{number + 1}" if number else "")
     return _with_reasons(Job(address, stage, subject, step.name, Key(parts), chosen=chosen), remembered)
 
@@ -421,14 +421,20 @@ def _weighed(step: Step, rivals: tuple[RivalTest, ...]) -> str:
     return ", ".join(sorted(f"{one.name}@{one.version}" for one in asked))
 
 
-def _seen(context: Context, reads: tuple[str, ...]) -> Iterable[tuple[str, str]]:
-    """Digest of each part of a context that a step reads, or of those facts in it that it reads."""
-    some = None
+@functools.lru_cache(maxsize=64)
+def _seen(same: Same, reads: tuple[str, ...]) -> Mapping[str, str]:
+    """Digest of each part of a context that a step reads, or of those facts in it that it reads.
+
+    The steps of a picture come one after the other, and most of them read the same.
+    """
+    context: Context = same.it
+    some, found = None, {}
     for part, whole in _parts_of(reads):
         given = context
         if not whole:
             given = some = context.only(reads) if some is None else some
-        yield part, _together(tuple(same_digest(getattr(given, one)) for one in TOGETHER.get(part, (part,))))
+        found[part] = _together(tuple(same_digest(getattr(given, one)) for one in TOGETHER.get(part, (part,))))
+    return found
 
 
 @functools.lru_cache(maxsize=1024)
