@@ -111,9 +111,10 @@ def _listen() -> None:
 
 
 def _hear(event: str, given: Sequence[Any]) -> None:
-    if event in ("open", "os.listdir", "os.scandir") and _read is not None:
-        path = given[0]
-        if isinstance(path, (str, bytes, os.PathLike)) and not (event == "open" and given[2] & _WRITING):
+    """Called by the interpreter for all that it does; what this raised would stop it."""
+    if event in ("open", "os.listdir", "os.scandir") and _read is not None and given:
+        path, flags = given[0], given[2] if len(given) > 2 else 0
+        if isinstance(path, (str, bytes, os.PathLike)) and not (isinstance(flags, int) and flags & _WRITING):
             _read.add(os.fsdecode(path))
 
 
