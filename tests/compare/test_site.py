@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import io
 import json
 import re
 import shutil
@@ -18,6 +19,7 @@ from heatbrief.site.portfolio import build_portfolio
 from heatbrief.store.arrays import stored_values
 from heatbrief.store.comparison import read_comparison
 from heatbrief.store.results import read_results
+from PIL import Image
 from support import tree_state
 
 
@@ -54,7 +56,7 @@ def test_the_viewer_gets_the_earlier_picture_laid_on_the_later_one(published, su
     for record, pair in pairs:
         text = (published / "site" / "pictures" / f"{record.id}-before-values.js").read_text("ascii")
         data = json.loads(text[text.index("(") + 1 : text.rindex(")")])
-        counts = np.frombuffer(base64.b64decode(data["values"]), "<u2").reshape(data["height"], data["width"])
+        counts = np.asarray(Image.open(io.BytesIO(base64.b64decode(data["values"]))))
         assert np.array_equal(counts, earlier_counts(earlier, pair))
         stored = stored_values(pair.earlier, surveys.before / "objects")
         x, y = (round(one) for one in pair.moved)

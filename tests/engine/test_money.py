@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import csv
+import json
 import shutil
+from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
+from heatbrief.cli import again
 from heatbrief.errors import UserError
 from heatbrief.manifest.load import load_manifest
 from heatbrief.registry import load_registry
@@ -178,6 +182,21 @@ settings:
     {heating_degree_days: 2000 K d, heating_system: heat pump, cooling_degree_days: 900 K d, cooling_efficiency: 3}
   envelope.insulation: {smallest: 0.07 m2}
 """
+
+
+def test_no_file_that_a_manifest_names_is_forgotten_when_a_run_is_said_again(house, heatbrief, tmp_path, monkeypatch):
+    monkeypatch.setattr(again, "SETTLED_NS", -(10**18))
+    folder = house("include: firm.yaml\nbill: {electricity: {file: bill.csv}}\ncosts: {book: example}")
+    days = [f"2025-{month:02}-01" for month in range(1, 13)] + ["2026-01-01"]
+    months = ["start,end,amount (kWh)", *(f"{first},{after},900" for first, after in pairwise(days))]
+    (folder / "firm.yaml").write_text(FIRM, "utf-8")
+    (folder / "bill.csv").write_text("\n".join(months) + "\n", "utf-8")
+    for _ in range(2):
+        done = heatbrief("run", folder, "--out", tmp_path / "out")
+    assert "nothing to compute" in done.out, done.err
+    named = {path for path in folder.rglob("*") if path.suffix in (".yaml", ".csv", ".tiff")}
+    watched = {Path(one) for one in json.loads((tmp_path / "out" / ".heatbrief" / again.FILE).read_text())["paths"]}
+    assert len(named) == 6 and named < watched and folder / "ir" in watched
 
 
 def test_a_firm_keeps_prices_and_rules_in_one_file(house, heatbrief, tmp_path):

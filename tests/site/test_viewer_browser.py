@@ -6,11 +6,13 @@ import base64
 import re
 
 import browsing
+import numpy as np
 import pytest
 from heatbrief.manifest.load import load_manifest
 from heatbrief.model.region import Region
 from heatbrief.registry import load_registry
 from heatbrief.site.pictures import read_counts, values_of
+from heatbrief.store.png import png_bytes
 
 pytestmark = pytest.mark.browser
 SURVEY = """format: 1
@@ -70,6 +72,22 @@ def reading(browser):
 def true_values(built, name):
     array = next(one for one in built.results.thermograms if one.id == name).array
     return values_of(array, read_counts(array, built.objects)), array.step
+
+
+@pytest.mark.parametrize("kind", ["columns alike", "rows alike", "noise"])
+def test_every_filter_is_undone(viewer, kind):
+    rows, columns = np.mgrid[0:50, 0:70]
+    noise = np.random.default_rng(1).integers(0, 65536, (50, 70))
+    counts = {"columns alike": 900 * rows + columns // 7, "rows alike": 900 * columns + rows % 3, "noise": noise}[kind]
+    png = base64.b64encode(png_bytes(counts.astype(np.uint16))).decode("ascii")
+    found = viewer("panel").execute_async_script(
+        "const [values, width, height, done] = arguments;"
+        "heatbriefViewer.unpack({values, width, height}).then((one) => done(Array.from(one.counts)))",
+        png,
+        70,
+        50,
+    )
+    assert found == counts.ravel().tolist()
 
 
 def test_the_pointer_reads_the_stored_temperature(viewer, built):

@@ -11,14 +11,14 @@ import numpy as np
 import pytest
 from heatbrief.errors import UserError
 from heatbrief.model import ErrorSource, PixelScale, Quantity, Thermogram
-from heatbrief.model.results import FORMAT, PropertyInfo, ResultsDocument, RunInfo, SurveyInfo
+from heatbrief.model.results import FORMAT, PropertyInfo, ResultsDocument, RunInfo, SurveyInfo, ThermogramRecord
 from heatbrief.store import cache as cache_module
 from heatbrief.store.arrays import CELSIUS, keep_thermogram, load_thermogram, publish_array
 from heatbrief.store.cache import Cache, CachedJob
-from heatbrief.store.codec import to_json
+from heatbrief.store.codec import to_json, to_model
 from heatbrief.store.files import ObjectStore, write_atomic
 from heatbrief.store.keys import Key, digest_of, plain
-from heatbrief.store.results import read_results, results_text, table, write_results
+from heatbrief.store.results import read_results, record_text, results_text, table, write_results
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as stnp
@@ -152,10 +152,25 @@ def test_reading_the_cache_changes_no_byte(tmp_path):
 
 
 def test_results_come_back_and_an_unchanged_document_is_not_written_again(tmp_path):
-    assert write_results(EMPTY, tmp_path) is True
-    assert write_results(EMPTY, tmp_path) is False
+    assert write_results(EMPTY, tmp_path) == (True, EMPTY)
+    assert write_results(EMPTY, tmp_path) == (False, EMPTY)
     assert read_results(tmp_path) == EMPTY
     assert results_text(read_results(tmp_path / "results.json")) == results_text(EMPTY)
+
+
+def test_lines_of_records_stand_for_the_records(tmp_path):
+    """A run that joins the lines it remembers writes, and goes on with, what a run from nothing does."""
+    numbers = {"mean": Quantity.normal(20 / 3, "degC", 1 / 7), "max": Quantity.exact(3, "degC")}
+    records = [ThermogramRecord(one, f"{one}.tiff", "0", 4, 3, "analysed", statistics=numbers) for one in ("a", "b")]
+    cold = dataclasses.replace(EMPTY, thermograms=tuple(records))
+    lines = {one.id: record_text(one) for one in records[:1]}
+    first = to_model(json.loads(lines["a"]), ThermogramRecord)
+    again = dataclasses.replace(EMPTY, thermograms=(first, records[1]))
+    _, gone_on = write_results(again, tmp_path / "again", lines)
+    assert write_results(cold, tmp_path / "cold") == (True, gone_on)
+    assert (tmp_path / "again" / "results.json").read_bytes() == (tmp_path / "cold" / "results.json").read_bytes()
+    assert read_results(tmp_path / "again") == gone_on
+    assert (tmp_path / "cold" / "results.json").read_text() == results_text(cold)
 
 
 @pytest.mark.parametrize(

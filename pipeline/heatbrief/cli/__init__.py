@@ -71,7 +71,7 @@ def heatbrief(context: click.Context, debug: bool) -> None:
 def main(arguments: list[str] | None = None) -> None:
     """Entry point. Turns problems into messages and exit codes."""
     arguments = sys.argv[1:] if arguments is None else arguments
-    gc.set_threshold(200_000, 20, 100)  # many small lasting objects: searching them for cycles takes a third of a run
+    gc.set_threshold(1_000_000, 20, 100)  # many small lasting objects: searching them for cycles takes a third of a run
     try:
         code = heatbrief.main(arguments, prog_name="heatbrief", standalone_mode=False)
         sys.exit(int(code) if isinstance(code, int) else ExitCode.DONE)

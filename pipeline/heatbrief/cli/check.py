@@ -7,7 +7,8 @@ from pathlib import Path
 import click
 
 from heatbrief.cli import tell
-from heatbrief.cli.common import count, load_all, registry, surveys_argument
+from heatbrief.cli.common import count, load_all, registry
+from heatbrief.cli.options import surveys_argument
 from heatbrief.engine.plan import make_plan
 from heatbrief.engine.preview import preview
 from heatbrief.errors import ExitCode

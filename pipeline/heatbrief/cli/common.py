@@ -5,24 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-import click
-
 from heatbrief.cli import tell
 from heatbrief.errors import Problem, UserError
 from heatbrief.manifest.discover import check_unique_properties, find_surveys
 from heatbrief.manifest.load import load_manifest
 from heatbrief.manifest.schema import Manifest
 from heatbrief.registry import Registry, load_registry
-
-surveys_argument = click.argument("surveys", nargs=-1, required=True, type=click.Path(path_type=Path))
-out_option = click.option(
-    "--out",
-    "out",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("published"),
-    show_default=True,
-    help="Folder for results and sites.",
-)
 
 
 def registry() -> Registry:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from heatbrief.cli import tell
-from heatbrief.cli.common import count, out_option
+from heatbrief.cli.common import count
+from heatbrief.cli.options import out_option
 from heatbrief.errors import ExitCode, Problem
 from heatbrief.model.comparison import OUTCOMES, Comparison
 from heatbrief.store.comparison import FOLDER

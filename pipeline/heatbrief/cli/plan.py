@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from heatbrief.cli.common import count, load_all, out_option, registry, surveys_argument
+from heatbrief.cli.common import count, load_all, registry
+from heatbrief.cli.options import out_option, surveys_argument
 from heatbrief.engine.plan import make_plan
 
 

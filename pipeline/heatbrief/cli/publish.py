@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from heatbrief.cli.common import out_option
+from heatbrief.cli.options import out_option
 from heatbrief.cli.publishing import portfolio
 from heatbrief.cli.summary import findings_line
 from heatbrief.errors import UserError

@@ -16,6 +16,7 @@ from heatbrief.errors import Problem
 from heatbrief.model.results import ResultsDocument
 from heatbrief.site.build import MARKER, code_digest
 from heatbrief.site.made import FILE as MADE
+from heatbrief.site.made import stands
 from heatbrief.site.portfolio import build_portfolio
 from heatbrief.site.publisher import FOLDER, publish
 from heatbrief.store.cache import CachedJob
@@ -72,12 +73,13 @@ def _other(
 
 
 def _site(plan: Plan, results: ResultsDocument, own: Path, settings: Any) -> None:
-    """The site, unless it is there and was made of the same results, settings and code."""
-    remembered = plan.remembered.get(PUBLISHED)
+    """The site, unless it is there as it was written and was made of the same results, settings and code."""
+    remembered, memory = plan.remembered.get(PUBLISHED), plan.folders.work / MADE
     state = _state(plan, own, settings)
-    if remembered is not None and remembered.parts == state and (own / "index.html").is_file():
+    same = remembered is not None and remembered.parts == state and (own / "index.html").is_file()
+    if same and stands(own, memory):
         return
-    publish(results, plan.folders.objects.root, own, settings, plan.folders.work / MADE, state["results"])
+    publish(results, plan.folders.objects.root, own, settings, memory, state["results"], anew=same)
     plan.cache.remember([CachedJob(PUBLISHED, _state(plan, own, settings), "{}")])
 
 

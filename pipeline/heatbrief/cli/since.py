@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-import click
-
 from heatbrief.errors import UserError
 from heatbrief.model.changes import ChangedFinding, Changes, FindingState
 from heatbrief.model.results import ResultsDocument
@@ -16,15 +14,6 @@ FOLDER = "since"
 """Name of the folder below a property's."""
 MOST = 10
 """Lines of each kind; the page has all."""
-
-since_option = click.option(
-    "--since",
-    "since",
-    type=click.Path(path_type=Path, file_okay=True),
-    default=None,
-    metavar="DIR",
-    help="Say what changed since an earlier report: a results.json, its folder, or a folder of such folders.",
-)
 
 
 def earlier_reports(path: Path | None) -> Mapping[str, ResultsDocument]:

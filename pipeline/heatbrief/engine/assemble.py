@@ -51,11 +51,15 @@ Outputs = Mapping[str, str]
 """JSON text of each job's output by the job's address."""
 
 
-def assemble(plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed]) -> ResultsDocument:
-    """The results of one property. Everything that is missing from `outputs` is listed in `failures`."""
+def assemble(
+    plan: Plan, outputs: Outputs, failures: Sequence[NotAnalysed], findings: tuple[Finding, ...]
+) -> ResultsDocument:
+    """The results of one property. Everything that is missing from `outputs` is listed in `failures`.
+
+    findings  those of the outputs, see `findings_of`
+    """
     manifest = plan.manifest
     records = tuple(_record(thermogram, outputs) for thermogram in plan.thermograms)
-    findings = findings_of(plan, outputs)
     made = [replace(one, step=job.step) for job in plan.estimates for one in step_output(outputs, job).estimates]
     estimates = tuple(_unique([*made, *_air(plan, findings, made)]))
     listed = {*failures, *missing_frames(plan.frames), *_left_out(plan, outputs, records), *_notes(plan, outputs)}
@@ -150,7 +154,8 @@ def findings_of(plan: Plan, outputs: Outputs) -> tuple[Finding, ...]:
         *(job for thermogram in plan.thermograms for job in thermogram.of("detect")),
         *(group.job for group in plan.groups),
     ]
-    found = _unique(finding for job in jobs for finding in step_output(outputs, job).findings)
+    giving = (job for job in jobs if '"findings":[]' not in outputs.get(job.address, ""))  # most have none; see _notes
+    found = _unique(finding for job in giving for finding in step_output(outputs, job).findings)
     return tuple(
         sorted(
             found, key=lambda one: (URGENCIES.index(one.urgency), VERDICTS.index(one.verdict), -one.probability, one.id)
@@ -188,6 +193,17 @@ def _record(plan: ThermogramPlan, outputs: Outputs) -> ThermogramRecord:
     return replace(
         record, visible=copies[0]["object"], visible_matrix=_from_copy(record.visible_matrix, copies[0]["larger"])
     )
+
+
+def record_lines(plan: Plan, outputs: Outputs) -> dict[str, str]:
+    """The lines of results.json of the pictures whose records stand in the document as their jobs left them, by id."""
+    return {
+        thermogram.entry.id: outputs[job.address].rstrip("\n")
+        for thermogram in plan.thermograms
+        if not thermogram.of("visible")
+        for job in thermogram.of("record")
+        if job.address in outputs
+    }
 
 
 def _floors(plan: Plan, outputs: Outputs) -> Iterable[FloorRecord]:

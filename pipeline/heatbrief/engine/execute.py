@@ -47,16 +47,17 @@ def local_pool(count: int) -> ProcessPoolExecutor:
 
 
 def run_tasks(
-    tasks: Sequence[Task], jobs: int, executor: Make | None = None, watch: Path | None = None
+    tasks: Sequence[Task], jobs: int, executor: Make | None = None, watch: Path | None = None, few: int = FEW
 ) -> Iterator[tuple[int, Outcome]]:
     """Outcomes with the number of their task, in the order in which they are done.
 
     jobs      worker processes; 1 means none besides this one
     executor  makes another executor (a cluster's, say) for a number of jobs
     watch     an empty folder, seen by all workers, for the marks of workers that are ended for their time
+    few       so many tasks are done in this process
     """
     keep_memory()
-    if executor is None and (jobs <= 1 or len(tasks) <= FEW):
+    if executor is None and (jobs <= 1 or len(tasks) <= few):
         for number, task in enumerate(tasks):
             yield number, _timed(task, None, step_seconds())
         return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -9,21 +10,20 @@ from pathlib import Path
 from typing import Any
 
 from heatbrief import __version__
-from heatbrief.api.context import TOGETHER, Context, View
+from heatbrief.api.context import TOGETHER, Camera, Context, View
 from heatbrief.api.offers import RivalTest
 from heatbrief.api.step import Step
-from heatbrief.engine.context import survey_context, thermogram_context
+from heatbrief.engine.context import camera_of, survey_context, thermogram_context
 from heatbrief.engine.frames import Frame, field_of, frames_of
 from heatbrief.engine.named_files import digest_parts, named_files
 from heatbrief.engine.select import Chosen, Stages, applies, choose_stages, reader_for
 from heatbrief.manifest.names import slug
 from heatbrief.manifest.schema import FloorEntry, Manifest, ThermogramEntry
-from heatbrief.model.flat_field import FlatField
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.registry import Registry
 from heatbrief.store.cache import Cache, CachedJob
 from heatbrief.store.folders import Folders
-from heatbrief.store.keys import Key, digest_of, same_digest
+from heatbrief.store.keys import Key, Same, digest_of, same_digest
 
 CORE_VERSION = 4
 """Raised whenever `heatbrief.detect` changes what checks give for equal input, so that remembered findings are made again."""
@@ -204,7 +204,8 @@ def make_plan(manifest: Manifest, registry: Registry, out: Path, store: str = ""
     digests = cache.digests([*_inputs(manifest), *_named(manifest, stages)])
     published = folders.objects.names()
     frames = frames_of(manifest, stages, digests)
-    shared = _Shared(field_of(manifest, frames), tuple(registry.rivals.values()))
+    camera = replace(camera_of(manifest.camera), flat_field=field_of(manifest, frames))
+    shared = _Shared(camera, tuple(registry.rivals.values()))
     thermograms = tuple(
         _thermogram(manifest, entry, stages, remembered, digests, published, shared) for entry in manifest.thermograms
     )
@@ -308,13 +309,12 @@ def _thermogram(
 class _Shared:
     """What all contexts of a survey have in common besides what its manifest states for them."""
 
-    flat: FlatField | None
+    camera: Camera
     rivals: tuple[RivalTest, ...]
 
     def within(self, context: Context) -> Context:
         """The context with it."""
-        camera = context.camera if self.flat is None else replace(context.camera, flat_field=self.flat)
-        return replace(context, camera=camera, rivals=self.rivals)
+        return replace(context, camera=self.camera, rivals=self.rivals)
 
 
 def _floors(
@@ -409,7 +409,7 @@ def _job(
     }
     if stage == "detect" and (weighed := _weighed(step, context.rivals)):
         parts["rivals"] = weighed
-    parts.update(_seen(context, step.reads))
+    parts.update(_seen(Same(context), tuple(step.reads)))
     address = f"{subject}/{stage}/{step.name}" + (f"#{number + 1}" if number else "")
     return _with_reasons(Job(address, stage, subject, step.name, Key(parts), chosen=chosen), remembered)
 
@@ -421,14 +421,32 @@ def _weighed(step: Step, rivals: tuple[RivalTest, ...]) -> str:
     return ", ".join(sorted(f"{one.name}@{one.version}" for one in asked))
 
 
-def _seen(context: Context, reads: tuple[str, ...]) -> Iterable[tuple[str, str]]:
-    """Digest of each part of a context that a step reads, or of those facts in it that it reads."""
-    some = None
-    for part in sorted({read.partition(".")[0] for read in reads}):
+@functools.lru_cache(maxsize=64)
+def _seen(same: Same, reads: tuple[str, ...]) -> Mapping[str, str]:
+    """Digest of each part of a context that a step reads, or of those facts in it that it reads.
+
+    The steps of a picture come one after the other, and most of them read the same.
+    """
+    context: Context = same.it
+    some, found = None, {}
+    for part, whole in _parts_of(reads):
         given = context
-        if part not in reads:
+        if not whole:
             given = some = context.only(reads) if some is None else some
-        yield part, digest_of([same_digest(getattr(given, one)) for one in TOGETHER.get(part, (part,))])
+        found[part] = _together(tuple(same_digest(getattr(given, one)) for one in TOGETHER.get(part, (part,))))
+    return found
+
+
+@functools.lru_cache(maxsize=1024)
+def _parts_of(reads: tuple[str, ...]) -> tuple[tuple[str, bool], ...]:
+    """The parts of a context that are read, and whether all of each is."""
+    return tuple((part, part in reads) for part in sorted({read.partition(".")[0] for read in reads}))
+
+
+@functools.lru_cache(maxsize=4096)
+def _together(digests: tuple[str, ...]) -> str:
+    """One digest for several; steps and pictures have most of them in common."""
+    return digest_of(digests)
 
 
 _OBJECT = re.compile(r'"object":"([^"]+)"')

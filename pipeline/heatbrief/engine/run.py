@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import json
+import time
 from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from heatbrief.engine.assemble import assemble, findings_of
-from heatbrief.engine.execute import run_tasks
+from heatbrief.engine.assemble import assemble, findings_of, record_lines
+from heatbrief.engine.execute import FEW, run_tasks
 from heatbrief.engine.plan import Plan, ThermogramPlan
 from heatbrief.engine.tasks import EstimateTask, Failure, FloorTask, GroupTask, Outcome, Task, ThermogramTask
 from heatbrief.errors import UserError
+from heatbrief.model.finding import Finding
 from heatbrief.model.results import ResultsDocument
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.store.cache import CachedJob
@@ -24,8 +27,11 @@ from heatbrief.store.shared import public
 RESULT = "results"
 """Address of the remembered state of the whole document."""
 
-BATCH = 50
-"""Outcomes remembered in one transaction, so that a run that is stopped loses little."""
+BATCH, BATCH_SECONDS = 1000, 2.0
+"""Outcomes of so many jobs or seconds are remembered in one transaction, so that a run that is stopped loses little."""
+
+FEW_CALCULATORS = 12
+"""So many calculators are done in this process: they look at findings, and are done before a worker has started."""
 
 Progress = Callable[[int, int, str], None]
 """Called with jobs done, jobs to do, and what was just done."""
@@ -64,13 +70,10 @@ def run(
     work.groups()
     work.estimates()
     work.floors()
-    results = assemble(plan, work.outputs, [failure.entry for failure in work.failures])
+    results = assemble(plan, work.outputs, [failure.entry for failure in work.failures], work.findings)
     _fetch(plan, results)
-    changed = write_results(results, plan.folders.published)
+    changed, results = write_results(results, plan.folders.published, record_lines(plan, work.outputs))
     _tidy(plan, results, work.outputs)
-    results = read_results(
-        plan.folders.published
-    )  # with the digits that are stored, so that a site made later is the same
     return RunReport(plan, results, work.computed, len(plan.jobs) - len(plan.stale), changed, tuple(work.failures))
 
 
@@ -118,14 +121,14 @@ class _Run:
 
     def estimates(self) -> None:
         """Calculators, which see all findings."""
-        findings = findings_of(self.plan, self.outputs)
-        self._do(
-            [
-                EstimateTask(job, findings, self.plan.context, self.plan.manifest.folder)
-                for job in self.plan.estimates
-                if job.stale
-            ]
-        )
+        context, folder = self.plan.context, self.plan.manifest.folder
+        stale = [job for job in self.plan.estimates if job.stale]
+        self._do([EstimateTask(job, self.findings, context, folder) for job in stale], FEW_CALCULATORS)
+
+    @functools.cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, once the pictures and groups are done."""
+        return findings_of(self.plan, self.outputs)
 
     def floors(self) -> None:
         """Drawings of the property."""
@@ -138,15 +141,16 @@ class _Run:
             ]
         )
 
-    def _do(self, tasks: list[Task]) -> None:
+    def _do(self, tasks: list[Task], few: int = FEW) -> None:
         waiting: list[CachedJob] = []
+        since = time.monotonic()
         try:
-            for number, outcome in run_tasks(tasks, self.jobs, self.executor, self.plan.folders.watch):
+            for number, outcome in run_tasks(tasks, self.jobs, self.executor, self.plan.folders.watch, few):
                 waiting.extend(self._take(outcome))
                 self.progress(self.total - len(self.waiting), self.total, _name(tasks[number]))
-                if len(waiting) >= BATCH:
+                if len(waiting) >= BATCH or time.monotonic() - since > BATCH_SECONDS:
                     self.plan.cache.remember(waiting)
-                    waiting = []
+                    waiting, since = [], time.monotonic()
         finally:
             self.plan.cache.remember(waiting)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -100,10 +101,14 @@ def applies(chosen: Chosen, entry: ThermogramEntry) -> bool:
     if entry.domain and chosen.step.domain and chosen.step.domain != entry.domain:
         return False
     texts = (entry.shows, *(region.shows for region in entry.regions))
-    return not chosen.step.shows or any(matches(chosen.step.shows, text) for text in texts)
+    return not chosen.step.shows or any(_matches(tuple(chosen.step.shows), text) for text in texts)
 
 
 def _filter(name: str, wanted: str, entry: ThermogramEntry) -> bool:
     if name == "shows":
-        return any(matches((wanted,), text) for text in (entry.shows, *(region.shows for region in entry.regions)))
+        return any(_matches((wanted,), text) for text in (entry.shows, *(region.shows for region in entry.regions)))
     return bool({"thermogram": entry.id, "room": entry.room, "domain": entry.domain}.get(name) == wanted)
+
+
+_matches = functools.lru_cache(maxsize=4096)(matches)
+"""Pictures share what they show."""

@@ -28,6 +28,7 @@ from heatbrief.model.thermogram import Picture, Thermogram
 from heatbrief.store.arrays import keep_thermogram, load_thermogram, publish_array
 from heatbrief.store.codec import to_json
 from heatbrief.store.files import mark_of
+from heatbrief.store.results import record_text
 
 TEMPERATURE_UNITS = frozenset({"degC", "K", "degF", "delta_degC", "delta_degF"})
 
@@ -192,7 +193,9 @@ class _Picture:
     def _try(self, job: Job, do: Callable[[], Any]) -> None:
         try:
             with time_limit(job.step):
-                self.outputs[job.address] = to_json(do())
+                made = do()
+                text = record_text(made) + "\n" if isinstance(made, ThermogramRecord) else to_json(made)
+                self.outputs[job.address] = text
         except UserError:
             raise
         except Exception as error:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import hashlib
 import json
 import os
 import shutil
 import tempfile
+from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -15,8 +17,6 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
-
-import numpy as np
 
 from heatbrief import __version__
 from heatbrief.errors import UserError
@@ -30,11 +30,11 @@ from heatbrief.site.context import Site, values_path
 from heatbrief.site.drawing import draw_all
 from heatbrief.site.floors import floor_files
 from heatbrief.site.made import Made, key_of
-from heatbrief.site.page import clean, data_line, safe_names
+from heatbrief.site.page import Page, clean, data_line, safe_names
 from heatbrief.site.pages import pages_for, sections_of
 from heatbrief.site.parts import part_charts
-from heatbrief.site.pictures import Drawn, Pictures
-from heatbrief.site.render import Rendering, css_text, extras
+from heatbrief.site.pictures import Drawn, Pictures, Stored
+from heatbrief.site.render import Line, Rendering, css_text, extras
 from heatbrief.site.settings import SiteSettings
 from heatbrief.site.viewer import (
     COLOURS,
@@ -59,6 +59,7 @@ def build_site(
     settings: SiteSettings | None = None,
     memory: Path | None = None,
     digest: str = "",
+    anew: bool = False,
 ) -> bool:
     """Write a complete static site into `out`, index.html at its root. False when it was up to date.
 
@@ -66,6 +67,7 @@ def build_site(
              looked for beside it, in `compare/`
     memory   file that remembers what the site at `out` was made of, so that unchanged parts of it are taken over
     digest   of the file the results are stored in, if they are; else it is worked out from the results
+    anew     also when it was made of the same: files of it were changed or removed
     An existing `out` is replaced as a whole, and only when it is empty or carries our marker file.
     Raises UserError for a foreign folder, missing objects, or a site that fails its checks; then `out` is as it was.
     """
@@ -73,7 +75,7 @@ def build_site(
     earlier = earlier_of(results, objects.parent, out)
     key = site_key(results, settings, digest, earlier)
     refuse_foreign(out)
-    if _key_of(out) == key and (out / "index.html").is_file():
+    if not anew and _key_of(out) == key and (out / "index.html").is_file():
         return False
     built, pages = (out.with_name(f"{out.name}{part}.tmp-{os.getpid()}") for part in ("", "-pages"))
     try:
@@ -120,7 +122,8 @@ def _fill(
             own_words = clean(_own_words(site))
             check = SiteCheck(own_words)
             common = key_of(name, sections, data_line(shared), own_words)
-            asked, keys = [], {}
+            asked: deque[tuple[Page, Line | None]] = deque()
+            keys = {}
             for page in pages_for(site, earlier):
                 line = b"" if page.made_of else data_line(page.data)
                 head = (page.path, page.template, page.title, page.section)
@@ -130,7 +133,8 @@ def _fill(
                 if taken:
                     check.pages[page.path] = Checked.of(old)
                 if not taken or page.path.removesuffix(".html") in names:
-                    asked.append((replace(page, data={}), None if taken else line or data_line(page.data)))
+                    later = line or functools.partial(_line_of, page)
+                    asked.append((replace(page, data={}), None if taken else later))
             charts = beside.submit(_charts, site, made, dict(check.pages))
             for path in mkdocs.pages(asked):
                 check.page(path, (rendered / path).read_text("utf-8"))
@@ -140,6 +144,10 @@ def _fill(
     beside_site = {WHOLE} if earlier else set()
     check.finish(made.folder, clean(list(site.caution_by_key)), beside_site, _cautions_on(site))
     return {keys[path]: checked.plain() for path, checked in check.pages.items()} if made.memory else {}
+
+
+def _line_of(page: Page) -> bytes:
+    return data_line(page.data)
 
 
 def site_key(
@@ -196,10 +204,10 @@ def _prepare(
     units = results.survey.units if settings.units == "as surveyed" else settings.units
     names = safe_names(one.id for one in results.thermograms)
 
-    def values(record: ThermogramRecord, drawn: Drawn, counts: Callable[[], np.ndarray]) -> None:
+    def values(record: ThermogramRecord, drawn: Drawn, stored: Callable[[], Stored]) -> None:
         about = about_picture(site, record, drawn)
         array, path = record.array, values_path(names[record.id])
-        made.file(key_of("values", array, about), path, lambda: values_script(about, array, counts()))
+        made.file(key_of("values", array, about), path, lambda: values_script(about, array, *stored()))
         pair = earlier.pair(record) if earlier is not None else None
         if earlier is not None and pair is not None:
             before(record, path, earlier, pair)

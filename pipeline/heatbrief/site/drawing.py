@@ -19,11 +19,12 @@ from heatbrief.site.pictures import (
     Drawn,
     Pictures,
     Points,
+    Stored,
     colour_range,
     crop_box,
     draw,
     draw_photo,
-    read_counts,
+    read_stored,
     region_points,
     scale_picture,
     values_of,
@@ -32,7 +33,7 @@ from heatbrief.site.pictures import (
 
 Keep = Callable[[str, str, Callable[[], Drawn | None]], Drawn | None]
 """Called with what a picture is made of, where it lies and how it is drawn; may take over one that was drawn before."""
-Beside = Callable[[ThermogramRecord, Drawn, Callable[[], np.ndarray]], None]
+Beside = Callable[[ThermogramRecord, Drawn, Callable[[], Stored]], None]
 """Called with each thermogram, its picture and its counts on request, while they are at hand."""
 
 
@@ -40,7 +41,7 @@ def draw_all(
     results: ResultsDocument,
     objects: Path,
     keep: Keep = lambda key, path, make: make(),
-    beside: Beside = lambda record, drawn, counts: None,
+    beside: Beside = lambda record, drawn, stored: None,
     jobs: int = 1,
 ) -> Pictures:
     """Read the objects a document names and draw them. Raises UserError when one is missing or damaged.
@@ -101,7 +102,7 @@ class _Record:
                 path = f"pictures/spot-{spots[one.id]}.png"
                 crop = self.keep(f"part {box} {made_of}", path, functools.partial(self._thermal, path, box))
                 crops |= {one.id: crop} if crop else {}
-        self.beside(record, thermal, lambda: self.counts)
+        self.beside(record, thermal, lambda: self.stored)
         return thermal, photo, crops
 
     def _photo(self, path: str) -> Drawn | None:
@@ -119,10 +120,10 @@ class _Record:
         return [*(region_points(one, self.record) for one in self.record.regions), *outlines]
 
     @functools.cached_property
-    def counts(self) -> np.ndarray:
-        """Stored counts (height, width)."""
+    def stored(self) -> Stored:
+        """What was measured, with a picture file of it."""
         assert self.record.array is not None
-        return read_counts(self.record.array, self.objects)
+        return read_stored(self.record.array, self.objects)
 
     @functools.cached_property
     def bare(self) -> np.ndarray | None:
@@ -135,7 +136,7 @@ class _Record:
         """What is drawn."""
         array = self.record.array
         assert array is not None
-        return Levels(self.counts, array.low, array.step) if self.bare is None else values_of(array, self.counts)
+        return Levels(self.stored[0], array.low, array.step) if self.bare is None else values_of(array, self.stored[0])
 
     @functools.cached_property
     def span(self) -> tuple[float, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
@@ -102,6 +103,7 @@ class Shown:
     method: str
 
 
+@functools.lru_cache(16_384)  # conditions, settings and findings are shown on page after page
 def show(quantity: Quantity, units: str = "metric", percent: bool = False) -> Shown:
     """A quantity for display in "metric" or "us" units; `percent` shows a plain number as per cent."""
     value, low, high, code = to_display(quantity, units, percent)
@@ -201,6 +203,7 @@ def two_digits(value: float, unit: str, units: str = "metric") -> str:
     return with_unit(number_of(value * factor, 2, units), typeset_unit(code))
 
 
+@functools.lru_cache(4096)
 def contribution(value: float, combined: float, units: str = "metric") -> tuple[str, bool]:
     """A contribution [K] with the digits its combined uncertainty leaves, and True when it is less than the last of them."""
     factor, _, code = conversion("K", units)

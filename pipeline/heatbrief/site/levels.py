@@ -35,6 +35,8 @@ class Levels:
     def cut(self, box: Box) -> Levels:
         """A part of the picture, (x0, y0, x1, y1), upper ends excluded."""
         x0, y0, x1, y1 = box
+        if (x0, y0, y1, x1) == (0, 0, *self.counts.shape):
+            return self
         return Levels(self.counts[y0:y1, x0:x1], self.low, self.step)
 
     @property
@@ -42,11 +44,16 @@ class Levels:
         """Whether a pixel has no reading."""
         return bool(self.counts.min(initial=1) == 0)
 
-    def percentiles(self, *shares: float) -> tuple[float, ...]:
-        """Percentiles of the readings, linear between neighbours as numpy's; empty when there is none."""
+    @functools.cached_property
+    def _upto(self) -> np.ndarray:
+        """How many readings are no higher than each count."""
         amounts = np.bincount(self.counts.ravel(), minlength=1)
         amounts[0] = 0
-        upto = np.cumsum(amounts)
+        return np.cumsum(amounts)
+
+    def percentiles(self, *shares: float) -> tuple[float, ...]:
+        """Percentiles of the readings, linear between neighbours as numpy's; empty when there is none."""
+        upto = self._upto
         if not upto[-1]:
             return ()
         found = []

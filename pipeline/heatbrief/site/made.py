@@ -122,6 +122,18 @@ class Made:
         write_atomic(self.memory, json.dumps(kept, separators=(",", ":")).encode("ascii"))
 
 
+def stands(site: Path, memory: Path) -> bool:
+    """Whether every remembered file lies in the site as it was written; True when nothing is remembered."""
+    try:
+        files = json.loads(memory.read_bytes())["files"].values()
+        states = ((entry, os.lstat(f"{site}/{entry[0]}")) for entry in files)
+        return all([state.st_size, state.st_mtime_ns] == entry[1:3] for entry, state in states)
+    except FileNotFoundError:
+        return not memory.is_file()
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return False  # a damaged memory
+
+
 def _read(memory: Path, code: str) -> dict[str, Any]:
     with contextlib.suppress(OSError, ValueError):
         kept = json.loads(memory.read_bytes())

@@ -15,7 +15,9 @@ from heatbrief.errors import UserError
 from heatbrief.model.results import RegionRecord, StoredArray, ThermogramRecord
 from heatbrief.site.colours import LEVELS, palette, to_indices
 from heatbrief.site.levels import Box, Levels
+from heatbrief.store.files import checked_name
 from heatbrief.store.png import png_bytes
+from heatbrief.store.png_reading import grey_counts
 
 MOST_PIXELS = 50_000_000
 LONGEST_PHOTO = 1600
@@ -68,8 +70,38 @@ class Pictures:
         return (*self.thermal.values(), *self.photos.values(), *self.crops.values(), self.scale)
 
 
+Stored = tuple[np.ndarray, bytes]
+"""Counts (height, width), uint16, 0 where masked, and a PNG of them as `png_bytes` writes it."""
+
+
 def read_counts(array: StoredArray, objects: Path) -> np.ndarray:
     """Stored counts (height, width), uint16; 0 where masked. Raises UserError."""
+    quick = _quickly(array, objects)
+    return _counts(array, objects) if quick is None else quick[0]
+
+
+def read_stored(array: StoredArray, objects: Path) -> Stored:
+    """Stored counts with a picture file of them. Raises UserError."""
+    quick = _quickly(array, objects)
+    if quick is not None:
+        return quick
+    counts = _counts(array, objects)
+    return counts, png_bytes(counts)
+
+
+def _quickly(array: StoredArray, objects: Path) -> Stored | None:
+    """A picture as heatbrief writes it; None when it takes the way for all pictures to read it, or refuse it."""
+    if not 0 < array.width * array.height <= MOST_PIXELS:
+        return None
+    try:
+        data = (objects / checked_name(array.object)).read_bytes()
+    except (OSError, ValueError, UserError):
+        return None
+    counts = grey_counts(data, array.width, array.height)
+    return None if counts is None else (counts, data)
+
+
+def _counts(array: StoredArray, objects: Path) -> np.ndarray:
     with _opened(objects, array.object) as image:
         counts = np.asarray(image)
     if counts.ndim != 2 or counts.dtype.kind not in "iu" or counts.shape != (array.height, array.width):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -69,7 +69,7 @@ def build_portfolio(properties: Sequence[tuple[str, ResultsDocument]], out: Path
         work, built = Path(folder), Path(folder) / "site"
         shared = extras(words, foot, False, inline_css=css, inline_js=script)
         with Rendering(page.title, [(page.path, page.title)], shared, work, built) as mkdocs:
-            list(mkdocs.pages([(page, data_line(page.data))]))
+            list(mkdocs.pages(deque([(page, data_line(page.data))])))
         new = (built / page.path).read_bytes()
     _check(new.decode("utf-8"), {f"{slug}/{folder}/" for slug, _ in properties for folder in (FOLDER, *BESIDE)})
     if new == old:

@@ -19,11 +19,12 @@ def publish(
     settings: SiteSettings,
     memory: Path | None = None,
     digest: str = "",
+    anew: bool = False,
 ) -> None:
     """Write the site into `out`. Nothing is rewritten when nothing it shows has changed. The rest as in `build_site`."""
     from heatbrief.site.build import build_site
 
-    build_site(results, objects, out, settings, memory, digest)
+    build_site(results, objects, out, settings, memory, digest, anew)
 
 
 PUBLISHERS = (Publisher("heatbrief.site", 1, publish, SiteSettings, "a static site that opens from disk", "trial"),)

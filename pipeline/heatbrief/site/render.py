@@ -7,7 +7,8 @@ import os
 import subprocess
 import sys
 import threading
-from collections.abc import Iterable, Iterator, Mapping
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,8 @@ from heatbrief.site.page import Page, clean, data_line
 from heatbrief.site.words import Words
 
 TIMEOUT_SECONDS = 900
+Line = bytes | Callable[[], bytes]
+"""The data of a page as a line of JSON, or what makes it."""
 _KEPT_VARIABLES = (
     "PATH",
     "PYTHONPATH",
@@ -55,6 +58,7 @@ class Rendering:
     ) -> None:
         self.nav = {path: clean(title) or "-" for path, title in sections}
         self.extra, self.site_dir = data_line(extra), site_dir
+        self._failed: Exception | None = None
         self._error = (work / "errors.txt").open("w+b")
         (work / "docs").mkdir()
         with ExitStack() as held:
@@ -78,20 +82,23 @@ class Rendering:
         self._process.wait()
         self._held.close()
 
-    def pages(self, pages: Iterable[tuple[Page, bytes | None]]) -> Iterator[str]:
+    def pages(self, pages: deque[tuple[Page, Line | None]]) -> Iterator[str]:
         """Give MkDocs its pages with their data as lines; yields the path of each once its file is written.
 
-        A page without a line stays as it was and is not written; it is in the navigation only.
+        A page without a line stays as it was and is not written; it is in the navigation only. What makes a line is
+        called in a thread of its own while MkDocs draws the pages before it, and what it raises is raised here.
+        `pages` is emptied, so that what was sent can be let go.
         """
-        asked = list(pages)
-        first = self.extra + data_line([self._head(page, line is not None) for page, line in asked])
-        sender = threading.Thread(target=self._send, args=([first, *(line for _, line in asked if line)],), daemon=True)
+        first = self.extra + data_line([self._head(page, line is not None) for page, line in pages])
+        asked, lines = [page for page, line in pages if line], deque(line for _, line in pages if line)
+        pages.clear()
+        sender = threading.Thread(target=self._send, args=(first, lines), daemon=True)
         sender.start()
         watch = threading.Timer(TIMEOUT_SECONDS, self._process.kill)
         watch.daemon = True
         watch.start()
         last = ""
-        for page in (page for page, line in asked if line):
+        for page in asked:
             said = self._said()
             if said != page.source:
                 if said:
@@ -103,6 +110,8 @@ class Rendering:
         code = self._process.wait()
         watch.cancel()
         sender.join()
+        if self._failed is not None:
+            raise self._failed
         if code != 0:
             self._error.seek(0)
             said = self._error.read().decode("utf-8", "replace").strip() or f"nothing (exit {code})"
@@ -112,12 +121,22 @@ class Rendering:
         for unwanted in _NOT_OURS:
             (self.site_dir / unwanted).unlink(missing_ok=True)
 
-    def _send(self, lines: Iterable[bytes]) -> None:
+    def _send(self, first: bytes, lines: deque[Line]) -> None:
         """In a thread of its own, as MkDocs does not read on while nobody reads what it says."""
-        assert self._process.stdin is not None
-        with suppress(OSError, ValueError):  # MkDocs has ended, and says why
-            self._process.stdin.writelines(lines)
-            self._process.stdin.close()
+        stream = self._process.stdin
+        assert stream is not None
+        try:
+            stream.write(first)
+            while lines:  # what is sent is let go
+                line = lines.popleft()
+                stream.write(line if isinstance(line, bytes) else line())
+        except BrokenPipeError:
+            pass  # MkDocs has ended, and says why
+        except Exception as error:
+            self._failed = error
+        finally:
+            with suppress(OSError, ValueError):
+                stream.close()
 
     def _said(self) -> str:
         assert self._process.stdout is not None

@@ -19,6 +19,7 @@ from heatbrief.site.context import Data, Site
 from heatbrief.site.format import conversion, typeset_unit
 from heatbrief.site.page import clean
 from heatbrief.site.pictures import Drawn, region_points, withheld_in
+from heatbrief.store.png import png_bytes
 
 COLOURS = "pictures/colours.js"
 SINGLE = ("min", "centre", "max")
@@ -31,12 +32,16 @@ def colours_script() -> bytes:
     return _script("heatbriefColours", {name: base64.b64encode(colour_bytes(name)).decode("ascii") for name in MAPS})
 
 
-def values_script(about: Data, array: StoredArray | None, counts: np.ndarray) -> bytes:
-    """The values of a picture, counts (height, width) as stored. They come last, as they need no look at their letters."""
+def values_script(about: Data, array: StoredArray | None, counts: np.ndarray, packed: bytes = b"") -> bytes:
+    """The values of a picture, counts (height, width) as stored, as a PNG that `png_bytes` writes: 16-bit grey in one piece,
+    one filter for all rows. They come last, as they need no look at their letters.
+
+    packed  the counts as such a PNG, if there is one already
+    """
     if array is not None and array.withheld:
-        counts = np.where(withheld_in(array), np.uint16(0), counts)  # no reading where none is given
+        counts, packed = np.where(withheld_in(array), np.uint16(0), counts), b""  # no reading where none is given
     head = _script("heatbriefPicture", about).removesuffix(b"});\n")
-    return b"".join((head, b',"values":"', base64.b64encode(counts.astype("<u2", copy=False).tobytes()), b'"});\n'))
+    return b"".join((head, b',"values":"', base64.b64encode(packed or png_bytes(counts)), b'"});\n'))
 
 
 def about_picture(site: Site, record: ThermogramRecord, drawn: Drawn) -> Data:

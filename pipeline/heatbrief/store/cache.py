@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import sqlite3
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +24,10 @@ DROP TABLE IF EXISTS files;
 SETTLED_NS = 2_000_000_000
 """A file that was changed less than this before it was read [ns] is read again next time: it may be written again in
 the same tick of its file system's clock (2 s is the longest in use). A clock that was set back only costs reading."""
+
+
+FEW, THREADS = 8, 4
+"""More files than `FEW` are read by `THREADS` threads; most of the work is done outside the interpreter's lock."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +68,8 @@ class Cache:
         """
         known = {row[0]: row[1:] for row in self._read("SELECT path, size, changed, inode, read, sha256 FROM digests")}
         found: dict[Path, str] = {}
-        self.marks, self._fresh = {}, []
+        unknown: list[tuple[Path, Mark, int]] = []
+        self.marks = {}
         for path in dict.fromkeys(paths):
             mark, now = mark_of(path), time.time_ns()
             self.marks[path] = mark
@@ -73,10 +78,11 @@ class Cache:
             old = known.get(str(path))
             if old is not None and tuple(old[:3]) == mark and mark[1] + SETTLED_NS < old[3]:
                 found[path] = old[4]
-                continue
-            with contextlib.suppress(OSError):
-                found[path] = sha256_of(path)
-                self._fresh.append((str(path), *mark, now, found[path]))
+            else:
+                unknown.append((path, mark, now))
+        read = list(zip(unknown, _digests([path for path, _, _ in unknown]), strict=True))
+        found |= {path: digest for (path, _, _), digest in read if digest}
+        self._fresh = [(str(path), *mark, now, digest) for (path, mark, now), digest in read if digest]
         return found
 
     def remember_digests(self) -> None:
@@ -115,3 +121,19 @@ class Cache:
         with closing(sqlite3.connect(self.path, timeout=60)) as connection, connection:
             connection.executescript(_SCHEMA)
             connection.executemany(query, rows)
+
+
+def _digests(paths: Sequence[Path]) -> Iterator[str]:
+    """The digest of each file, "" where it cannot be read; many are read by several threads."""
+    if len(paths) <= FEW:
+        yield from map(_digest, paths)
+        return
+    with ThreadPoolExecutor(THREADS) as pool:
+        yield from pool.map(_digest, paths)
+
+
+def _digest(path: Path) -> str:
+    try:
+        return sha256_of(path)
+    except OSError:
+        return ""

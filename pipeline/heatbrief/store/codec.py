@@ -5,7 +5,8 @@ from __future__ import annotations
 import functools
 import json
 import typing
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from heatbrief.model.quantity import Quantity
@@ -99,17 +100,39 @@ def to_json(value: Any) -> str:
         return _line(plain(value)) + "\n"
 
 
+def to_line(value: Any, digits: int) -> str:
+    """The same with `digits` significant digits and without the newline, as `to_lines` has it for an entry of a list."""
+    return _line(rounded(value, digits))
+
+
 def to_lines(value: Any, digits: int) -> str:
     """The same with `digits` significant digits, for people and version control: each key of the outermost mapping
     begins a line, and so does each entry of a list or mapping under it."""
-    data: dict[str, Any] = _rounded(value, f"%.{digits}g")
-    parts = [f"{_line(key)}:{_opened(data[key])}" for key in sorted(data)]
-    return "{" + ",\n".join(parts) + "}\n"
+    return in_lines(rounded(value, digits))
+
+
+def in_lines(data: Mapping[str, Any], written: Mapping[str, Sequence[str]] = MappingProxyType({})) -> str:
+    """Plain data in the form of `to_lines`.
+
+    written  lists under their keys whose entries are lines already
+    """
+    parts = {key: _opened(value) for key, value in data.items()}
+    parts |= {key: _listed(lines) for key, lines in written.items()}
+    return "{" + ",\n".join(f"{_line(key)}:{parts[key]}" for key in sorted(parts)) + "}\n"
+
+
+def rounded(value: Any, digits: int) -> Any:
+    """Plain data with `digits` significant digits, mappings sorted, as it is read again from what is written of it."""
+    return _rounded(value, f"%.{digits}g")
+
+
+def _listed(lines: Sequence[str]) -> str:
+    return "[\n" + ",\n".join(lines) + "]" if lines else "[]"
 
 
 def _opened(value: Any) -> str:
-    if isinstance(value, list) and value:
-        return "[\n" + ",\n".join(map(_line, value)) + "]"
+    if isinstance(value, list):
+        return _listed([_line(one) for one in value])
     if isinstance(value, dict) and value:
         return "{\n" + ",\n".join(f"{_line(key)}:{_line(value[key])}" for key in sorted(value)) + "}"
     return _line(value)
@@ -128,7 +151,7 @@ def _rounded(value: Any, form: str) -> Any:
     if kind is str or kind is int or kind is bool or value is None:
         return value
     if kind is dict:
-        return {str(key): _rounded(item, form) for key, item in value.items()}
+        return {str(key): _rounded(value[key], form) for key in sorted(value, key=str)}
     if kind is list or kind is tuple:
         return [_rounded(item, form) for item in value]
     if isinstance(value, float):

@@ -111,10 +111,10 @@ def sweep(folder: Path) -> None:
                     path.unlink(missing_ok=True)
 
 
-def mark_of(path: Path) -> Mark | None:
+def mark_of(path: Path | str) -> Mark | None:
     """What tells cheaply whether a file was changed; None when it is not there."""
     try:
-        state = path.stat()
+        state = os.stat(path)
     except OSError:
         return None
     return state.st_size, max(state.st_mtime_ns, state.st_ctime_ns), state.st_ino

@@ -12,6 +12,9 @@ from heatbrief.store.files import Objects, ObjectStore
 from heatbrief.store.lock import Lock
 from heatbrief.store.shared import store_at
 
+HIDDEN = ".heatbrief"
+"""Name of the folder with what is not published, below the output folder."""
+
 
 @dataclass(frozen=True)
 class Folders:
@@ -33,7 +36,7 @@ class Folders:
     @property
     def work(self) -> Path:
         """Not published: the cache and the exact arrays."""
-        return self.out / ".heatbrief" / self.slug
+        return self.out / HIDDEN / self.slug
 
     @property
     def cache(self) -> Cache:

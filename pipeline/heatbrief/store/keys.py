@@ -18,7 +18,7 @@ class Key:
 
     parts: Mapping[str, str]
 
-    @property
+    @functools.cached_property
     def digest(self) -> str:
         """One digest over all parts."""
         return digest_of(dict(self.parts))
@@ -45,7 +45,7 @@ def _text(value: Any) -> str:
         return _ENCODER.encode(plain(value))
 
 
-class _Same:
+class Same:
     """A thing as itself, whatever it equals."""
 
     __slots__ = ("it",)
@@ -57,16 +57,16 @@ class _Same:
         return id(self.it)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and self.it is other.it
+        return isinstance(other, Same) and self.it is other.it
 
 
 def same_digest(value: Any) -> str:
     """`digest_of` something that is never changed and is asked for again and again: facts that pictures share."""
-    return _digest_of_same(_Same(value))
+    return _digest_of_same(Same(value))
 
 
 @functools.lru_cache(maxsize=256)
-def _digest_of_same(same: _Same) -> str:
+def _digest_of_same(same: Same) -> str:
     return digest_of(same.it)
 
 

@@ -6,14 +6,17 @@ import csv
 import io
 import json
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from heatbrief.errors import UserError
 from heatbrief.model.quantity import Quantity
-from heatbrief.model.results import FORMAT, ResultsDocument
-from heatbrief.store.codec import to_lines, to_model
+from heatbrief.model.results import FORMAT, ResultsDocument, ThermogramRecord
+from heatbrief.store.codec import in_lines, rounded, to_line, to_lines, to_model
 from heatbrief.store.files import write_atomic
 
 FILE = "results.json"
@@ -34,14 +37,54 @@ def results_text(results: ResultsDocument) -> str:
     return to_lines(results, DIGITS)
 
 
-def write_results(results: ResultsDocument, folder: Path) -> bool:
-    """Write results.json, findings.csv and plan.csv; False when all of them already held the same bytes."""
+def record_text(record: ThermogramRecord) -> str:
+    """A picture's record as its line of results.json; what is read of it gives the same line again.
+
+    Raises ValueError for what could not be read again.
+    """
+    return to_line(to_model(rounded(record, DIGITS), ThermogramRecord, strict=True), DIGITS)
+
+
+def write_results(
+    results: ResultsDocument, folder: Path, lines: Mapping[str, str] = MappingProxyType({})
+) -> tuple[bool, ResultsDocument]:
+    """Write results.json, findings.csv and plan.csv.
+
+    lines  `record_text` of pictures by id, whose records were read of it
+    Returns whether any byte changed, and the document as `read_results` would give it.
+    """
+    text, stored = _stored(results, lines, folder / FILE)
     changed = [
-        write_atomic(folder / FILE, results_text(results).encode("utf-8")),
+        write_atomic(folder / FILE, text.encode("utf-8")),
         write_atomic(folder / "findings.csv", table(FINDING_COLUMNS, _finding_rows(results))),
         write_atomic(folder / "plan.csv", table(PLAN_COLUMNS, _plan_rows(results))),
     ]
-    return any(changed)
+    return any(changed), stored
+
+
+def _stored(results: ResultsDocument, lines: Mapping[str, str], file: Path) -> tuple[str, ResultsDocument]:
+    """The text of a document and what is read of it, without reading again the records whose lines are known."""
+    rest = rounded(replace(results, thermograms=()), DIGITS)
+    with _understood(file):
+        written = [lines.get(one.id) or record_text(one) for one in results.thermograms]
+        records = tuple(
+            one if one.id in lines else to_model(json.loads(line), ThermogramRecord)
+            for one, line in zip(results.thermograms, written, strict=True)
+        )
+    text = in_lines(rest, {"thermograms": written})
+    with _understood(file):
+        return text, _sound(replace(to_model(rest, ResultsDocument, strict=True), thermograms=records))
+
+
+@contextmanager
+def _understood(file: Path) -> Iterator[None]:
+    """Turn what does not fit the model into UserError "results-damaged"."""
+    try:
+        yield
+    except (KeyError, ValueError) as error:
+        raise UserError.single(
+            "results-damaged", file, f"cannot be understood: {str(error)[:300]}", "Run the survey again."
+        ) from error
 
 
 def read_results(path: Path) -> ResultsDocument:
@@ -71,14 +114,10 @@ def read_results(path: Path) -> ResultsDocument:
             f"has format {raw['format']}; this release reads up to {FORMAT}",
             "Update heatbrief.",
         )
-    try:
+    with _understood(file):
         for number in range(raw["format"], FORMAT):
             raw = MIGRATIONS[number](raw)
         return _sound(to_model(raw, ResultsDocument, strict=True))
-    except (KeyError, ValueError) as error:
-        raise UserError.single(
-            "results-damaged", file, f"cannot be understood: {str(error)[:300]}", "Run the survey again."
-        ) from error
 
 
 def _read(file: Path) -> Any:

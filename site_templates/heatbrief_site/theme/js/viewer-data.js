@@ -3,17 +3,33 @@ var heatbriefViewer = {};
 (function (hb) {
   "use strict";
 
-  hb.unpack = function (text) {
-    var bytes = atob(text), counts = new Uint16Array(bytes.length / 2);
-    for (var i = 0; i < counts.length; i += 1) {
-      counts[i] = bytes.charCodeAt(2 * i) | (bytes.charCodeAt(2 * i + 1) << 8);
+  // Promises a picture with its counts. They come as a PNG of 16-bit grey in one piece, with one filter for all rows.
+  hb.unpack = function (picture) {
+    var file = Uint8Array.from(atob(picture.values), function (one) { return one.charCodeAt(0); });
+    var packed = new Blob([file.subarray(41, 41 + new DataView(file.buffer).getUint32(33))]);
+    var lines = new Response(packed.stream().pipeThrough(new DecompressionStream("deflate"))).arrayBuffer();
+    return lines.then(function (buffer) {
+      picture.counts = hb.unfilter(new Uint8Array(buffer), picture.width, picture.height);
+      return picture;
+    });
+  };
+
+  // Counts from rows of bytes, high ones first, each row behind its filter: 0 none, 1 less the pixel before, 2 less the row above.
+  hb.unfilter = function (lines, width, height) {
+    var counts = new Uint16Array(width * height), long = 2 * width + 1;
+    for (var y = 0; y < height; y += 1) {
+      var kind = lines[y * long], at = y * long + 1;
+      for (var i = at + (kind === 1 ? 2 : 0); kind && (kind === 1 || y) && i < at + 2 * width; i += 1) {
+        lines[i] += lines[i - (kind === 1 ? 2 : long)];
+      }
+      for (var x = 0; x < width; x += 1) { counts[y * width + x] = (lines[at + 2 * x] << 8) | lines[at + 2 * x + 1]; }
     }
     return counts;
   };
 
   // Adds what is computed once: values for display (NaN where nothing was read), decimals, lowest and highest.
   hb.prepare = function (picture) {
-    var counts = hb.unpack(picture.values), step = picture.step * picture.factor;
+    var counts = picture.counts, step = picture.step * picture.factor;
     var zero = picture.low * picture.factor + picture.offset, values = new Float64Array(counts.length);
     picture.lowest = Infinity;
     picture.highest = -Infinity;

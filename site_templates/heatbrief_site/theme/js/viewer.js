@@ -10,7 +10,10 @@
   hb.load = function (source, id, done) {
     var script = document.createElement("script");
     script.src = source;
-    script.onload = function () { done(received[id]); };
+    script.onload = function () {
+      var found = received[id];
+      if (found && !found.counts) { hb.unpack(found).then(done); } else { done(found); }
+    };
     document.body.appendChild(script);
   };
 
