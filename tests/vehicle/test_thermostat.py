@@ -46,7 +46,7 @@ def test_the_rise_is_counted_from_the_first_two_readings():
     """One reading that is off does not hide a rise, nor make one."""
     values = bent(600.0, 0.1)
     odd = values.copy()
-    odd[0] = 70.0
+    odd[0] = 75.0
     assert follows_from(T, values, 0.5) is not None and follows_from(T, odd, 0.5) is not None
     still = np.full(T.size, 20.0)
     still[0], still[-1] = 4.0, 23.9
