@@ -11,11 +11,13 @@ from heatbrief.cli.common import registry
 from heatbrief.errors import Problem, UserError
 from heatbrief.manifest.asked import asked_of
 from heatbrief.manifest.discover import MANIFEST_NAME
-from heatbrief.manifest.template import new_manifest
+from heatbrief.manifest.nodes import printable
+from heatbrief.manifest.template import first_manifest
 from heatbrief.registry import Registry
 from heatbrief.store.files import write_atomic
 
 SHOTS = "shots.html"
+MOST_NAMED = 5
 
 
 @click.command("new")
@@ -51,14 +53,20 @@ def command(folder: Path, domains: str) -> None:
         click.echo(f"Wrote {folder / SHOTS}, the shot list to print.")
     try:
         asked = asked_of([shot for key in chosen for shot in plugins.domains[key].shots], facts)
-        manifest = new_manifest(folder, chosen, asked)
+        manifest = first_manifest(folder, chosen, asked)
     except UserError as error:
         if not chosen or error.problems[0].code != "no-pictures":
             raise
         click.echo(f"No pictures yet. Put them into {folder} after the walk, then: heatbrief new {folder}{again}")
         return
-    write_atomic(path, manifest.encode("utf-8"))
-    click.echo(f"Wrote {path}.\nAnswer its questions (lines that start with #), then: heatbrief check {folder}")
+    write_atomic(path, manifest.text.encode("utf-8"))
+    click.echo(f"Wrote {path}.")
+    if manifest.broken:
+        named = ", ".join(map(printable, manifest.broken[:MOST_NAMED])) + (
+            ", …" if manifest.broken[MOST_NAMED:] else ""
+        )
+        click.echo(f"Cannot be read as pictures, and are marked there: {named}.")
+    click.echo(f"Answer its questions (lines that start with #), then: heatbrief check {folder}")
 
 
 def _chosen(domains: str, plugins: Registry) -> tuple[str, ...]:
