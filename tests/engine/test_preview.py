@@ -167,6 +167,7 @@ def test_the_size_of_pictures_that_exist_is_measured(seen, tmp_path):
     assert f"a pixel covers about {1000 * pixel:.2g} mm" in found.visit[0]
     assert "is not known for gone.tiff: give `size` for the pictures" in found.visit[1]
     assert not any("No check looks" in one for one in found.notes)
+    assert [(problem.where, problem.code) for problem in found.problems] == [("gone.tiff", "picture-missing")]
 
 
 def test_a_picture_that_no_check_looks_at_is_named_with_the_words_that_checks_go_by(seen, tmp_path):
@@ -190,7 +191,6 @@ def test_one_picture_can_be_kept_out_of_the_scale_of_the_others(seen, tmp_path, 
     shared = PLANNED.replace("defaults: {", "defaults: {scale: {kelvin_per_count: 0.01}, ")
     found = seen(shared + f"thermograms: [{{file: a.tiff, shows: wall{own}}}]\n")
     assert len(found.warnings) == strange and found.problems == ()
-    assert [(problem.where, problem.code) for problem in found.problems] == [("gone.tiff", "picture-missing")]
 
 
 @pytest.mark.parametrize("listed", ["", "thermograms: []\n"])

@@ -6,10 +6,12 @@ For each page that is begun its address goes to standard output; the one before 
 
 from __future__ import annotations
 
+import inspect
 import json
 import sys
 from typing import Any
 
+from jinja2 import Environment, Undefined
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import BuildError
 from mkdocs.structure.files import File, Files, InclusionLevel
@@ -35,6 +37,30 @@ class _Drawn(Page):
     def render(self, config: MkDocsConfig, files: Files) -> None:
         self.content, self.toc = "", TableOfContents([])
         self.present_anchor_ids = set()
+
+
+class _Misspelt(Undefined):
+    """A name that a page does not have may be asked for, not shown: a misspelt one would leave a hole nobody sees."""
+
+    def __str__(self) -> str:
+        raise BuildError(f"{_place()}: {self._undefined_message}")
+
+
+def _place() -> str:
+    """The innermost template at work, and its line."""
+    frame = inspect.currentframe()
+    while frame is not None:
+        template = frame.f_globals.get("__jinja_template__")
+        if template is not None:
+            return f"{template.name}, line {template.get_corresponding_lineno(frame.f_lineno)}"
+        frame = frame.f_back
+    return "a template"
+
+
+def on_env(env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
+    """Refuse to show what is not there."""
+    env.undefined = _Misspelt
+    return env
 
 
 def on_config(config: MkDocsConfig) -> MkDocsConfig:
