@@ -344,4 +344,5 @@ STEP = Step(
         "load-gate",
         "wind-table",
     ),
+    title="three phases and the neutral",
 )

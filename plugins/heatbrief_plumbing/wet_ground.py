@@ -283,5 +283,6 @@ STEPS = (
         cautions=("plumbing.digging",),
         sources=("plumbing-canal-survey", "wet-bulb-floor"),
         status="trial",
+        title="ground that becomes wet",
     ),
 )

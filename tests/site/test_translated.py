@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import ast
 import re
+import dataclasses
 from pathlib import Path
 
 import pytest
 from heatbrief.api import Translation, hookimpl, load_texts
-from heatbrief.api.translation import pattern_of, text_fault
+from heatbrief.api.translation import fixed_parts, text_fault, words_in
 from heatbrief.detect import rivals_camera, rivals_load, rivals_picture, rivals_scene
 from heatbrief.engine.translate import translated
+from heatbrief.model.results import InOrder
 from heatbrief.registry import build_registry, load_registry
+from heatbrief.site.prose import point_numerals
 from heatbrief.site.words import Words
 from heatbrief.store.results import read_results
 from support import ROOT
@@ -131,10 +134,59 @@ def test_faulty_texts_are_refused_with_their_origin(texts):
     assert registry.texts == {} and "trial 1.0" in registry.refused[0].where
 
 
-def test_places_take_any_words_but_braces_of_the_words_stay():
-    pattern = pattern_of("{}: warm at {}")
-    assert pattern.fullmatch("{0} {x}: warm at (a+b").groups() == ("{0} {x}", "(a+b")
-    assert pattern_of("plain") is None
+@pytest.mark.parametrize(
+    ("english", "text", "words"),
+    [
+        ("{}: warm at {}", "{0} {x}: warm at (a+b", ("{0} {x}", "(a+b")),
+        ("{}{} K", "ab K", ("a", "b")),
+        ("{} K", " K", None),
+        ("warm {}", "cold 3", None),
+        ("{} and {} and {}", "a and b and c and d", ("a", "b", "c and d")),
+        ("{}: {}.", ": a.", None),
+    ],
+)
+def test_places_take_any_words_but_braces_of_the_words_stay(english, text, words):
+    assert words_in(fixed_parts(english), text) == words
+    assert fixed_parts("plain") == ("plain",)
+
+
+def test_a_text_of_several_sentences_is_put_together_and_stays_english_when_one_has_no_counterpart(built):
+    texts = {
+        "{} K colder than around it": "{0} K kälter als ringsum",
+        "consistent with a leak.": "passt zu einem Leck.",
+        "warm": "warm!",
+        "{} here": "hier {0}",
+    }
+    said = (
+        "3.1 K colder than around it; consistent with a leak.",
+        "Consistent with a leak. 3 K colder than around it.",
+        "3.1 K colder than around it. Nobody wrote this.",
+        "Nobody wrote this. warm here",
+    )
+    document = dataclasses.replace(built.results, in_order=tuple(InOrder("a", "x.y", one) for one in said))
+    found = translated(document, {"x.de": Translation("x.de", "de", texts)}, ["de"])["de"]
+    assert [found.get(one) for one in said] == [
+        "3.1 K kälter als ringsum; passt zu einem Leck.",
+        "Passt zu einem Leck. 3 K kälter als ringsum.",
+        None,
+        None,
+    ]
+
+
+def test_what_a_message_is_about_is_left_out_before_it_is_looked_up(built):
+    document = dataclasses.replace(built.results, in_order=(InOrder("panel", "x.y", "panel, lid: even along 3 m."),))
+    texts = {"{}: even along {} m.": "{0}: gleichmäßig auf {1} m.", "lid": "Deckel"}
+    found = translated(document, {"x.de": Translation("x.de", "de", texts)}, ["de"])["de"]
+    assert found["lid: even along 3 m."] == "Deckel: gleichmäßig auf 3 m."
+
+
+def test_decimal_signs_follow_the_language_but_not_in_names():
+    names = {"decimal": ","}
+    assert (
+        point_numerals('3.1 K (+2.05) in "table 100.18", 2026-07-14', names)
+        == '3,1 K (+2,05) in "table 100.18", 2026-07-14'
+    )
+    assert point_numerals("3.1 K", {"decimal": "."}) == "3.1 K"
 
 
 def test_files_are_found_by_their_language(tmp_path, monkeypatch):

@@ -148,4 +148,5 @@ STEP = Step(
     reads=("view",),
     summary="Reads TIFF pictures: 8-bit and 16-bit counts, floating point values, any page.",
     status="stable",
+    title="reading of TIFF pictures",
 )

@@ -42,7 +42,12 @@ class _Drawn(Page):
 class _Misspelt(Undefined):
     """A name that a page does not have may be asked for, not shown: a misspelt one would leave a hole nobody sees."""
 
+    holes = False
+    """Whether holes are right: while a page without data, which stays as it was, is run through."""
+
     def __str__(self) -> str:
+        if self.holes:
+            return ""
         raise BuildError(f"{_place()}: {self._undefined_message}")
 
 
@@ -89,7 +94,8 @@ def on_page_markdown(markdown: str, *, page: Page, config: MkDocsConfig, files: 
 
 def on_page_context(context: Any, *, page: Page, config: MkDocsConfig, nav: Any) -> Any:
     """Take in the data of the page that is built now."""
-    if _heads[page.file.src_uri]["drawn"]:
+    _Misspelt.holes = not _heads[page.file.src_uri]["drawn"]
+    if not _Misspelt.holes:
         sys.stdout.write(f"{page.file.src_uri}\n")
         sys.stdout.flush()
         page.meta["data"] = _line()

@@ -74,6 +74,18 @@ def own_words(results: ResultsDocument) -> re.Pattern[str] | None:
     return re.compile(f"({_either(at_risk)})") if at_risk else None
 
 
+_FIGURE = re.compile(r"(?<![\w.])([+\-\u2212]?\d+)\.(\d+)(?![\w.]*\w*\.\d)(?!\d)")
+_QUOTED = re.compile(r"(\"[^\"]*\"|“[^”]*”|„[^“]*“|\([a-z-]+[^)]*\))")
+
+
+def point_numerals(text: str, names: Mapping[str, Any]) -> str:
+    """Decimal signs within a translated sentence; what stands in quotation marks is a name and stays as it is."""
+    if names["decimal"] == ".":
+        return text
+    parts = _QUOTED.split(text)
+    return "".join(part if at % 2 else _FIGURE.sub(rf"\1{names['decimal']}\2", part) for at, part in enumerate(parts))
+
+
 def numerals(text: str, names: Mapping[str, Any]) -> str:
     """Numbers with their units in another language; `names` is the part "numbers" of its sentences."""
     if names["decimal"] != ".":
