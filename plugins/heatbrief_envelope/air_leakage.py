@@ -211,8 +211,8 @@ def _proved(
     return conclude(
         case,
         title=f"Air enters at {region.name}",
-        summary=f"{_contrast(area, 'Changed by')} when the fan made {pressure.value:g} Pa; in {still.id}, without the "
-        "fan, it was not there. "
+        summary=f"{_contrast(area, 'Changed by')} when the fan made {pressure.value:g} Pa; in the picture without the "
+        "fan it was not there. "
         f"Only moving air can have {word} the surface between the two pictures: consistent with a gap that leaks.",
         criterion=Criterion(
             settings.least, because="changes below it are drift of the room between the two pictures (common practice)"
@@ -285,7 +285,7 @@ STEPS = (
     Step(
         name=PAIR,
         stage="detect",
-        version=2,
+        version=3,
         run=run_pair,
         settings=Settings,
         domain="envelope",

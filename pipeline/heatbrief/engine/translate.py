@@ -14,6 +14,7 @@ LONGEST = 4000
 PATTERNED = frozenset(
     {
         "applies",
+        "classes",
         "evidence",
         "explanation",
         "message",
@@ -31,7 +32,7 @@ PATTERNED = frozenset(
 )
 """Fields in which texts with places are looked for; keys of mappings too."""
 MOST_SENTENCES = 24
-_SENTENCE = re.compile(r"(?<=[.;:]) ")
+_SENTENCE = re.compile(r"(?<!\s\d\.)(?<!^\d\.)(?<=[.;:]) ")  # "1. kitchen" is one of a list
 _HEAD = 3
 """Texts with places are searched by so many of their first letters."""
 
@@ -41,13 +42,14 @@ def translated(
 ) -> dict[str, dict[str, str]]:
     """Language -> English text of the document -> the same in that language. Texts without a counterpart are left out."""
     found = {}
+    own = _own_names(document)
     for language in sorted(set(languages) - {"", "en"}):
         texts: dict[str, str] = {}
         for key in sorted(translations):
             if translations[key].language == language:
                 texts = {**translations[key].texts, **texts}
         if texts:
-            book = _Book(texts)
+            book = _Book(texts, own)
             wanted = sorted(set(_texts(document, "")))
             pairs = (
                 (text, book.exact.get(text) or (book.of(text) if patterned else None)) for text, patterned in wanted
@@ -59,7 +61,8 @@ def translated(
 class _Book:
     """Texts of one language: whole ones, those with places, and sentence by sentence."""
 
-    def __init__(self, texts: Mapping[str, str]) -> None:
+    def __init__(self, texts: Mapping[str, str], own: frozenset[str]) -> None:
+        self._own = own
         self.exact: dict[str, str] = {}
         self._by_head: dict[str, list[tuple[tuple[str, ...], str]]] = {}
         self._known: dict[str, str | None] = {}
@@ -91,7 +94,9 @@ class _Book:
         return None
 
     def _word(self, word: str) -> str | None:
-        """What stands at a place: translated where it can be, else a name or a figure; None for whole sentences."""
+        """What stands at a place: an own name, else translated where it can be; None for sentences without counterpart."""
+        if word in self._own:
+            return word
         return self.of(word) or (None if _SENTENCE.search(word) else word)
 
     def _sentences(self, text: str) -> str | None:
@@ -122,6 +127,13 @@ class _Book:
             small = self._one(run[:1].lower() + run[1:])
             other = None if small is None else small[:1].upper() + small[1:]
         return other
+
+
+def _own_names(document: ResultsDocument) -> frozenset[str]:
+    """What the owner named: pictures, rooms, regions and groups."""
+    regions = [region for one in document.thermograms for region in one.regions]
+    names = [name for one in document.thermograms for name in (one.title, one.room)]
+    return frozenset(names + [name for one in regions for name in (one.name, one.room, one.group)])
 
 
 def _texts(value: Any, name: str) -> Iterator[tuple[str, bool]]:

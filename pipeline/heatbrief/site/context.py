@@ -17,7 +17,7 @@ from heatbrief.model.results import ResultsDocument, ThermogramRecord
 from heatbrief.site.format import percent_text, show
 from heatbrief.site.page import safe_names
 from heatbrief.site.pictures import Pictures
-from heatbrief.site.prose import numerals, own_words, point_numerals, typeset
+from heatbrief.site.prose import figures, numerals, own_words, point_numerals, typeset
 from heatbrief.site.terms import linked
 from heatbrief.site.titles import finding_hints, record_hints, told_apart
 from heatbrief.site.words import Words, sentence_case
@@ -129,7 +129,8 @@ class Site:
         """A sentence of a check or plugin with its units set; the owner's own words in it stay as they are."""
         if text not in self._typeset:
             shown = self._texts.get(text)
-            told = text if shown is None else point_numerals(shown, self.words.get("numbers"))
+            names = self.words.get("numbers")
+            told = figures(text, names) if shown is None else point_numerals(shown, names)
             self._typeset[text] = typeset(self._with_titles(told), self.own_words_in)
         return self._typeset[text]
 

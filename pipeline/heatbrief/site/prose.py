@@ -75,6 +75,8 @@ def own_words(results: ResultsDocument) -> re.Pattern[str] | None:
 
 
 _FIGURE = re.compile(r"(?<![\w.])([+\-\u2212]?\d+)\.(\d+)(?![\w.]*\w*\.\d)(?!\d)")
+_NUMBER_FIRST = re.compile(r"[+\-\u2212±]?\d")
+LONGEST_FIGURE = 40
 _QUOTED = re.compile(r"(\"[^\"]*\"|“[^”]*”|„[^“]*“|\([a-z-]+[^)]*\))")
 
 
@@ -84,6 +86,11 @@ def point_numerals(text: str, names: Mapping[str, Any]) -> str:
         return text
     parts = _QUOTED.split(text)
     return "".join(part if at % 2 else _FIGURE.sub(rf"\1{names['decimal']}\2", part) for at, part in enumerate(parts))
+
+
+def figures(text: str, names: Mapping[str, Any]) -> str:
+    """A short text that starts with a number, as numerals; other English as it is."""
+    return numerals(text, names) if len(text) <= LONGEST_FIGURE and _NUMBER_FIRST.match(text) else text
 
 
 def numerals(text: str, names: Mapping[str, Any]) -> str:
