@@ -97,7 +97,7 @@ class _Book:
         """What stands at a place: an own name, else translated where it can be; None for sentences without counterpart."""
         if word in self._own:
             return word
-        return self.of(word) or (None if _SENTENCE.search(word) else word)
+        return self._one(word) if _SENTENCE.search(word) else self.of(word) or word
 
     def _sentences(self, text: str) -> str | None:
         """The text from the longest runs of sentences that have counterparts; None when one has none."""
