@@ -14,7 +14,7 @@ from heatbrief.detect import rivals_camera, rivals_load, rivals_picture, rivals_
 from heatbrief.engine.translate import translated
 from heatbrief.model.results import InOrder
 from heatbrief.registry import build_registry, load_registry
-from heatbrief.site.prose import point_numerals
+from heatbrief.site.prose import figures, point_numerals
 from heatbrief.site.words import Words
 from heatbrief.store.results import read_results
 from support import ROOT
@@ -97,6 +97,16 @@ def test_a_german_demonstration_has_no_untranslated_fixed_label(tmp_path, heatbr
     for one in results.estimates:
         fixed |= {part for row in one.assumptions for part in (row.name, row.origin)}
     assert sorted(fixed - set(texts)) == []
+    told = {one.summary for one in results.findings} | {one.does for one in results.plan}
+    told |= {line for one in results.cautions for line in (one.applies, *one.points, *one.defer)}
+    for one in results.findings:
+        told |= {part for rival in one.rivals for part in (rival.evidence, rival.missing)} | {*one.next_time}
+        told |= {part for gate in one.gates for part in (gate.reason, gate.remedy)}
+        told |= {quantity.method for quantity in one.measured.values()}
+    told |= {line for one in results.thermograms for line in one.notes} | {one.remedy for one in results.not_analysed}
+    assert len(told) > 250 and sorted(told - set(texts) - {""}) == []
+    behind = [_behind(one.message) for one in (*results.not_analysed, *results.in_order)]
+    assert [one for one in behind if not any(part in texts for part in one)] == []
     names = {name for one in (*results.findings,) for name in one.measured}
     names |= {name for one in (*results.estimates, *results.plan) for name in one.quantities}
     for one in results.thermograms:
@@ -108,6 +118,21 @@ def test_a_german_demonstration_has_no_untranslated_fixed_label(tmp_path, heatbr
     assert "Luft dringt ein: wall foot by the sofa" in page
     method = (tmp_path / "out" / "lanternmoth-lane-9" / "site" / "method.html").read_text("utf-8")
     assert '<span lang="de">Luftfahnen an Kanten' in method
+
+
+def _behind(message: str) -> tuple[str, ...]:
+    """A message whole, and without the picture, finding or step it starts with."""
+    head, _, rest = message.partition(":")
+    return message, rest.strip(), message[len(head.partition(",")[0]) :].lstrip(",: ")
+
+
+def test_every_sentence_of_actions_cautions_and_shots_has_its_twin(german):
+    registry = load_registry()
+    wanted = {one.does for one in registry.actions.values()} | {one.title for one in registry.steps.values()}
+    for one in registry.cautions.values():
+        wanted |= {one.applies, *one.points, *one.defer, *(figure.text for figure in one.figures)}
+    wanted |= {shot.what for domain in registry.domains.values() for shot in domain.shots}
+    assert len(wanted) > 300 and sorted(wanted - set(german) - {""}) == []
 
 
 def test_the_more_exact_of_two_that_fit_is_taken_and_words_within_are_translated(built):
@@ -181,12 +206,14 @@ def test_what_a_message_is_about_is_left_out_before_it_is_looked_up(built):
 
 
 def test_decimal_signs_follow_the_language_but_not_in_names():
-    names = {"decimal": ","}
+    names = {"decimal": ",", "words": {"to": "bis"}}
     assert (
         point_numerals('3.1 K (+2.05) in "table 100.18", 2026-07-14', names)
         == '3,1 K (+2,05) in "table 100.18", 2026-07-14'
     )
+    assert point_numerals("1.2 to 3.4 K, up to 2 K", names) == "1,2 bis 3,4 K, up to 2 K"
     assert point_numerals("3.1 K", {"decimal": "."}) == "3.1 K"
+    assert figures("24.0 degC", names) == "24,0 degC" and figures("as in 24.0", names) == "as in 24.0"
 
 
 def test_files_are_found_by_their_language(tmp_path, monkeypatch):

@@ -62,10 +62,13 @@ def new_manifest(folder: Path, inspect: Sequence[str] = (), shots: Sequence[Aske
     return first_manifest(folder, inspect, shots).text
 
 
-def first_manifest(folder: Path, inspect: Sequence[str] = (), shots: Sequence[Asked] = ()) -> FirstManifest:
+def first_manifest(
+    folder: Path, inspect: Sequence[str] = (), shots: Sequence[Asked] = (), language: str = ""
+) -> FirstManifest:
     """A `survey.yaml` for the pictures below a folder.
 
     inspect   kinds of inspection, asked for when there are none; shots: what was to be noted at which picture
+    language  of the site, where it is not English
     Raises UserError when the folder does not exist or holds no pictures.
     """
     folder = Path(folder)
@@ -83,7 +86,7 @@ def first_manifest(folder: Path, inspect: Sequence[str] = (), shots: Sequence[As
         )
     shared = _shared_numbers(found)
     lines = [
-        *_head(folder, found, inspect),
+        *_head(folder, found, inspect, language),
         *_defaults(found, shared),
         *_floors(folder),
         "",
@@ -190,7 +193,7 @@ def _exists(taken: str) -> bool:
     return True
 
 
-def _head(folder: Path, found: list[_Found], inspect: Sequence[str]) -> list[str]:
+def _head(folder: Path, found: list[_Found], inspect: Sequence[str], language: str) -> list[str]:
     name = folder.resolve().name
     name = name if name and not CONTROL.search(name) and "\n" not in name and "\t" not in name else "property"
     days = sorted({one.taken[:10] for one in found if one.taken})
@@ -199,6 +202,7 @@ def _head(folder: Path, found: list[_Found], inspect: Sequence[str]) -> list[str
         "# Remove the # where you know the answer. Values carry units. `heatbrief check` tells what is missing.",
         "format: 1",
         f"property: {{name: {quoted(name)}}}",
+        *([f"language: {language}"] if language not in ("", "en") else []),
         "# Who lives or works there, and where is it?   property: {name: …, address: …, client: …, surveyor: …}",
         f"date: {days[0]}" if days else "# When was the survey?\n# date: 2026-07-14",
         "",
