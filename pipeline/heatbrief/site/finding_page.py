@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Iterator
 
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
@@ -126,11 +127,17 @@ def gate_data(site: Site, finding: Finding, index: int) -> Data:
         "lang": site.lang(gate.name),
         "state": state,
         "state_word": site.words.say(f"gate.{state}"),
-        "reason": site.prose(gate.reason),
+        "reason": _with_practice(site, site.prose(gate.reason)),
         "reason_lang": site.lang(gate.reason),
         "remedy": "" if gate.passed else site.prose(gate.remedy),
         "remedy_lang": site.lang(gate.remedy),
     }
+
+
+def _with_practice(site: Site, text: str) -> str:
+    """A reason with the name of the practice for its key, as in "at least 10 K (astm-c1060)"."""
+    names = site.words.get("practices")
+    return re.sub(r"\(([a-z][a-z0-9]*(?:-[a-z0-9]+)+)\)", lambda one: f"({names.get(one[1], one[1])})", text)
 
 
 def _actions(site: Site, finding: Finding) -> list[Data]:

@@ -96,6 +96,7 @@ def method_page(site: Site) -> Page:
         {
             "id": site.step_anchors[one.name],
             "name": one.name,
+            "title": sentence_case(f"{site.step_title(one.name)} ").rstrip() if one.title else "",
             "stage": words.get("method.stages").get(one.stage, one.stage),
             "version": str(one.version),
             "plugin": one.plugin,

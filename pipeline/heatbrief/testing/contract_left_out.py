@@ -4,33 +4,33 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from importlib.metadata import entry_points
 from types import ModuleType
 
 from heatbrief.api import PagePart, Publisher, RivalTest, Step
 from heatbrief.registry import GROUP, Registry
 
-_HOOKS: tuple[tuple[type, str, str], ...] = (
-    (Step, "steps", "heatbrief_steps"),
-    (RivalTest, "rivals", "heatbrief_rivals"),
-    (PagePart, "page_parts", "heatbrief_page_parts"),
-    (Publisher, "publishers", "heatbrief_publishers"),
-)
+Offer = Step | RivalTest | PagePart | Publisher
+_HOOKS: Mapping[type, tuple[str, str]] = {
+    Step: ("steps", "heatbrief_steps"),
+    RivalTest: ("rivals", "heatbrief_rivals"),
+    PagePart: ("page_parts", "heatbrief_page_parts"),
+    Publisher: ("publishers", "heatbrief_publishers"),
+}
+"""Kind of offer -> field of the registry and hook."""
 
 
 def left_out(name: str, plugins: Registry) -> Iterable[tuple[str, str, str]]:
     """(offer, rule, message) of every offer that stands in a module of the plugin's package and in no hook."""
-    mine = f"{name}."
     for module in _modules(name):
-        for value in vars(module).values():
-            for kind, field, hook in _HOOKS:
-                if (
-                    isinstance(value, kind)
-                    and value.name.startswith(mine)
-                    and value.name not in getattr(plugins, field)
-                ):
-                    yield value.name, "offers", f"stands in {module.__name__}, and {hook}() does not hand it over"
+        held = [one for value in vars(module).values() for one in (value if isinstance(value, tuple) else (value,))]
+        for value in held:
+            if not isinstance(value, Offer) or not value.name.startswith(f"{name}."):
+                continue
+            field, hook = _HOOKS[type(value)]
+            if value.name not in getattr(plugins, field):
+                yield value.name, "offers", f"stands in {module.__name__}, and {hook}() does not hand it over"
 
 
 def _modules(name: str) -> Iterable[ModuleType]:
