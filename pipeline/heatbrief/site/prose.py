@@ -76,7 +76,7 @@ def own_words(results: ResultsDocument) -> re.Pattern[str] | None:
     return re.compile(f"({_either(at_risk)})") if at_risk else None
 
 
-_FIGURE = re.compile(r"(?<![\w.])([+\-\u2212]?\d+)\.(\d+)(?![\w.]*\w*\.\d)(?!\d)")
+_FIGURE = re.compile(r"(?<![\w.])(?<!table )(?<!Tabelle )([+\-\u2212]?\d+)\.(\d+)(?!\.?\d)")
 _NUMBER_FIRST = re.compile(r"[+\-\u2212±]?\d")
 LONGEST_FIGURE = 40
 _QUOTED = re.compile(r"(\"[^\"]*\"|“[^”]*”|„[^“]*“)")
