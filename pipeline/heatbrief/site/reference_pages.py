@@ -22,7 +22,7 @@ def cautions_page(site: Site) -> Page:
     rows = [
         {
             **site.caution_link(key),
-            "applies": site.sentence(site.caution_by_key[key].applies),
+            "applies": _applies(site, site.caution_by_key[key]),
             "lang": site.lang(site.caution_by_key[key].applies),
         }
         for key in sorted(site.caution_by_key)
@@ -169,6 +169,13 @@ def _page(site: Site, section: str, data: Data) -> Page:
     return Page(path, path, site.words.say(f"sections.{section}"), path, data)
 
 
+def _applies(site: Site, caution: Caution) -> str:
+    """When a caution applies, as a sentence; without a translation the bare English."""
+    if not caution.applies or site.lang(caution.applies) != site.words.language:
+        return site.sentence(caution.applies)
+    return site.words.say("shots.applies", when=site.prose(caution.applies))
+
+
 def caution_data(site: Site, caution: Caution) -> Data:
     """A caution in full."""
     figures = [
@@ -182,7 +189,7 @@ def caution_data(site: Site, caution: Caution) -> Data:
     return {
         "key": caution.key,
         "lang": site.lang(caution.title),
-        "applies": site.sentence(caution.applies),
+        "applies": _applies(site, caution),
         "applies_lang": site.lang(caution.applies),
         "points": [site.prose(one) for one in caution.points],
         "points_lang": site.langs(caution.points),
