@@ -43,7 +43,9 @@ def test_exact_shares_fall_into_one_row(value, outcome):
     assert found.probability == (0.0 if outcome == "not comparable" else 0.99)
 
 
-@pytest.mark.parametrize(("value", "outcome"), [(0.3, "better"), (0.6, "unchanged"), (1.9, "unchanged"), (2.1, "worse")])
+@pytest.mark.parametrize(
+    ("value", "outcome"), [(0.3, "better"), (0.6, "unchanged"), (1.9, "unchanged"), (2.1, "worse")]
+)
 def test_measures_that_feel_the_weather_have_wider_edges(value, outcome):
     """Half to double is unchanged where nothing was divided by (this project's rule)."""
     assert decide(Quantity.exact(value, "1"), WIDE_EDGES).outcome == outcome

@@ -95,7 +95,7 @@ def test_a_trend_must_be_steady(about, make, sign, discordant, steady):
     """A rank correlation of at least 0.5, 90 pairs of 120 against 30 (this project's choice)."""
     order = swapped(discordant)
     assert camera._steadiness(np.array(order)) == pytest.approx(kendalltau(range(16), order).statistic)
-    share, _ = camera._radial((case := about(stepped(order[:: sign]), make.area(CORNER, 1.0))), case.area)
+    share, _ = camera._radial((case := about(stepped(order[::sign]), make.area(CORNER, 1.0))), case.area)
     assert (share != 0.0) is steady
 
 

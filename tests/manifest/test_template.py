@@ -11,7 +11,7 @@ import tifffile
 import yaml
 from heatbrief.errors import UserError
 from heatbrief.manifest.load import load_manifest
-from heatbrief.manifest.template import BROKEN_MARK, first_manifest, new_manifest, quoted
+from heatbrief.manifest.template import BROKEN_MARK, first_manifest, quoted
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
@@ -38,6 +38,10 @@ def folder(tmp_path: Path) -> Path:
     (root / "published" / "x.png").touch()
     (root / ".hidden.png").touch()
     return root
+
+
+def new_manifest(folder: Path) -> str:
+    return first_manifest(folder).text
 
 
 def loaded(folder: Path):

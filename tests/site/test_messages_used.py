@@ -30,7 +30,7 @@ WHOLE = {"sections", "trades", "verdict", "urgency", "rival_status", "gate", "st
 
 TAKE_A_BRANCH = ("words.get", "site.words.get", "self.words.get", "self.get")
 
-BY_VALUE = ("labels", "inputs", "phrases", "said", "percent_labels")
+BY_VALUE = ("labels", "inputs", "phrases", "said", "percent_labels", "practices")
 """Sections whose names are names or words of results: something in the packages must write these."""
 
 ENOUGH = re.compile(r"(?:[^a-z]*[a-z]){6}").match

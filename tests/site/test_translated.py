@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import ast
-import re
 import dataclasses
+import re
 from pathlib import Path
 
 import pytest

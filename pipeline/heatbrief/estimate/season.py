@@ -109,9 +109,7 @@ def drive_factor(finding: Finding, context: Context, power: int = 1) -> Factor |
     if drive is None or abs(drive.value) < 1.0:
         return None
     shared = own is None and drive == context.conditions.difference
-    return Factor(
-        "air difference at the time" if shared else f"air difference at {finding.id}", size_of(drive), power
-    )
+    return Factor("air difference at the time" if shared else f"air difference at {finding.id}", size_of(drive), power)
 
 
 def season_heat(conductance: Quantity, degree_days: Quantity) -> Quantity:

@@ -57,11 +57,6 @@ class FirstManifest:
     broken: tuple[str, ...]
 
 
-def new_manifest(folder: Path, inspect: Sequence[str] = (), shots: Sequence[Asked] = ()) -> str:
-    """The text of `first_manifest`."""
-    return first_manifest(folder, inspect, shots).text
-
-
 def first_manifest(
     folder: Path, inspect: Sequence[str] = (), shots: Sequence[Asked] = (), language: str = ""
 ) -> FirstManifest:
