@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 import yaml
+from heatbrief.detect.gates import gate_rules
 from heatbrief_site import resource
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -30,7 +31,7 @@ WHOLE = {"sections", "trades", "verdict", "urgency", "rival_status", "gate", "st
 
 TAKE_A_BRANCH = ("words.get", "site.words.get", "self.words.get", "self.get")
 
-BY_VALUE = ("labels", "inputs", "phrases", "said", "percent_labels", "practices")
+BY_VALUE = ("labels", "inputs", "phrases", "said", "percent_labels")
 """Sections whose names are names or words of results: something in the packages must write these."""
 
 ENOUGH = re.compile(r"(?:[^a-z]*[a-z]){6}").match
@@ -132,7 +133,11 @@ def asked() -> set[str]:
 def test_every_sentence_is_asked_for(asked):
     told = patterns({name for name in asked if name.partition(".")[0] in MESSAGES})
     left = [name for name in leaves(MESSAGES) if name not in asked and not any(one.fullmatch(name) for one in told)]
-    assert [name for name in left if not name.startswith(BY_VALUE)] == ["language"]
+    assert [name for name in left if not name.startswith((*BY_VALUE, "practices."))] == ["language"]
+
+
+def test_every_practice_of_the_gates_has_its_name_and_no_other():
+    assert set(MESSAGES["practices"]) == {rule.rule_set for rule in gate_rules()}
 
 
 @pytest.mark.parametrize("section", [*BY_VALUE, *sorted(WHOLE - {"numbers", "mark"})])
