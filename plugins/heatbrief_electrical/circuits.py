@@ -250,4 +250,5 @@ STEP = Step(
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=("ul-489", "rated-rise", "load-exponent", "load-gate", "neta-100-18"),
+    title="circuits of a panel",
 )

@@ -253,4 +253,5 @@ STEP = Step(
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=("microinverter-study", "inverter-derating", "neta-100-18", "load-gate"),
+    title="like inverters",
 )

@@ -330,4 +330,5 @@ STEP = Step(
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=("astm-e1934-patterns", "incropera"),
+    title="heat at a joint",
 )

@@ -114,4 +114,5 @@ STEP = Step(
     reads=("conditions", "camera", "regions", "facts", "view"),
     cautions=ALWAYS,
     sources=("neta-100-18", "practice-tables", "nema-mg1-classes", "load-gate", "load-exponent", "wind-table"),
+    title="like motors",
 )

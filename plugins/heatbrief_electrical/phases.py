@@ -213,4 +213,5 @@ STEP = Step(
         "load-gate",
         "wind-table",
     ),
+    title="three phases and the neutral",
 )

@@ -279,4 +279,5 @@ STEP = Step(
         "single-conductor-steel",
         "load-gate",
     ),
+    title="parts without a twin",
 )

@@ -186,4 +186,5 @@ STEP = Step(
         "rated-rise",
         "load-exponent",
     ),
+    title="like parts at like load",
 )

@@ -137,4 +137,5 @@ STEP = Step(
     unscaled=True,
     cautions=ALWAYS,
     sources=("nema-mg1", "unbalance-limits", "nema-mg1-classes", "ten-degree-rule"),
+    title="unbalance of voltages and currents",
 )

@@ -141,4 +141,5 @@ STEP = Step(
     "load are given.",
     reads=("prices",),
     sources=("churchill-chu-1975", "stefan-boltzmann", "iso-13789", "ohm-joule"),
+    title="power lost in an overheated part",
 )

@@ -211,8 +211,8 @@ def _proved(
     return conclude(
         case,
         title=f"Air enters at {region.name}",
-        summary=f"{_contrast(area, 'Changed by')} when the fan made {pressure.value:g} Pa; in {still.id}, without the "
-        "fan, it was not there. "
+        summary=f"{_contrast(area, 'Changed by')} when the fan made {pressure.value:g} Pa; in the picture without the "
+        "fan it was not there. "
         f"Only moving air can have {word} the surface between the two pictures: consistent with a gap that leaks.",
         criterion=Criterion(
             settings.least, because="changes below it are drift of the room between the two pictures (common practice)"
@@ -274,6 +274,7 @@ STEPS = (
         run=run_single,
         settings=Settings,
         domain="envelope",
+        title="air leaks in one picture",
         summary="Plumes of air at edges in one picture; at most suspect.",
         shows=SHOWS,
         facts=(AIR_BEYOND, *facts_for(RIVALS)),
@@ -284,11 +285,12 @@ STEPS = (
     Step(
         name=PAIR,
         stage="detect",
-        version=2,
+        version=3,
         run=run_pair,
         settings=Settings,
         domain="envelope",
         scope="sequence",
+        title="air leaks with and without a fan",
         summary="What changed between a picture without and one with a pressure difference: moving air.",
         shows=SHOWS,
         facts=(AIR_BEYOND, *facts_for(("recent touch",))),

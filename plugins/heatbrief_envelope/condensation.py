@@ -247,4 +247,5 @@ STEP = Step(
     cautions=("envelope.mould",),
     sources=("iso-13788", "irish-part-l", "din-4108-2", "bre-ip-1-06"),
     status="stable",
+    title="mould and condensation",
 )

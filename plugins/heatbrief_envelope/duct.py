@@ -182,4 +182,5 @@ STEP = Step(
     cautions=("envelope.attic", "envelope.attic-heat"),
     sources=("ashrae-152", "churchill-chu-cylinder"),
     status="stable",
+    title="insulation of air ducts",
 )

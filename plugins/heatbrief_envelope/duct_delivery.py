@@ -166,4 +166,5 @@ STEP = Step(
     summary="Conduction gain and delivery effectiveness of ducts outside the rooms (ASHRAE 152).",
     sources=("ashrae-152", "exchanger"),
     status="trial",
+    title="what air ducts deliver",
 )

@@ -206,4 +206,5 @@ STEP = Step(
     cautions=("envelope.wall-opening",),
     sources=("iso-6946", "en-1264"),
     status="trial",
+    title="radiator niches, slab edges, heated floors",
 )

@@ -189,4 +189,5 @@ STEP = Step(
         "envelope-surface-examples",
     ),
     status="stable",
+    title="missing insulation",
 )

@@ -236,4 +236,5 @@ STEP = Step(
     summary="Air flow of leaks with a known opening and of a house with a known fan test, with its heat.",
     sources=("modelica-airflow", "ashrae-infiltration", "energyplus-infiltration"),
     status="trial",
+    title="air flow of leaks",
 )

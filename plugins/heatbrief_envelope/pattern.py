@@ -147,4 +147,5 @@ STEP = Step(
     cautions=("envelope.ladders",),
     sources=("gate-astm-c1060", "gate-en-13187"),
     status="trial",
+    title="patterns without a temperature scale",
 )

@@ -202,4 +202,5 @@ STEP = Step(
     cautions=("envelope.ladders",),
     sources=("gate-astm-c1153", "gate-roof-practice"),
     status="trial",
+    title="wet roof insulation",
 )

@@ -217,4 +217,5 @@ STEP = Step(
     cautions=("envelope.ladders",),
     sources=("iso-6946",),
     status="trial",
+    title="window with its shade up and down",
 )

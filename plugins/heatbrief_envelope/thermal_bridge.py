@@ -265,4 +265,5 @@ STEP = Step(
     cautions=("envelope.wall-opening",),
     sources=("iso-6946", "scottish-6b", "asdrubali-2012", "irish-part-l", "din-4108-2"),
     status="stable",
+    title="thermal bridges",
 )

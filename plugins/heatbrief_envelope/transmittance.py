@@ -292,4 +292,5 @@ STEP = Step(
         "juerges-1924",
     ),
     status="trial",
+    title="heat transmittance of a surface (U-value)",
 )

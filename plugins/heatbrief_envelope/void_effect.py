@@ -112,4 +112,5 @@ STEP = Step(
     summary="Effect of a patch without insulation on the whole surface, averaged by area.",
     sources=("ashrae-parallel", "envelope-assemblies"),
     status="trial",
+    title="effect of a missing patch of insulation",
 )

@@ -146,4 +146,5 @@ STEP = Step(
     cautions=("envelope.ladders",),
     sources=("irish-part-l",),
     status="stable",
+    title="window frames",
 )

@@ -111,4 +111,5 @@ STEP = Step(
     cautions=("plumbing.digging",),
     sources=("plumbing-canal-survey", "wet-bulb-floor", "plumbing-sun"),
     status="trial",
+    title="cold places in the ground",
 )

@@ -256,4 +256,5 @@ STEP = Step(
     cautions=("plumbing.water-and-electricity", "plumbing.mould"),
     sources=("wet-bulb-floor", "plumbing-instruments"),
     status="trial",
+    title="damp places inside",
 )

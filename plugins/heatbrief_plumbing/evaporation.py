@@ -211,4 +211,5 @@ STEP = Step(
     reads=("conditions", "prices"),
     sources=("lewis", "mass-balance", "iso-6946", "wet-bulb-floor"),
     status="trial",
+    title="water that evaporates",
 )

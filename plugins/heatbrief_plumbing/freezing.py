@@ -167,4 +167,5 @@ STEP = Step(
     cautions=("plumbing.frost",),
     sources=("plumbing-frost-alert", "plumbing-frost-away"),
     status="trial",
+    title="pipes near freezing",
 )

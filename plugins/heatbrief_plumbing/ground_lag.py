@@ -84,4 +84,5 @@ STEP = Step(
     reads=("regions", "facts"),
     sources=("carslaw-jaeger", "de-vries-1963"),
     status="trial",
+    title="time from a pipe to the surface",
 )

@@ -136,4 +136,5 @@ STEP = Step(
     facts=(INLET, DEPTH, *facts_for(RIVALS)),
     cautions=("plumbing.open-water",),
     status="trial",
+    title="other water entering open water",
 )

@@ -187,4 +187,5 @@ STEP = Step(
     reads=("conditions", "prices", "regions", "facts"),
     sources=("leak-tables", "usgs-drip"),
     status="trial",
+    title="water lost by a leak",
 )

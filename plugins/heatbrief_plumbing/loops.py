@@ -206,4 +206,5 @@ STEP = Step(
     cautions=("plumbing.scald",),
     sources=("en-442", "en-1264", "plumbing-floor-uneven"),
     status="trial",
+    title="radiators and loops that stay cold",
 )

@@ -244,4 +244,5 @@ STEP = Step(
     cautions=("plumbing.scald",),
     sources=("en-1264", "plumbing-floor-tracing"),
     status="trial",
+    title="leaks along a hot pipe",
 )

@@ -167,4 +167,5 @@ STEP = Step(
     reads=("conditions", "prices", "regions", "facts"),
     sources=("churchill-chu-cylinder", "iso-6946"),
     status="trial",
+    title="heat of bare pipes and tanks",
 )

@@ -272,4 +272,5 @@ STEP = Step(
     cautions=("plumbing.scald",),
     sources=("cylinder-conduction",),
     status="trial",
+    title="insulation of pipes",
 )

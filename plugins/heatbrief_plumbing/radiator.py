@@ -169,4 +169,5 @@ STEP = Step(
     cautions=("plumbing.scald",),
     sources=("en-442", "plumbing-radiator-pattern"),
     status="trial",
+    title="cold parts of a radiator",
 )

@@ -219,4 +219,5 @@ STEP = Step(
     cautions=("plumbing.opening-floor",),
     sources=("en-1264", "carslaw-jaeger", "de-vries-1963"),
     status="trial",
+    title="where pipes run",
 )

@@ -238,4 +238,5 @@ STEP = Step(
     cautions=("plumbing.scald", "plumbing.stored-water"),
     sources=("iso-6946", "plumbing-hse-legionella", "plumbing-us-heater"),
     status="trial",
+    title="standby heat of water heaters",
 )

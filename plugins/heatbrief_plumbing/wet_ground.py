@@ -135,8 +135,8 @@ def _wet(
     return conclude(
         case,
         title=f"Wet spot in {region.name} after the valve opened",
-        summary=f"An area of {size_of(area)} became {abs(area.contrast.value):.1f} {unit_of(area)} {word} than in "
-        f"{before.id}, when the valve was shut.{grown} Consistent with water reaching the surface; shade that "
+        summary=f"An area of {size_of(area)} became {abs(area.contrast.value):.1f} {unit_of(area)} {word} than "
+        f"before, when the valve was shut.{grown} Consistent with water reaching the surface; shade that "
         f"was there before has been taken out.{sun_words(sun)}",
         criterion=Criterion(
             settings.least, because="smaller changes come from clouds, wind and drift (common practice)"
@@ -272,7 +272,7 @@ STEPS = (
     Step(
         name=SEQUENCE,
         stage="detect",
-        version=2,
+        version=3,
         run=run_sequence,
         settings=Settings,
         domain="plumbing",
@@ -283,5 +283,6 @@ STEPS = (
         cautions=("plumbing.digging",),
         sources=("plumbing-canal-survey", "wet-bulb-floor"),
         status="trial",
+        title="ground that becomes wet",
     ),
 )

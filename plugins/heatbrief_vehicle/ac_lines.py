@@ -180,4 +180,5 @@ STEP = Step(
     reads=READS,
     cautions=CAUTIONS,
     sources=SOURCES,
+    title="lines and condenser of the air conditioning",
 )

@@ -114,4 +114,5 @@ STEP = Step(
     reads=READS,
     cautions=CAUTIONS,
     sources=SOURCES,
+    title="belt drive",
 )

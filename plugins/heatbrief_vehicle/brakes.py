@@ -199,4 +199,5 @@ STEP = Step(
     reads=READS,
     cautions=CAUTIONS,
     sources=("brake-sides", "brake-trial"),
+    title="brakes of an axle",
 )

@@ -189,4 +189,5 @@ STEP = Step(
     reads=READS,
     cautions=CAUTIONS,
     sources=SOURCES,
+    title="battery and charging",
 )

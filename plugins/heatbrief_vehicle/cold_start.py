@@ -187,4 +187,5 @@ STEP = Step(
     reads=READS,
     cautions=CAUTIONS,
     sources=SOURCES,
+    title="exhaust after a cold start",
 )

@@ -109,4 +109,5 @@ STEP = Step(
     reads=READS,
     cautions=CAUTIONS,
     sources=SOURCES,
+    title="catalytic converter",
 )

@@ -147,6 +147,7 @@ STEP = Step(
     status="trial",
     shows=SHOWS,
     facts=(SINCE_START, SHIELDED, BANK, *SURFACE_FACTS),
+    title="exhaust by cylinder",
     summary="Compares exhaust runners by cylinder with statistics for small groups; says how much, not why.",
     reads=READS,
     cautions=CAUTIONS,

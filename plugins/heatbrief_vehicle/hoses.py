@@ -162,4 +162,5 @@ STEP = Step(
     reads=READS,
     cautions=CAUTIONS,
     sources=SOURCES,
+    title="coolant hoses",
 )

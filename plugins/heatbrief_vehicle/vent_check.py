@@ -151,4 +151,5 @@ STEP = Step(
     reads=READS,
     cautions=CAUTIONS,
     sources=(SOURCE,),
+    title="vents of the air conditioning",
 )

@@ -168,4 +168,5 @@ STEP = Step(
     reads=READS,
     cautions=CAUTIONS,
     sources=SOURCES,
+    title="warm-up after a cold start",
 )

@@ -58,6 +58,8 @@ def test_new_then_check_then_run(heatbrief, pictures, tmp_path):
 def test_check_names_what_cannot_be_used(heatbrief, pictures):
     heatbrief("new", pictures)
     (pictures / "ir" / "attic.tiff").write_bytes(b"II*\0")
+    (pictures / "survey.yaml").unlink()
+    assert "marked there: ir/attic.tiff." in heatbrief("new", pictures).out
     done = heatbrief("check", pictures)
     assert done.code == 3
     assert "attic.tiff" in done.err

@@ -156,10 +156,12 @@ def test_every_number_leads_to_the_step_the_file_and_the_source(demo, heatbrief)
             (finding["check"], finding["sources"]),
             *((one["step"], one["sources"]) for one in estimates),
         ]:
-            link = re.search(rf'href="[./]*/method\.html#(step-[^"]+)"><bdi>{re.escape(step)}, version (\d+)<', page)
+            link = re.search(
+                rf'href="[./]*/method\.html#(step-[^"]+)"><bdi>[^<]*\({re.escape(step)}\), version (\d+)<', page
+            )
             assert link, (finding["id"], step)
             assert int(link[2]) == took_part[step]
-            assert f'<details id="{link[1]}"><summary><b>{step}</b>' in method
+            assert f'<details id="{link[1]}">' in method and f"</b> <code>{step}</code>" in method
             asked.setdefault(step, heatbrief("explain", step).out)
             file, function = re.search(r"^Written in: (.+\.py), function (\w+)$", asked[step], re.MULTILINE).groups()
             assert re.search(rf"^def {function}\(", (ROOT / file).read_text("utf-8"), re.MULTILINE), (file, function)

@@ -79,7 +79,9 @@ def test_of_many_distances_the_nearest_and_the_farthest_are_said(seen):
 @pytest.mark.parametrize("missing", ["field_of_view: [56 deg, 42 deg], ", "distance: 2 m, ", "size: [320, 240], "])
 def test_without_lens_distance_or_size_it_says_what_to_give(seen, missing):
     said = seen(PLANNED.replace(missing, "")).visit[0]
-    assert "is not known" in said and "`distance`" in said and "field_of_view" in said
+    assert "is not known" in said
+    for name in ("distance", "field_of_view", "size"):
+        assert (f"`{name}" in said or f"{{{name}" in said) == missing.startswith(name)
 
 
 def test_the_smallest_difference_is_what_the_search_finds():
@@ -163,8 +165,32 @@ def test_the_size_of_pictures_that_exist_is_measured(seen, tmp_path):
     found = seen(PLANNED.replace("size: [320, 240], ", "") + pictures)
     pixel = 2 * 2.0 * math.tan(math.radians(28.0)) / 160
     assert f"a pixel covers about {1000 * pixel:.2g} mm" in found.visit[0]
-    assert "for some pictures" in found.visit[1]
+    assert "is not known for gone.tiff: give `size` for the pictures" in found.visit[1]
+    assert not any("No check looks" in one for one in found.notes)
     assert [(problem.where, problem.code) for problem in found.problems] == [("gone.tiff", "picture-missing")]
+
+
+def test_a_picture_that_no_check_looks_at_is_named_with_the_words_that_checks_go_by(seen, tmp_path):
+    tifffile.imwrite(tmp_path / "a.tiff", np.full((240, 320), 29400, np.uint16))
+    tifffile.imwrite(tmp_path / "b.tiff", np.full((240, 320), 29400, np.uint16))
+    (tmp_path / "c.tiff").write_bytes(b"II*\0")
+    pictures = (
+        "thermograms: [{file: a.tiff, shows: hall}, {file: b.tiff, shows: wall}, {file: c.tiff, shows: broken}]\n"
+    )
+    notes = seen(PLANNED + pictures).notes
+    assert any("No check looks at a.tiff: no check that is chosen goes by 'hall'" in one for one in notes)
+    assert any("checks go by: " in one and " ceiling, " in one for one in notes)
+    assert not any("b.tiff" in one or "c.tiff" in one for one in notes)
+    bare = seen(PLANNED.replace(", shows: wall from inside", "") + "thermograms: [{file: a.tiff}]\n").notes
+    assert any("No check looks at a.tiff: say what it shows" in one for one in bare)
+
+
+@pytest.mark.parametrize(("own", "strange"), [("", 1), (", scale: {values: counts}", 0)])
+def test_one_picture_can_be_kept_out_of_the_scale_of_the_others(seen, tmp_path, own, strange):
+    tifffile.imwrite(tmp_path / "a.tiff", np.full((240, 320), 128, np.uint16))
+    shared = PLANNED.replace("defaults: {", "defaults: {scale: {kelvin_per_count: 0.01}, ")
+    found = seen(shared + f"thermograms: [{{file: a.tiff, shows: wall{own}}}]\n")
+    assert len(found.warnings) == strange and found.problems == ()
 
 
 @pytest.mark.parametrize("listed", ["", "thermograms: []\n"])

@@ -11,7 +11,7 @@ import tifffile
 import yaml
 from heatbrief.errors import UserError
 from heatbrief.manifest.load import load_manifest
-from heatbrief.manifest.template import new_manifest, quoted
+from heatbrief.manifest.template import BROKEN_MARK, first_manifest, quoted
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
@@ -38,6 +38,10 @@ def folder(tmp_path: Path) -> Path:
     (root / "published" / "x.png").touch()
     (root / ".hidden.png").touch()
     return root
+
+
+def new_manifest(folder: Path) -> str:
+    return first_manifest(folder).text
 
 
 def loaded(folder: Path):
@@ -70,13 +74,34 @@ def test_it_loads_and_holds_what_could_be_read(folder):
 def test_it_asks_for_what_could_not(folder):
     text = new_manifest(folder)
     assert text == new_manifest(folder)
-    for question in ("How warm was it inside?", "kelvin is one count?", "in which unit", "made of?"):
+    for question in ("How warm was it inside?", "kelvin is one count?", "in degC, kelvin or degF", "made of?"):
         assert question in text
+
+
+def test_the_scale_of_most_is_asked_once_and_that_of_the_others_with_them(folder):
+    shared, _, own = new_manifest(folder).partition("thermograms:")
+    assert shared.count("# scale: {kelvin_per_count") == 1 and "# scale: {values" not in shared
+    assert own.count("# scale: {values: degC}") == 2 and "# scale: {kelvin_per_count" not in own
+    for name in ("attic-001.tiff", "attic-002.tiff", "roof.npy"):
+        (folder / "ir" / name).unlink()
+    shared, _, own = new_manifest(folder).partition("thermograms:")
+    assert "# scale: {values" in shared and own.count("# scale: {kelvin_per_count") == 1
+
+
+def test_files_that_cannot_be_read_are_marked_and_named(folder):
+    (folder / "ir" / "notes.txt").write_text("the attic was hot\n")
+    (folder / "ir" / "cut.png").write_bytes(b"\x89PNG")
+    found = first_manifest(folder)
+    assert found.broken == ("broken.tiff", "ir/cut.png", "ir/notes.txt")
+    lines = found.text.split("\n")
+    for name in found.broken:
+        assert lines[lines.index(f"  - file: {name}") + 1] == BROKEN_MARK
+    assert found.text.count(BROKEN_MARK) == 3
 
 
 def test_every_question_can_be_answered_by_removing_its_mark(folder):
     """The commented lines are valid manifest lines in their place."""
-    lines = [line for line in new_manifest(folder).split("\n") if "scale: {values" not in line]
+    lines = new_manifest(folder).split("\n")
     answered = [
         line.replace("# ", "", 1)
         if line.strip().startswith("# ") and line.strip()[2:].split(":")[0].isidentifier()

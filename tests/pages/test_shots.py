@@ -57,6 +57,28 @@ def test_the_page_needs_no_other_file_and_asks_for_each_fact():
         assert words in text
 
 
+def test_the_page_in_german_has_no_english_left_but_names_of_the_manifest(heatbrief, tmp_path):
+    import numpy as np
+
+    done = heatbrief("new", tmp_path / "walk", "--for", ",".join(DOMAINS), "--language", "de")
+    assert done.code == 0 and "--language de" in done.out
+    registry = load_registry()
+    page = (tmp_path / "walk" / "shots.html").read_text("utf-8").replace("&#39;", "'").replace("&#34;", '"')
+    assert '<html lang="de">' in page and "Aufnahmeliste: Gebäudehülle" in page
+    facts = {fact.name: fact for step in registry.steps.values() for fact in step.facts}
+    for domain in (registry.domains[key] for key in DOMAINS):
+        english = [domain.summary, *(shot.what for shot in domain.shots)]
+        english += [facts[name].help for shot in domain.shots for name in shot.facts]
+        for caution in (registry.cautions[key] for key in domain.cautions):
+            english += [caution.applies, *caution.points]
+        assert [one for one in english if f">{one}<" in page] == []
+    tifffile.imwrite(tmp_path / "walk" / "ceiling-1.tiff", np.full((6, 8), 29300, np.uint16))
+    assert heatbrief("new", tmp_path / "walk", "--for", "envelope", "--language", "de").code == 0
+    assert load_manifest(tmp_path / "walk" / "survey.yaml", registry).language == "de"
+    unknown = heatbrief("new", tmp_path / "other", "--for", "envelope", "--language", "xx")
+    assert unknown.code == 2 and "error[unknown-language]" in unknown.err and not (tmp_path / "other").exists()
+
+
 def test_hostile_texts_stay_text():
     evil = "<script>alert(1)</script>{{7*7}}"
     domain = Domain("x", evil, evil, ("x.c",), (Shot("k", evil, evil),))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import re
 
+import jinja2
 import pytest
 import yaml
 from heatbrief.errors import UserError
@@ -13,9 +14,11 @@ from heatbrief.manifest.load import load_manifest
 from heatbrief.model.caution import STANDING_LINE
 from heatbrief.registry import Registry, load_registry
 from heatbrief.site import words
+from heatbrief.site.mkdocs_hook import on_env
 from heatbrief.site.prose import numerals
 from heatbrief.site.words import Words
 from heatbrief_site import languages, resource
+from mkdocs.exceptions import BuildError
 
 
 def sentences(language: str) -> dict[str, str]:
@@ -84,6 +87,18 @@ def test_names_that_templates_would_mistake_are_not_used():
         if file.name.endswith(".html"):
             used = re.findall(r"\{\{[^}]*?\b[a-z]\w*\.(\w+)\s*[}|]", file.read_text("utf-8"))
             assert not methods & set(used), file.name
+
+
+def test_a_name_that_a_template_misspells_is_refused_with_its_place():
+    env = on_env(
+        jinja2.Environment(loader=jinja2.DictLoader({"a.html": "{% if d.x %}!{% endif %}\n{{ d.x }}"})),
+        config={},
+        files=[],
+    )
+    assert env.get_template("a.html").render(d={"x": "good"}) == "!\ngood"
+    with pytest.raises(BuildError, match=r"a\.html, line 2: .* no attribute 'x'"):
+        env.get_template("a.html").render(d={})
+    assert env.from_string("{% if d.x %}!{% endif %}").render(d={}) == ""
 
 
 def test_the_standing_line_is_that_of_the_model():

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 import yaml
+from heatbrief.detect.gates import gate_rules
 from heatbrief_site import resource
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -133,7 +134,11 @@ def asked() -> set[str]:
 def test_every_sentence_is_asked_for(asked):
     told = patterns({name for name in asked if name.partition(".")[0] in MESSAGES})
     left = [name for name in leaves(MESSAGES) if name not in asked and not any(one.fullmatch(name) for one in told)]
-    assert [name for name in left if not name.startswith(BY_VALUE)] == ["language"]
+    assert [name for name in left if not name.startswith((*BY_VALUE, "practices."))] == ["language"]
+
+
+def test_every_practice_of_the_gates_has_its_name_and_no_other():
+    assert set(MESSAGES["practices"]) == {rule.rule_set for rule in gate_rules()}
 
 
 @pytest.mark.parametrize("section", [*BY_VALUE, *OF_ONE_KIND])

@@ -272,7 +272,8 @@ def test_the_portfolio_adds_the_properties(published, kind, language):
 def test_every_caution_of_the_plan_stands_there_once_in_full_and_at_its_steps(published, kind, language):
     document = results(published, kind)
     text = (published / kind / SLUG / "site" / "plan.html").read_text("utf-8")
-    full = {one["key"]: one["points"] for one in document["cautions"]}
+    told = document["texts"].get(language, {})
+    full = {one["key"]: [told.get(point, point) for point in one["points"]] for one in document["cautions"]}
     steps = re.findall(r'<li class="step .*?</li>', text, flags=re.DOTALL)
     used = {key for item in document["plan"] for key in item["cautions"]}
     assert used and len(re.findall(r'<div id="caution-', text)) == len(used)

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import ast
+import dataclasses
 import re
 from pathlib import Path
 
 import pytest
 from heatbrief.api import Translation, hookimpl, load_texts
-from heatbrief.api.translation import pattern_of, text_fault
+from heatbrief.api.translation import fixed_parts, text_fault, words_in
 from heatbrief.detect import rivals_camera, rivals_load, rivals_picture, rivals_scene
 from heatbrief.engine.translate import translated
+from heatbrief.model.results import InOrder
 from heatbrief.registry import build_registry, load_registry
+from heatbrief.site.prose import figures, point_numerals
 from heatbrief.site.words import Words
 from heatbrief.store.results import read_results
 from support import ROOT
@@ -94,6 +97,16 @@ def test_a_german_demonstration_has_no_untranslated_fixed_label(tmp_path, heatbr
     for one in results.estimates:
         fixed |= {part for row in one.assumptions for part in (row.name, row.origin)}
     assert sorted(fixed - set(texts)) == []
+    told = {one.summary for one in results.findings} | {one.does for one in results.plan}
+    told |= {line for one in results.cautions for line in (one.applies, *one.points, *one.defer)}
+    for one in results.findings:
+        told |= {part for rival in one.rivals for part in (rival.evidence, rival.missing)} | {*one.next_time}
+        told |= {part for gate in one.gates for part in (gate.reason, gate.remedy)}
+        told |= {quantity.method for quantity in one.measured.values()}
+    told |= {line for one in results.thermograms for line in one.notes} | {one.remedy for one in results.not_analysed}
+    assert len(told) > 250 and sorted(told - set(texts) - {""}) == []
+    behind = [_behind(one.message) for one in (*results.not_analysed, *results.in_order)]
+    assert [one for one in behind if not any(part in texts for part in one)] == []
     names = {name for one in (*results.findings,) for name in one.measured}
     names |= {name for one in (*results.estimates, *results.plan) for name in one.quantities}
     for one in results.thermograms:
@@ -105,6 +118,21 @@ def test_a_german_demonstration_has_no_untranslated_fixed_label(tmp_path, heatbr
     assert "Luft dringt ein: wall foot by the sofa" in page
     method = (tmp_path / "out" / "lanternmoth-lane-9" / "site" / "method.html").read_text("utf-8")
     assert '<span lang="de">Luftfahnen an Kanten' in method
+
+
+def _behind(message: str) -> tuple[str, ...]:
+    """A message whole, and without the picture, finding or step it starts with."""
+    head, _, rest = message.partition(":")
+    return message, rest.strip(), message[len(head.partition(",")[0]) :].lstrip(",: ")
+
+
+def test_every_sentence_of_actions_cautions_and_shots_has_its_twin(german):
+    registry = load_registry()
+    wanted = {one.does for one in registry.actions.values()} | {one.title for one in registry.steps.values()}
+    for one in registry.cautions.values():
+        wanted |= {one.applies, *one.points, *one.defer, *(figure.text for figure in one.figures)}
+    wanted |= {shot.what for domain in registry.domains.values() for shot in domain.shots}
+    assert len(wanted) > 300 and sorted(wanted - set(german) - {""}) == []
 
 
 def test_the_more_exact_of_two_that_fit_is_taken_and_words_within_are_translated(built):
@@ -131,10 +159,61 @@ def test_faulty_texts_are_refused_with_their_origin(texts):
     assert registry.texts == {} and "trial 1.0" in registry.refused[0].where
 
 
-def test_places_take_any_words_but_braces_of_the_words_stay():
-    pattern = pattern_of("{}: warm at {}")
-    assert pattern.fullmatch("{0} {x}: warm at (a+b").groups() == ("{0} {x}", "(a+b")
-    assert pattern_of("plain") is None
+@pytest.mark.parametrize(
+    ("english", "text", "words"),
+    [
+        ("{}: warm at {}", "{0} {x}: warm at (a+b", ("{0} {x}", "(a+b")),
+        ("{}{} K", "ab K", ("a", "b")),
+        ("{} K", " K", None),
+        ("warm {}", "cold 3", None),
+        ("{} and {} and {}", "a and b and c and d", ("a", "b", "c and d")),
+        ("{}: {}.", ": a.", None),
+    ],
+)
+def test_places_take_any_words_but_braces_of_the_words_stay(english, text, words):
+    assert words_in(fixed_parts(english), text) == words
+    assert fixed_parts("plain") == ("plain",)
+
+
+def test_a_text_of_several_sentences_is_put_together_and_stays_english_when_one_has_no_counterpart(built):
+    texts = {
+        "{} K colder than around it": "{0} K kälter als ringsum",
+        "consistent with a leak.": "passt zu einem Leck.",
+        "warm": "warm!",
+        "{} here": "hier {0}",
+    }
+    said = (
+        "3.1 K colder than around it; consistent with a leak.",
+        "Consistent with a leak. 3 K colder than around it.",
+        "3.1 K colder than around it. Nobody wrote this.",
+        "Nobody wrote this. warm here",
+    )
+    document = dataclasses.replace(built.results, in_order=tuple(InOrder("a", "x.y", one) for one in said))
+    found = translated(document, {"x.de": Translation("x.de", "de", texts)}, ["de"])["de"]
+    assert [found.get(one) for one in said] == [
+        "3.1 K kälter als ringsum; passt zu einem Leck.",
+        "Passt zu einem Leck. 3 K kälter als ringsum.",
+        None,
+        None,
+    ]
+
+
+def test_what_a_message_is_about_is_left_out_before_it_is_looked_up(built):
+    document = dataclasses.replace(built.results, in_order=(InOrder("panel", "x.y", "panel, lid: even along 3 m."),))
+    texts = {"{}: even along {} m.": "{0}: gleichmäßig auf {1} m.", "lid": "Deckel"}
+    found = translated(document, {"x.de": Translation("x.de", "de", texts)}, ["de"])["de"]
+    assert found["lid: even along 3 m."] == "Deckel: gleichmäßig auf 3 m."
+
+
+def test_decimal_signs_follow_the_language_but_not_in_names():
+    names = {"decimal": ",", "words": {"to": "bis"}}
+    assert (
+        point_numerals('3.1 K (+2.05) in "table 100.18", 2026-07-14', names)
+        == '3,1 K (+2,05) in "table 100.18", 2026-07-14'
+    )
+    assert point_numerals("1.2 to 3.4 K, up to 2 K", names) == "1,2 bis 3,4 K, up to 2 K"
+    assert point_numerals("3.1 K", {"decimal": "."}) == "3.1 K"
+    assert figures("24.0 degC", names) == "24,0 degC" and figures("as in 24.0", names) == "as in 24.0"
 
 
 def test_files_are_found_by_their_language(tmp_path, monkeypatch):

@@ -12,6 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from heatbrief.model import Quantity
+from heatbrief.model.comparison import PicturePair
+from heatbrief.site.changes import Earlier, earlier_counts
 from heatbrief.site.colours import LEVELS, MAPS, colour_bytes
 from heatbrief.site.pictures import read_counts
 from heatbrief.site.render import VIEWER_SCRIPTS
@@ -76,6 +78,19 @@ def test_a_picture_without_scale_has_counts_and_no_bounds(built, site_of):
     data = about_picture(site, marked, site.pictures.thermal["lawn"])
     assert data["unit"] == data["difference"] == "counts" and data["bounds"] == [] and not data["scaled"]
     assert "°" not in json.dumps(viewer_panel(site_of(built), lawn), ensure_ascii=False)
+
+
+def test_what_the_earlier_picture_withheld_has_no_value_where_it_is_laid(built, site_of):
+    panel = next(one for one in built.results.thermograms if one.id == "panel")
+    width, height = panel.array.width, panel.array.height
+    glass = dataclasses.replace(panel.array, withheld=((10 * width + 20, 5), (11 * width + 20, 5)))
+    seen = read_counts(panel.array, built.objects)
+    assert (seen[10:12, 20:25] > 0).all()
+    pair = PicturePair("panel", "panel", (3.0, -2.0), "by detail", glass)
+    laid = earlier_counts(Earlier(None, built.objects, False), pair)
+    bare = np.zeros((height, width), bool)
+    bare[12:14, 17:22] = True  # moved with the picture
+    assert not laid[bare].any() and np.array_equal(laid[2:, :-3][~bare[2:, :-3]], seen[:-2, 3:][~bare[2:, :-3]])
 
 
 def test_hostile_names_stay_plain_data(built_hostile):

@@ -69,6 +69,7 @@ class Step:
     reads     parts of the Context it uses; nothing else is given to it and nothing else makes its result stale.
               "conditions" or single ones as "conditions.wind", "camera", "regions", "facts", "view", "prices"
     suffixes  ingest only: file name endings it can read
+    title     what it is called where people read of it, such as "missing insulation"; its name where there is none
     """
 
     name: str
@@ -88,6 +89,7 @@ class Step:
     sources: tuple[str, ...] = ()
     status: Maturity = "trial"
     api: int | None = None
+    title: str = ""
 
     def __post_init__(self) -> None:
         if self.api is not None:

@@ -58,11 +58,30 @@ def text_fault(texts: Mapping[str, str]) -> str:
     return ""
 
 
-def pattern_of(english: str) -> re.Pattern[str] | None:
-    """The pattern of a text with places; None for one without."""
-    if not _PLACE.search(english):
+def fixed_parts(english: str) -> tuple[str, ...]:
+    """What stands around the places of a text; one part for a text without places."""
+    return tuple(_PLACE.split(english))
+
+
+def words_in(parts: tuple[str, ...], text: str) -> tuple[str, ...] | None:
+    """The words at the places of a text that has these parts, each as short as can be; None when it has others.
+
+    Takes time in proportion to the text, whatever stands in it.
+    """
+    first, *middle, last = parts
+    if not text.startswith(first):
         return None
-    return re.compile("(.+?)".join(re.escape(part) for part in _PLACE.split(english)), re.DOTALL)
+    words, start = [], len(first)
+    for part in middle:
+        found = text.find(part, start + 1)
+        if found < 0:
+            return None
+        words.append(text[start:found])
+        start = found + len(part)
+    end = len(text) - len(last)
+    if end <= start or not text.endswith(last):
+        return None
+    return (*words, text[start:end])
 
 
 def filled(other: str, words: tuple[str, ...]) -> str:

@@ -263,4 +263,5 @@ STEP = Step(
     summary="Corrects for emissivity, reflected temperature, air and window, and states every source of error.",
     sources=("iso-18434-1", "sakuma-hattori", "gum"),
     status="stable",
+    title="correction to surface temperatures",
 )

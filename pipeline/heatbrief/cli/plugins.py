@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shlex
+import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
@@ -47,10 +49,12 @@ def new(name: str, out: Path) -> None:
             "is already there and stays as it is",
             "Choose another name, or another place with --out.",
         )
+    python = shlex.quote(sys.executable)
     for path, text in files.items():
         write_atomic(folder / path, text.encode("utf-8"))
     click.echo(
-        f"Wrote {folder} with {len(files)} files.\nNext: pip install -e '{folder}[tests]' && cd {folder} && python -m pytest -q"
+        f"Wrote {folder} with {len(files)} files.\nNext: {python} -m pip install -e {shlex.quote(f'{folder}[tests]')}\n"
+        f"Then: {python} -m pytest -q {shlex.quote(str(folder))}"
     )
 
 

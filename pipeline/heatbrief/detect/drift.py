@@ -125,4 +125,5 @@ STEP = Step(
     reads=("regions",),
     unscaled=True,
     summary="Says how far the camera moved and drifted during a sequence.",
+    title="how still the camera was",
 )

@@ -102,9 +102,12 @@ def rule_for(gate: str, purpose: str, rule_set: str = "default") -> Rule:
     kind = gate_kinds().get(gate)
     rules = [rule for rule in gate_rules() if rule.gate == gate and purpose in rule.purposes]
     rules = rules or [rule for rule in gate_rules() if rule.gate == gate and "any" in rule.purposes]
-    if kind is None or not rules:
+    if kind is None:
+        raise ValueError(f"there is no gate {gate!r}; gates: {', '.join(gate_kinds())}")
+    if not rules:
+        known = sorted({one for rule in gate_rules() if rule.gate == gate for one in rule.purposes})
         raise ValueError(
-            f"no practice asks for the gate {gate!r} in an inspection of {purpose!r}; gates: {', '.join(gate_kinds())}"
+            f"no practice asks for the gate {gate!r} with the purpose {purpose!r}; with: {', '.join(known)}"
         )
     named = [rule for rule in rules if rule.rule_set == rule_set]
     decided = [rule for rule in rules if rule.decision] if rule_set != "strictest" else []

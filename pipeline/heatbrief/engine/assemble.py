@@ -309,6 +309,7 @@ def _steps(plan: Plan) -> tuple[StepRecord, ...]:
                 step.summary,
                 settings,
                 tuple(_explained(chosen.settings)),
+                step.title,
             )
             found[step.stage, step.name, tuple(sorted(settings.items()))] = record
     return tuple(found[key] for key in sorted(found))

@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from heatbrief.api.context import Camera, ColourBar, Context, Rectangle, View
-from heatbrief.manifest.schema import CameraEntry, ColourBarEntry, Manifest, RegionEntry, ScaleEntry, ThermogramEntry
+from heatbrief.manifest.schema import (
+    COUNTS,
+    CameraEntry,
+    ColourBarEntry,
+    Manifest,
+    RegionEntry,
+    ScaleEntry,
+    ThermogramEntry,
+)
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.region import Region, Shape
 
@@ -105,7 +113,7 @@ def scale_of(entry: ScaleEntry | None) -> tuple[tuple[float, float] | None, str]
     if entry is None:
         return None, ""
     if entry.kelvin_per_count is None:
-        return None, entry.values or ""
+        return None, "" if entry.values in (None, COUNTS) else entry.values
     zero = 0.0 if entry.zero_at is None else entry.zero_at.value + CELSIUS
     return (entry.kelvin_per_count, zero), ""
 

@@ -58,6 +58,6 @@ def _said(source: str, low: float, middle: float, high: float) -> Problem | None
         remedy = (
             "Correct `scale:`. Is `kelvin_per_count` ten times too small or too large? Does count 0 mean another "
             "temperature than 0 K? Then state it, such as `zero_at: -100 degC`. Are the numbers temperatures already? "
-            "Then write `values: degC`."
+            "Then write `values: degC`. When only this picture differs from `defaults:`, give it a `scale:` of its own."
         )
     return Problem(source, CODE, message, remedy)

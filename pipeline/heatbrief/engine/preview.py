@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Container
 from dataclasses import dataclass, fields
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from heatbrief.engine.plausible import of_picture
 from heatbrief.engine.visible import floor_copy
 from heatbrief.engine.visit import before_the_visit
 from heatbrief.errors import Problem, StepError
+from heatbrief.manifest.nodes import shown
 from heatbrief.model.conditions import Conditions
 from heatbrief.model.thermogram import Picture
 from heatbrief.store.files import ObjectStore
@@ -47,7 +49,7 @@ def preview(plan: Plan) -> Preview:
     seen = {name: one for name, one in looked.items() if not isinstance(one, Problem)}
     sizes = {name: one.size for name, one in seen.items()}
     warnings = tuple(one.strange for one in seen.values() if one.strange is not None)
-    return Preview(tuple(problems), (*_missing(plan), *_unlooked(plan)), before_the_visit(plan, sizes), warnings)
+    return Preview(tuple(problems), (*_missing(plan), *_unlooked(plan, seen)), before_the_visit(plan, sizes), warnings)
 
 
 @dataclass(frozen=True)
@@ -104,11 +106,25 @@ def _missing(plan: Plan) -> list[str]:
     return [f"Conditions not given: {', '.join(missing)}. Checks that need them will say so."] if missing else []
 
 
-def _unlooked(plan: Plan) -> list[str]:
+def _unlooked(plan: Plan, seen: Container[str]) -> list[str]:
+    """Pictures that can be read and that no check looks at."""
     grouped = {member for group in plan.groups for member in group.members}
-    alone = [one.entry.file for one in plan.thermograms if not one.of("detect") and one.entry.id not in grouped]
+    alone = [
+        one.entry
+        for one in plan.thermograms
+        if one.entry.id in seen and not one.of("detect") and one.entry.id not in grouped
+    ]
     if alone and not plan.manifest.inspect and not plan.stages.detect:
         return [
             "Nothing is inspected yet: say what to look for under `inspect:`, and in `shows:` what each picture shows."
         ]
-    return [f"No check looks at {name}: say what it shows in `shows:`." for name in alone]
+    words = sorted({word for chosen in plan.stages.detect for word in chosen.step.shows})
+    said = []
+    for entry in alone:
+        if not entry.shows:
+            said.append(f"No check looks at {entry.file}: say what it shows in `shows:`.")
+        else:
+            said.append(f"No check looks at {entry.file}: no check that is chosen goes by {shown(entry.shows)}.")
+    if words and any(entry.shows for entry in alone):
+        said.append(f"Words in `shows:` that checks go by: {', '.join(words)}.")
+    return said

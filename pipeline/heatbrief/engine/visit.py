@@ -5,7 +5,7 @@ Sentences for an owner, from what the manifest states. No picture is needed and 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,35 +72,55 @@ def before_the_visit(plan: Plan, sizes: Sizes | None = None) -> tuple[str, ...]:
     return (*_smallest(plan, sizes or {}), *_differences(plan), *_conditions(plan))
 
 
-def _planned(plan: Plan, sizes: Sizes) -> Iterator[tuple[tuple[str, ...], Context, tuple[int, int] | None]]:
-    """(what its pictures show, context, size in pixels) of each kind of view; the defaults where there are no pictures."""
+@dataclass(frozen=True)
+class _Kind:
+    """One kind of view: what its pictures show, their files, what is known about it, size in pixels."""
+
+    context: Context
+    size: tuple[int, int] | None
+    words: list[str]
+    files: list[str]
+
+    @property
+    def lacks(self) -> list[str]:
+        """What the size of its pixels cannot be worked out without."""
+        camera, view = self.context.camera, self.context.view
+        lens = camera.field_of_view or (camera.pixel_pitch and camera.focal_length)
+        asked = {"`camera: {field_of_view: ...}`": lens, "`distance`": view.distance, "`size`": self.size}
+        return [name for name, given in asked.items() if not given] or list(asked)
+
+
+def _planned(plan: Plan, sizes: Sizes) -> Iterable[_Kind]:
+    """Each kind of view; the defaults where there are no pictures."""
     entries = [(one.entry.shows or one.entry.file, one.entry) for one in plan.thermograms]
     if not entries:
         given = plan.manifest.defaults or ThermogramDefaults()
         shared = {name: getattr(given, name) for name in ("distance", "size", "shows", "material", "emissivity")}
         entries = [(given.shows or "a picture", ThermogramEntry(file="", id="planned", **shared))]
-    seen: dict[object, tuple[list[str], Context, tuple[int, int] | None]] = {}
+    seen: dict[object, _Kind] = {}
     for words, entry in entries:
         size = sizes.get(entry.id, entry.size)
         key = (entry.distance, size, entry.tilt, entry.pixel_size, entry.rectangle)
-        seen.setdefault(key, ([], thermogram_context(plan.manifest, entry), size))[0].append(words)
-    yield from ((tuple(words), context, size) for words, context, size in seen.values())
+        kind = seen.setdefault(key, _Kind(thermogram_context(plan.manifest, entry), size, [], []))
+        kind.words.append(words)
+        kind.files.append(entry.file)
+    return seen.values()
 
 
 def _smallest(plan: Plan, sizes: Sizes) -> list[str]:
     """Smallest thing that counts, in length and pixels, finest view first; of many only the finest and the coarsest."""
     least, trusted = (rule_for("spot", "any", name).value for name in ("default", TRUSTED))
     found: dict[str, tuple[float, str]] = {}
-    missing = False
-    for words, context, size in _planned(plan, sizes):
-        scale = None if size is None else pixel_scale(context, *size)
+    missing: list[_Kind] = []
+    for kind in _planned(plan, sizes):
+        scale = None if kind.size is None else pixel_scale(kind.context, *kind.size)
         if scale is None:
-            missing = True
+            missing.append(kind)
             continue
         side = max(scale.width, scale.height)
-        view = context.view.distance
-        of = f" ({_named(words)})" if plan.thermograms else ""
-        far = f"From {view.value:g} m{of}" if view is not None else f"In the picture of {_named(words)}"
+        view = kind.context.view.distance
+        of = f" ({_named(kind.words)})" if plan.thermograms else ""
+        far = f"From {view.value:g} m{of}" if view is not None else f"In the picture of {_named(kind.words)}"
         text = (
             f"{far} a pixel covers about {_length(side)}. The smallest defect that counts is {_length(least * side)} "
             f"wide ({least:g} pixels); a temperature can be trusted from {_length(trusted * side)} ({trusted:g} px)."
@@ -108,16 +128,20 @@ def _smallest(plan: Plan, sizes: Sizes) -> list[str]:
         found.setdefault(text, (side, text))
     said = [text for _, text in sorted(found.values())]
     said = said if len(said) <= MOST_SAID else [said[0], said[-1]]
-    if missing:
-        said.append(
-            f"How small a defect could be seen is not known{' for some pictures' if said else ''}: give "
-            "`camera: {field_of_view: ...}`, and `distance` and `size` for the pictures or under `defaults:`."
-        )
-    return said
+    return said + ([_not_known(missing, bool(said and plan.thermograms))] if missing else [])
 
 
-def _named(pictures: tuple[str, ...]) -> str:
-    """Which pictures a sentence is about: a few by what they show, and how many more."""
+def _not_known(kinds: list[_Kind], only_some: bool) -> str:
+    """Of which pictures the smallest defect is not known, and what to give."""
+    lacks = list(dict.fromkeys(name for kind in kinds for name in kind.lacks))
+    which = f" for {_named([file for kind in kinds for file in kind.files])}" if only_some else ""
+    words = lacks[0] if len(lacks) == 1 else f"{', '.join(lacks[:-1])} and {lacks[-1]}"
+    where = "" if lacks[0].startswith("`camera") and len(lacks) == 1 else " for the pictures or under `defaults:`"
+    return f"How small a defect could be seen is not known{which}: give {words}{where}."
+
+
+def _named(pictures: Sequence[str]) -> str:
+    """Which pictures a sentence is about: a few by their words, and how many more."""
     names = [one if len(one) <= LONGEST_NAME else one[: LONGEST_NAME - 1].rstrip() + "…" for one in pictures]
     few, more = list(dict.fromkeys(names))[:FEW_NAMES], len(pictures)
     rest = more - sum(one in few for one in names)

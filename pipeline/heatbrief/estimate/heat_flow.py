@@ -152,4 +152,5 @@ STEP = Step(
     summary="Extra heat flow of areas that stand out, through the surface coefficients with their spread.",
     sources=("iso-6946", "iso-13789", "energyplus-inside", "churchill-chu-1975", "mcadams-1954", "rohsenow-1998"),
     status="trial",
+    title="heat flow at the time of the picture",
 )

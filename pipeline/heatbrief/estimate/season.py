@@ -258,6 +258,7 @@ STEP = Step(
     run=run,
     settings=Settings,
     reads=("conditions", "regions", "view", "prices", "bill"),
+    title="energy and money over a year",
     summary="Yearly energy, money and emissions of extra heat flows, by degree days, hourly weather or a bill.",
     sources=(
         "degree-day-definition",

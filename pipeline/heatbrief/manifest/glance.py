@@ -18,11 +18,17 @@ _MOST_FRAMES = 20_002
 
 @dataclass(frozen=True)
 class Glance:
-    """size (width, height) in pixels or None; what the numbers look like; `colour`: no single number for each pixel."""
+    """size (width, height) in pixels or None; what the numbers look like; `colour`: no single number for each pixel;
+    `broken`: certainly no picture.
+    """
 
     size: tuple[int, int] | None = None
     numbers: Numbers = "unknown"
     colour: bool = False
+    broken: bool = False
+
+
+BROKEN = Glance(broken=True)
 
 
 def glance(path: Path) -> Glance:
@@ -34,8 +40,8 @@ def glance(path: Path) -> Glance:
     try:
         found = look(path) if look else Glance()
     except Exception:  # any broken file: the run reports it in full
-        return Glance()
-    return found if found.size is None or (min(found.size) >= 1 and max(found.size) <= 10**6) else Glance()
+        return BROKEN
+    return found if found.size is None or (min(found.size) >= 1 and max(found.size) <= 10**6) else BROKEN
 
 
 def page_count(path: Path) -> int:
@@ -83,7 +89,7 @@ def _png(path: Path) -> Glance:
     with path.open("rb") as stream:
         head = stream.read(26)
     if head[:8] != b"\x89PNG\r\n\x1a\n" or head[12:16] != b"IHDR":
-        return Glance()
+        return BROKEN
     return Glance(
         (int.from_bytes(head[16:20], "big"), int.from_bytes(head[20:24], "big")), "integer", bool(head[25] & 2)
     )
@@ -115,7 +121,7 @@ def _text(path: Path) -> Glance:
         rows.pop(0)
     widths = {len(row) for row in rows}
     if not rows or len(widths) != 1 or not all(map(_numeric, rows)):
-        return Glance()
+        return BROKEN
     decimal = any("." in cell or "e" in cell.lower() for row in rows for cell in row)
     return Glance((widths.pop(), len(rows)), "decimal" if decimal else "integer")
 

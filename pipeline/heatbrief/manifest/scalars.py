@@ -27,6 +27,8 @@ NOTES_LIMIT = 20_000
 
 UNKNOWN = {"material": "unknown-material", "domain": "unknown-domain", "language": "unknown-language"}
 """Kind of name -> code of the problem when there is none of that name."""
+NOUNS = {"domain": "kind of inspection"}
+"""Kind of name -> what people call it, where that is another word."""
 
 Bind = Callable[["Binder", Node, str], Any]
 
@@ -55,7 +57,9 @@ def bind_text(spec: SettingSpec, name: str) -> Bind:
             known = binder.known.get(spec.names)
             if known is not None and not known.accepts(text):
                 code = UNKNOWN.get(spec.names, "unknown-name")
-                binder.problems.add(node, code, f"{shown(text)} is not a known {spec.names}", known.remedy(text))
+                binder.problems.add(
+                    node, code, f"{shown(text)} is not a known {NOUNS.get(spec.names, spec.names)}", known.remedy(text)
+                )
                 return BROKEN
         return text
 
@@ -83,13 +87,15 @@ def checked_text(binder: Binder, node: Scalar, name: str, notes: bool = False) -
     return text if notes else text.strip("\n")
 
 
-def _limits(spec: SettingSpec) -> str:
-    unit = "" if spec.unit in (None, "1") else f" {spec.unit}"
-    if spec.low is not None and spec.high is not None:
-        return f"from {spec.low:g} to {spec.high:g}{unit}"
-    if spec.high is not None:
-        return f"above 0 and at most {spec.high:g}{unit}" if spec.positive else f"at most {spec.high:g}{unit}"
-    return "above 0" if spec.positive else f"at least {spec.low:.6g}{unit}" if spec.low is not None else "finite"
+def _limits(spec: SettingSpec, percent: bool) -> str:
+    """What a number may be, in the unit of its field; a share that was written in per cent, in per cent."""
+    unit = " %" if percent else "" if spec.unit in (None, "1") else f" {spec.unit}"
+    low, high = (None if one is None else one * (100 if percent else 1) for one in (spec.low, spec.high))
+    if low is not None and high is not None:
+        return f"from {low:g} to {high:g}{unit}"
+    if high is not None:
+        return f"above 0 and at most {high:g}{unit}" if spec.positive else f"at most {high:g}{unit}"
+    return "above 0" if spec.positive else f"at least {low:.6g}{unit}" if low is not None else "finite"
 
 
 def _within(binder: Binder, node: Node, name: str, value: float, spec: SettingSpec) -> bool:
@@ -99,10 +105,11 @@ def _within(binder: Binder, node: Node, name: str, value: float, spec: SettingSp
         and (not spec.positive or value > 0)
     )
     if not good:
+        percent = spec.unit == "1" and isinstance(node, Scalar) and node.text.rstrip().endswith("%")
         binder.problems.add(
             node,
             "out-of-range",
-            f"{name} must be {_limits(spec)}, got {described(node)}",
+            f"{name} must be {_limits(spec, percent)}, got {described(node)}",
             "Check the number and its unit.",
         )
     return good
@@ -213,8 +220,8 @@ def bind_choice(choices: tuple[Any, ...], name: str) -> Bind:
             binder.problems.add(
                 node,
                 "unknown-choice",
-                f"{name} must be one of: {listed}; got {described(node)}",
-                f"Did you mean {near}?" if near else f"Write one of: {listed}.",
+                f"{name} must be {'one of: ' if len(by_text) > 1 else ''}{listed}; got {described(node)}",
+                f"Did you mean {near}?" if near else f"Write {'one of: ' if len(by_text) > 1 else ''}{listed}.",
             )
             return BROKEN
         return choice

@@ -13,6 +13,8 @@ from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import SettingOrigin, SharedFile
 from heatbrief.model.settings import setting
 
+COUNTS = "counts"
+"""The choice of `values` that keeps one picture out of a scale shared by the others."""
 Point = tuple[float, float]
 Row = tuple[float, float, float]
 
@@ -127,8 +129,10 @@ class ScaleEntry:
     zero_at: Quantity | None = setting(
         None, unit="degC", low=-1000, high=5000, help="temperature of count 0", example="-100 degC"
     )
-    values: Literal["degC", "kelvin", "degF"] | None = setting(
-        None, help="the numbers in the file are temperatures in this unit"
+    values: Literal["degC", "kelvin", "degF", "counts"] | None = setting(
+        None,
+        help="the numbers in the file are temperatures in this unit; `counts`: they are no temperatures, whatever "
+        "`defaults:` says",
     )
     bar: ColourBarEntry | None = setting(
         None, help="the picture holds colours only; this is where its colour bar is and what it says"

@@ -127,7 +127,9 @@ def _check_on(binder: Binder, node: Table, entry: StepEntry, thermograms: Collec
                 key_node, "unknown-key", f"{shown(key)} is not a key of on", suggestion(key, MATCHED, "keys")
             )
         elif key == "domain" and domains is not None and (word := entry.on.get("domain")) and not domains.accepts(word):
-            binder.problems.add(value, "unknown-domain", f"{shown(word)} is not a known domain", domains.remedy(word))
+            binder.problems.add(
+                value, "unknown-domain", f"{shown(word)} is not a known kind of inspection", domains.remedy(word)
+            )
         elif key == "thermogram" and (word := entry.on.get("thermogram")) and word not in thermograms:
             binder.problems.add(
                 value,

@@ -41,6 +41,7 @@ class _Found:
     visible: str
 
 
+BROKEN_MARK = "    # This file cannot be read as a picture. Copy it again from the camera, or delete its lines here."
 LEAST_LETTERS = 4
 SAYS_NOTHING = frozenset(
     {"image", "picture", "photo", "thermal", "thermogram", "infrared", "scan", "shot", "file", "copy"}
@@ -48,10 +49,21 @@ SAYS_NOTHING = frozenset(
 """Words of file names that do not say what a picture shows."""
 
 
-def new_manifest(folder: Path, inspect: Sequence[str] = (), shots: Sequence[Asked] = ()) -> str:
-    """The text of a `survey.yaml` for the pictures below a folder.
+@dataclass(frozen=True)
+class FirstManifest:
+    """text: that of a `survey.yaml`; broken: the files in it that cannot be read as pictures."""
+
+    text: str
+    broken: tuple[str, ...]
+
+
+def first_manifest(
+    folder: Path, inspect: Sequence[str] = (), shots: Sequence[Asked] = (), language: str = ""
+) -> FirstManifest:
+    """A `survey.yaml` for the pictures below a folder.
 
     inspect   kinds of inspection, asked for when there are none; shots: what was to be noted at which picture
+    language  of the site, where it is not English
     Raises UserError when the folder does not exist or holds no pictures.
     """
     folder = Path(folder)
@@ -67,19 +79,16 @@ def new_manifest(folder: Path, inspect: Sequence[str] = (), shots: Sequence[Aske
             f"there are no pictures ({', '.join(SUFFIXES)}) in this folder",
             "Put the pictures into it, in folders if you like.",
         )
-    return (
-        "\n".join(
-            [
-                *_head(folder, found, inspect),
-                *_defaults(found),
-                *_floors(folder),
-                "",
-                "thermograms:",
-                *_entries(found, shots),
-            ]
-        )
-        + "\n"
-    )
+    shared = _shared_numbers(found)
+    lines = [
+        *_head(folder, found, inspect, language),
+        *_defaults(found, shared),
+        *_floors(folder),
+        "",
+        "thermograms:",
+        *_entries(found, shared, shots),
+    ]
+    return FirstManifest("\n".join(lines) + "\n", tuple(one.file for one in found if one.glance.broken))
 
 
 def quoted(text: str) -> str:
@@ -179,7 +188,7 @@ def _exists(taken: str) -> bool:
     return True
 
 
-def _head(folder: Path, found: list[_Found], inspect: Sequence[str]) -> list[str]:
+def _head(folder: Path, found: list[_Found], inspect: Sequence[str], language: str) -> list[str]:
     name = folder.resolve().name
     name = name if name and not CONTROL.search(name) and "\n" not in name and "\t" not in name else "property"
     days = sorted({one.taken[:10] for one in found if one.taken})
@@ -188,6 +197,7 @@ def _head(folder: Path, found: list[_Found], inspect: Sequence[str]) -> list[str
         "# Remove the # where you know the answer. Values carry units. `heatbrief check` tells what is missing.",
         "format: 1",
         f"property: {{name: {quoted(name)}}}",
+        *([f"language: {language}"] if language not in ("", "en") else []),
         "# Who lives or works there, and where is it?   property: {name: …, address: …, client: …, surveyor: …}",
         f"date: {days[0]}" if days else "# When was the survey?\n# date: 2026-07-14",
         "",
@@ -222,22 +232,29 @@ def _head(folder: Path, found: list[_Found], inspect: Sequence[str]) -> list[str
     ]
 
 
-def _defaults(found: list[_Found]) -> list[str]:
-    kinds = {one.glance.numbers for one in found}
+def _shared_numbers(found: list[_Found]) -> str:
+    """What the numbers of most files are, for the scale that all share; whole ones when there are as many of each."""
+    kinds = Counter(one.glance.numbers for one in found if one.glance.numbers != "unknown")
+    return max(sorted(kinds, reverse=True), key=lambda kind: kinds[kind]) if kinds else "unknown"
+
+
+def _defaults(found: list[_Found], shared: str) -> list[str]:
     lines = ["", "defaults:"]
-    if "integer" in kinds:
+    if shared == "integer":
         lines += [
-            "  # Some files hold whole numbers. How many kelvin is one count? Without it they are no temperatures.",
+            "  # The files hold whole numbers. How many kelvin is one count? Without it they are no temperatures.",
             "  # If count 0 is not 0 K, add what it stands for:   {kelvin_per_count: 0.025, zero_at: -100 degC}",
             "  # scale: {kelvin_per_count: 0.01}",
         ]
-    if "decimal" in kinds:
+    elif shared == "decimal":
         lines += [
-            "  # Some files hold decimal numbers. Are they temperatures, and in which unit: degC, kelvin or degF?",
+            "  # The files hold decimal numbers. Are they temperatures, and in which unit: degC, kelvin or degF?",
             "  # scale: {values: degC}",
         ]
-    if kinds == {"unknown"}:
+    else:
         lines += ["  # How do the recorded numbers become temperatures?", "  # scale: {kelvin_per_count: 0.01}"]
+    if len(found) > 1:
+        lines += ["  # A picture to which this does not apply has a `scale:` of its own; no scale: {values: counts}."]
     return [
         *lines,
         "  # What is most of the surface made of?",
@@ -245,6 +262,17 @@ def _defaults(found: list[_Found]) -> list[str]:
         "  # How far away was the camera?",
         "  # distance: 2.4 m",
     ]
+
+
+def _own_scale(numbers: str, shared: str) -> list[str]:
+    """The question for a file whose numbers are of another kind than those of most."""
+    if numbers in ("unknown", shared):
+        return []
+    if numbers == "decimal":
+        asked, example = "Decimal numbers, unlike most: temperatures, in degC, kelvin or degF?", "{values: degC}"
+    else:
+        asked, example = "Whole numbers, unlike most: how many kelvin is one count?", "{kelvin_per_count: 0.01}"
+    return [f"    # {asked}", f"    # scale: {example}"]
 
 
 def _words_of(view: str) -> str:
@@ -260,12 +288,14 @@ def _shows_line(words: str) -> str:
     return f"    # shows: {quoted(words)}" if words else "    # shows:"
 
 
-def _entries(found: list[_Found], shots: Sequence[Asked] = ()) -> list[str]:
+def _entries(found: list[_Found], shared: str, shots: Sequence[Asked] = ()) -> list[str]:
     views = Counter(one.view for one in found)
     lines: list[str] = []
     asked: set[str] = set()
     for number, one in enumerate(found):
         lines.append(f"  - file: {quoted(one.file)}")
+        if one.glance.broken:
+            lines.append(BROKEN_MARK)
         if one.glance.size:
             lines.append(f"    size: [{one.glance.size[0]}, {one.glance.size[1]}]")
         if one.taken:
@@ -287,4 +317,5 @@ def _entries(found: list[_Found], shots: Sequence[Asked] = ()) -> list[str]:
                 "    # What does each picture show, and in which room? Such as:   shows: ceiling under the attic, from inside"
             ]
         lines += asked_lines(one.file, shots) or [_shows_line(_words_of(one.view))]
+        lines += _own_scale(one.glance.numbers, shared)
     return lines

@@ -212,7 +212,7 @@ class SettingRecord:
 
 @dataclass(frozen=True)
 class StepRecord:
-    """A step that took part, for reproducibility; `explained` says its settings to readers."""
+    """A step that took part, for reproducibility; `explained` says its settings to readers, `title` is its name for them."""
 
     name: str
     stage: str
@@ -221,6 +221,7 @@ class StepRecord:
     summary: str
     settings: Mapping[str, str] = field(default_factory=dict)
     explained: tuple[SettingRecord, ...] = ()
+    title: str = ""
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields
+from types import MappingProxyType
 from typing import Any
 
 from heatbrief import __version__
@@ -12,52 +13,66 @@ from heatbrief.model.caution import Caution
 from heatbrief.model.conditions import Conditions
 from heatbrief.model.settings import spec_of
 from heatbrief.pages.single import single_page
+from heatbrief.site.words import Words
 
-EACH_PICTURE = (
-    "The camera has been on for ten minutes or more and stands at the temperature of the place (common practice, no source).",
-    "The lens is clean, the picture is in focus, the whole place fills it.",
-    "Distance to the surface noted; the line of sight within 60 degrees of square on (common practice, no source).",
-    "One ordinary photo of the same view.",
-    "One picture more from a second viewpoint, a step or two aside: what moves along is a reflection.",
-    "At each place once: a crumpled and flattened piece of foil in the view, to read what the surface mirrors.",
-    "Files named by the shot, such as `ceiling-1`, so that the manifest knows what to ask.",
-)
+NO_TEXTS: Mapping[str, str] = MappingProxyType({})
 
 
-def shot_list(domains: Sequence[Domain], facts: Mapping[str, FactSpec], cautions: Mapping[str, Caution]) -> str:
+def shot_list(
+    domains: Sequence[Domain],
+    facts: Mapping[str, FactSpec],
+    cautions: Mapping[str, Caution],
+    language: str = "en",
+    texts: Mapping[str, str] = NO_TEXTS,
+) -> str:
     """The page for some kinds of inspection.
 
-    facts     all facts that steps read, by name; cautions: those of the domains by key
+    facts  all facts that steps read, by name; cautions: those of the domains by key
+    texts  English texts of plugins and the same in the language of the page; others stay English
     """
-    keys = dict.fromkeys(key for domain in domains for key in domain.cautions)
+    words, keys = Words(language), dict.fromkeys(key for domain in domains for key in domain.cautions)
+
+    def told(text: str) -> str:
+        return texts.get(text, text)
+
+    titles = ", ".join(told(domain.title) for domain in domains)
     data = {
-        "titles": [domain.title for domain in domains],
-        "cautions": [
-            {"title": one.title, "applies": one.applies, "points": list(one.points), "defer": "; ".join(one.defer)}
-            for key in keys
-            if (one := cautions.get(key)) is not None
-        ],
-        "each": list(EACH_PICTURE),
+        "heading": words.say("shots.heading", titles=titles),
+        "cautions": [_caution(one, told, words) for key in keys if (one := cautions.get(key)) is not None],
         "conditions": [
-            {"name": one.name.replace("_", " "), "help": spec_of(one).help, "example": spec_of(one).example}
+            {"name": one.name.replace("_", " "), "help": told(spec_of(one).help), "example": spec_of(one).example}
             for one in fields(Conditions)
         ],
         "domains": [
-            {"title": domain.title, "summary": domain.summary, "shots": [_shot(one, facts) for one in domain.shots]}
+            {
+                "title": told(domain.title),
+                "summary": told(domain.summary),
+                "shots": [_shot(one, facts, told, words) for one in domain.shots],
+            }
             for domain in domains
         ],
     }
-    foot = f"Made by heatbrief {__version__}. When the pictures are in this folder: heatbrief new, with the same words after --for."
-    return single_page("shots.html", "Shot list", " and ".join(domain.title for domain in domains), foot, data)
+    foot = words.say("shots.foot", version=__version__)
+    return single_page("shots.html", words.say("shots.title"), titles, foot, data, language=language)
 
 
-def _shot(shot: Shot, facts: Mapping[str, FactSpec]) -> dict[str, Any]:
+def _caution(one: Caution, told: Callable[[str], str], words: Words) -> dict[str, Any]:
+    whose = "; ".join(map(told, one.defer))
+    return {
+        "title": told(one.title),
+        "applies": words.say("shots.applies", when=told(one.applies)),
+        "points": [told(point) for point in one.points],
+        "defer": words.say("shots.first", whose=whose) if whose else "",
+    }
+
+
+def _shot(shot: Shot, facts: Mapping[str, FactSpec], told: Callable[[str], str], words: Words) -> dict[str, Any]:
     return {
         "key": shot.key,
-        "shows": shot.shows,
-        "what": shot.what,
+        "shows": words.say("shots.manifest", shows=shot.shows),
+        "what": told(shot.what),
         "facts": [
-            {"name": name, "help": facts[name].help, "example": facts[name].example}
+            {"name": name, "help": told(facts[name].help), "example": facts[name].example}
             for name in shot.facts
             if name in facts
         ],

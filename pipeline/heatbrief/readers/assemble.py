@@ -16,7 +16,7 @@ from heatbrief.readers.sidecar import sidecar_scale
 
 HOTTEST_K = 10_000.0
 COLOUR_REMEDY = (
-    "Export the picture in a radiometric form (16-bit greyscale TIFF or PNG, or a table of temperatures). If there is "
+    "Export the picture with its numbers: as a 16-bit greyscale TIFF or PNG, or as a table of temperatures. If there is "
     "only a PNG or JPEG with a colour bar, say with `scale: {bar: ...}` where the bar is and what its ends say."
 )
 MOST_TINT = 12

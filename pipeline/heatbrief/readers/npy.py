@@ -153,4 +153,5 @@ STEP = Step(
     reads=("view",),
     summary="Reads arrays saved as NPY or NPZ, one page of a 3-D array.",
     status="stable",
+    title="reading of number arrays",
 )

@@ -104,4 +104,5 @@ STEP = Step(
     reads=("view",),
     summary="Reads PNG and JPEG pictures: 16-bit counts, 8-bit grey levels, and colours by their colour bar.",
     status="stable",
+    title="reading of PNG and JPEG pictures",
 )

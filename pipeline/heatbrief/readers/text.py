@@ -137,4 +137,5 @@ STEP = Step(
     reads=("view",),
     summary="Reads tables of numbers in text: degC, kelvin or degF when stated, else plain counts.",
     status="stable",
+    title="reading of tables of text",
 )

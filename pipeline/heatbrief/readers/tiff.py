@@ -113,7 +113,7 @@ def _check_segments(page: Any, size: int) -> None:
         if count <= 0 or offset <= 0:
             raise truncated("TIFF: a strip or tile is missing")
         if offset + count > size:
-            raise truncated(f"TIFF: data are expected up to byte {offset + count} of {size}")
+            raise truncated(f"TIFF: it has {size} bytes, and the picture needs {offset + count}")
         if count > most:
             raise damaged("TIFF: a strip or tile holds more bytes than it can need")
 
@@ -148,4 +148,5 @@ STEP = Step(
     reads=("view",),
     summary="Reads TIFF pictures: 8-bit and 16-bit counts, floating point values, any page.",
     status="stable",
+    title="reading of TIFF pictures",
 )

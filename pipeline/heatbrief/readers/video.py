@@ -121,4 +121,5 @@ STEP = Step(
     reads=("view",),
     summary="Reads single frames of videos: grey levels, and colours by their colour bar.",
     status="stable",
+    title="reading of videos",
 )

@@ -15,7 +15,7 @@ from heatbrief.model.results import ResultsDocument, ThermogramRecord
 from heatbrief.site.context import Data, Site
 from heatbrief.site.format import percent_text
 from heatbrief.site.page import Page
-from heatbrief.site.pictures import read_counts
+from heatbrief.site.pictures import read_counts, withheld_in
 from heatbrief.site.words import Words
 from heatbrief.store.comparison import FOLDER, read_comparison
 
@@ -65,9 +65,13 @@ def earlier_of(results: ResultsDocument, published: Path, site: Path) -> Earlier
 
 
 def earlier_counts(earlier: Earlier, pair: PicturePair) -> np.ndarray:
-    """Counts of the earlier picture (height, width), moved by whole pixels onto the later one; 0 where there is none."""
+    """Counts of the earlier picture (height, width), moved by whole pixels onto the later one; 0 where there is none,
+    and where its surface gave no temperature.
+    """
     assert pair.earlier is not None
     counts = read_counts(pair.earlier, earlier.objects)
+    if pair.earlier.withheld:
+        counts = np.where(withheld_in(pair.earlier), np.uint16(0), counts)
     x, y = (round(one) for one in pair.moved or (0.0, 0.0))
     placed = np.zeros_like(counts)
     height, width = counts.shape

@@ -17,7 +17,7 @@ from heatbrief.model.results import ResultsDocument, ThermogramRecord
 from heatbrief.site.format import percent_text, show
 from heatbrief.site.page import safe_names
 from heatbrief.site.pictures import Pictures
-from heatbrief.site.prose import numerals, own_words, typeset
+from heatbrief.site.prose import figures, numerals, own_words, point_numerals, typeset
 from heatbrief.site.terms import linked
 from heatbrief.site.titles import finding_hints, record_hints, told_apart
 from heatbrief.site.words import Words, sentence_case
@@ -26,6 +26,7 @@ Data = dict[str, Any]
 MOST_LINKS = 12
 PROSE = "en"
 """Language of the sentences of checks and plugins that nobody has translated."""
+_STEP_NAME = re.compile(r"\b[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*\b")
 TEMPERATURE_UNITS = frozenset({"degC", "K", "kelvin", "degF", "mK"})
 
 
@@ -127,8 +128,35 @@ class Site:
     def prose(self, text: str) -> str:
         """A sentence of a check or plugin with its units set; the owner's own words in it stay as they are."""
         if text not in self._typeset:
-            self._typeset[text] = typeset(self._texts.get(text, text), self.own_words_in)
+            shown = self._texts.get(text)
+            names = self.words.get("numbers")
+            told = figures(text, names) if shown is None else point_numerals(shown, names)
+            self._typeset[text] = typeset(self._with_titles(told), self.own_words_in)
         return self._typeset[text]
+
+    def _with_titles(self, text: str) -> str:
+        """A sentence with the titles of the steps it names, in quotation marks."""
+        if "." not in text:
+            return text
+        return _STEP_NAME.sub(
+            lambda one: (
+                self.words.say("site.quoted", words=self.step_title(one[0])) if one[0] in self.step_titles else one[0]
+            ),
+            text,
+        )
+
+    @functools.cached_property
+    def step_titles(self) -> Mapping[str, str]:
+        """What the steps that took part are called where people read of them, by name; those without a title are left out."""
+        return {one.name: self._texts.get(one.title, one.title) for one in self.results.run.steps if one.title}
+
+    def step_title(self, name: str) -> str:
+        """What a step is called; its name when it has no title."""
+        return self.step_titles.get(name, name)
+
+    def langs(self, texts: Iterable[str]) -> str:
+        """The language some texts are shown in together: that of the page when all are translated."""
+        return self.words.language if all(one in self._texts for one in texts) else PROSE
 
     @functools.cached_property
     def _texts(self) -> Mapping[str, str]:
@@ -143,15 +171,27 @@ class Site:
         return sentence_case(self._texts[name]) if name in self._texts else self.words.label(name)
 
     def named(self, text: str) -> str:
-        """A step's sentence without the id it starts with; a finding's id becomes its title."""
+        """A step's sentence without the id it starts with; the id of a finding or step becomes its title."""
+        name, rest = self._about(text)
+        return f"{sentence_case(f'{name} ').rstrip()}: {self.prose(rest)}" if name else self.sentence(rest)
+
+    def lang_named(self, text: str) -> str:
+        """The language of such a sentence."""
+        return self.lang(self._about(text)[1])
+
+    def _about(self, text: str) -> tuple[str, str]:
+        """Title of the finding or step that a sentence starts with, "" for a picture, and the rest."""
         head, mark, rest = text.partition(":")
         for key in (head, head.partition(",")[0]):
             if key in self.record_by_id:
-                left = text[len(key) :].lstrip(",: ")
-                return self.prose(left)
-        if mark and head in self.titles:
-            return f"{self.titles[head]}:{self.prose(rest)}"
-        return self.prose(text)
+                return "", text[len(key) :].lstrip(",: ")
+        name = self.titles.get(head) or self.step_titles.get(head)
+        return (name, rest.strip()) if mark and name else ("", text)
+
+    def sentence(self, text: str) -> str:
+        """A sentence of a check or plugin as it stands by itself: with a capital letter at its start."""
+        shown = self.prose(text)
+        return shown[:1].upper() + shown[1:]
 
     def source_name(self, source: str) -> Data:
         """What an entry is about: a picture by its name with a link, the whole survey in words, else the file."""
@@ -208,7 +248,7 @@ class Site:
         named = [
             (
                 one.id,
-                self.prose(one.title),
+                sentence_case(f"{self.prose(one.title)} ").rstrip(),
                 finding_hints(one, self.record_by_id.get(one.thermogram), self.picture_name(one.thermogram), spots),
             )
             for one in self.findings
@@ -259,7 +299,10 @@ class Site:
         version = next((str(one.version) for one in self.results.run.steps if one.name == name), "")
         if not version:
             return {"text": name, "url": ""}
-        said = self.words.say("method.named", step=name, version=version)
+        title = self.step_titles.get(name)
+        said = self.words.say(
+            "method.named", step=f"{sentence_case(title)} ({name})" if title else name, version=version
+        )
         return {"text": said, "url": f"method.html#{self.step_anchors[name]}"}
 
     def quantity(self, quantity: Quantity, name: str = "") -> Data:

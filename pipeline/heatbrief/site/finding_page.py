@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Iterator
 
 from heatbrief.model.finding import URGENCIES, VERDICTS, Finding
@@ -40,7 +41,12 @@ def findings_page(site: Site) -> Page:
 def in_order_rows(site: Site) -> list[Data]:
     """What was measured and is as it should be, by picture."""
     return [
-        {"about": site.source_name(one.thermogram), "text": site.named(one.message)} for one in site.results.in_order
+        {
+            "about": site.source_name(one.thermogram),
+            "text": site.named(one.message),
+            "lang": site.lang_named(one.message),
+        }
+        for one in site.results.in_order
     ]
 
 
@@ -86,7 +92,8 @@ def finding_data(site: Site, finding: Finding) -> Data:
     return {
         "badge": site.badge(finding),
         "lang": site.lang(finding.title),
-        "summary": site.prose(finding.summary),
+        "summary": site.sentence(finding.summary),
+        "summary_lang": site.lang(finding.summary),
         "place": site.place(finding),
         "floor": floor_link(site, finding),
         "viewer_url": site.path("thermograms", finding.thermogram),
@@ -102,6 +109,7 @@ def finding_data(site: Site, finding: Finding) -> Data:
         "classes": _classes(site, finding),
         "estimates": [estimate_data(site, one) for one in site.estimates_of(finding.id)],
         "next_time": [site.prose(one) for one in finding.next_time],
+        "next_time_lang": site.langs(finding.next_time),
         "cautions": [_caution(site, key) for key in finding.cautions],
         "sources": site.source_links((*finding.sources, *(gate.source for gate in finding.gates))),
         "record": _for_the_record(site, finding),
@@ -119,9 +127,17 @@ def gate_data(site: Site, finding: Finding, index: int) -> Data:
         "lang": site.lang(gate.name),
         "state": state,
         "state_word": site.words.say(f"gate.{state}"),
-        "reason": site.prose(gate.reason),
+        "reason": _with_practice(site, site.prose(gate.reason)),
+        "reason_lang": site.lang(gate.reason),
         "remedy": "" if gate.passed else site.prose(gate.remedy),
+        "remedy_lang": site.lang(gate.remedy),
     }
+
+
+def _with_practice(site: Site, text: str) -> str:
+    """A reason with the name of the practice for its key, as in "at least 10 K (astm-c1060)"."""
+    names = site.words.get("practices")
+    return re.sub(r"\(([a-z][a-z0-9]*(?:-[a-z0-9]+)+)\)", lambda one: f"({names.get(one[1], one[1])})", text)
 
 
 def _actions(site: Site, finding: Finding) -> list[Data]:
@@ -136,6 +152,7 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
                     "lang": PROSE,
                     "who": "",
                     "does": site.words.say("finding.not_planned"),
+                    "does_lang": site.words.language,
                     "step": "",
                     "figures": [],
                     "slight": "",
@@ -149,6 +166,7 @@ def _actions(site: Site, finding: Finding) -> list[Data]:
                     "lang": site.lang(item.title),
                     "who": site.trade(item.who),
                     "does": site.prose(item.does),
+                    "does_lang": site.lang(item.does),
                     "reason": reason(site, item),
                     "step": site.words.say("finding.in_plan", order=item.order),
                     **shown_figures(site, item),
@@ -164,7 +182,9 @@ def _rivals(site: Site, finding: Finding) -> list[Data]:
             "lang": site.lang(one.explanation),
             "status": one.status.replace(" ", "-"),
             "evidence": site.prose(one.evidence),
+            "evidence_lang": site.lang(one.evidence),
             "missing": site.prose(one.missing),
+            "missing_lang": site.lang(one.missing),
             "word": site.words.get("rival_status")[one.status]["word"],
             "phrase": site.words.get("rival_status")[one.status]["phrase"],
         }
@@ -194,7 +214,8 @@ def _source_text(site: Site, column: str, value: str) -> str:
 
 def _caution(site: Site, key: str) -> Data:
     caution = site.caution_by_key[key]
-    return {**site.caution_link(key), "points": [site.prose(one) for one in caution.points[:3]]}
+    points = caution.points[:3]
+    return {**site.caution_link(key), "points": [site.prose(one) for one in points], "lang": site.langs(points)}
 
 
 def _for_the_record(site: Site, finding: Finding) -> list[Data]:

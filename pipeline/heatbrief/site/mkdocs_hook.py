@@ -6,10 +6,12 @@ For each page that is begun its address goes to standard output; the one before 
 
 from __future__ import annotations
 
+import inspect
 import json
 import sys
 from typing import Any
 
+from jinja2 import Environment, Undefined
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import BuildError
 from mkdocs.structure.files import File, Files, InclusionLevel
@@ -35,6 +37,35 @@ class _Drawn(Page):
     def render(self, config: MkDocsConfig, files: Files) -> None:
         self.content, self.toc = "", TableOfContents([])
         self.present_anchor_ids = set()
+
+
+class _Misspelt(Undefined):
+    """A name that a page does not have may be asked for, not shown: a misspelt one would leave a hole nobody sees."""
+
+    holes = False
+    """Whether holes are right: while a page without data, which stays as it was, is run through."""
+
+    def __str__(self) -> str:
+        if self.holes:
+            return ""
+        raise BuildError(f"{_place()}: {self._undefined_message}")
+
+
+def _place() -> str:
+    """The innermost template at work, and its line."""
+    frame = inspect.currentframe()
+    while frame is not None:
+        template = frame.f_globals.get("__jinja_template__")
+        if template is not None:
+            return f"{template.name}, line {template.get_corresponding_lineno(frame.f_lineno)}"
+        frame = frame.f_back
+    return "a template"
+
+
+def on_env(env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
+    """Refuse to show what is not there."""
+    env.undefined = _Misspelt
+    return env
 
 
 def on_config(config: MkDocsConfig) -> MkDocsConfig:
@@ -63,7 +94,8 @@ def on_page_markdown(markdown: str, *, page: Page, config: MkDocsConfig, files: 
 
 def on_page_context(context: Any, *, page: Page, config: MkDocsConfig, nav: Any) -> Any:
     """Take in the data of the page that is built now."""
-    if _heads[page.file.src_uri]["drawn"]:
+    _Misspelt.holes = not _heads[page.file.src_uri]["drawn"]
+    if not _Misspelt.holes:
         sys.stdout.write(f"{page.file.src_uri}\n")
         sys.stdout.flush()
         page.meta["data"] = _line()

@@ -17,7 +17,7 @@ from heatbrief.site.parts import parts_of
 from heatbrief.site.plan_page import estimate_data, figure_rows, plan_row
 from heatbrief.site.prose import typeset
 from heatbrief.site.said import sentences
-from heatbrief.site.words import Words, sentence_case
+from heatbrief.site.words import Words
 
 MOST_FINDINGS = 40
 FIRST_STEPS = 5
@@ -41,7 +41,8 @@ def overview_page(site: Site, changes: bool = False) -> Page:
             {
                 **site.finding_link(one.id),
                 "who": site.who(one),
-                "summary": site.prose(one.summary),
+                "summary": site.sentence(one.summary),
+                "summary_lang": site.lang(one.summary),
                 "cautions": [site.caution_link(key) for key in one.cautions],
             }
             for one in urgent[:MOST_FINDINGS]
@@ -82,7 +83,8 @@ def finding_card(site: Site, finding: Finding) -> Data:
     return {
         **site.finding_link(finding.id),
         "badge": site.badge(finding),
-        "summary": site.prose(finding.summary),
+        "summary": site.sentence(finding.summary),
+        "summary_lang": site.lang(finding.summary),
         "place": site.place(finding),
         "thumb": thumbnail(site, finding),
         "domain": finding.domain,
@@ -169,8 +171,9 @@ def _brief(site: Site) -> Data:
 def _next_time(site: Site, text: str) -> Data:
     """What to photograph or note next time, and for which findings. Names of facts stand in quotes."""
     asked = [one.id for one in site.findings if text in one.next_time]
-    words = re.sub(r"`([^`]+)`", r"“\1”", site.prose(text.removeprefix("Worth having: ")))
-    return {"text": sentence_case(f"{words} ").strip(), "findings": site.finding_links(asked, MOST_ASKED)}
+    body = text.removeprefix("Worth having: ").removesuffix(".")
+    words = re.sub(r"`([^`]+)`", r"“\1”", f"{site.sentence(body)}.")
+    return {"text": words, "lang": site.lang(body), "findings": site.finding_links(asked, MOST_ASKED)}
 
 
 def _short(estimate: Data) -> Data:

@@ -59,6 +59,7 @@ def plan_cautions(site: Site) -> list[Data]:
             **site.caution_link(key),
             "anchor": anchors[key],
             "points": [site.prose(point) for point in site.caution_by_key[key].points],
+            "lang": site.langs(site.caution_by_key[key].points),
         }
         for key in used
     ]
@@ -103,6 +104,7 @@ def plan_row(site: Site, item: PlanItem, here: bool = False) -> Data:
         "lang": site.lang(item.title),
         "reason_lang": site.lang(item.reason),
         "does": site.prose(item.does),
+        "does_lang": site.lang(item.does),
         "who": site.trade(item.who),
         "reason": reason(site, item),
         "check": item.kind == "check",

@@ -10,6 +10,8 @@ from heatbrief.model.results import ResultsDocument
 from heatbrief.site.format import THIN
 
 _ALONE: Mapping[str, str] = {
+    "K*d": "K·d",
+    "K d": "K·d",
     "W/(m2 K)": "W/(m²·K)",
     "W/(m2*K)": "W/(m²·K)",
     "W/m2/K": "W/(m²·K)",
@@ -72,6 +74,26 @@ def own_words(results: ResultsDocument) -> re.Pattern[str] | None:
     given |= {one for one in results.conditions.values() if isinstance(one, str)}
     at_risk = [one for one in given if one and typeset(f"1 {one}") != f"1 {one}"]
     return re.compile(f"({_either(at_risk)})") if at_risk else None
+
+
+_FIGURE = re.compile(r"(?<![\w.])(?<!table )(?<!Tabelle )([+\-\u2212]?\d+)\.(\d+)(?!\.?\d)")
+_NUMBER_FIRST = re.compile(r"[+\-\u2212±]?\d")
+LONGEST_FIGURE = 40
+_QUOTED = re.compile(r"(\"[^\"]*\"|“[^”]*”|„[^“]*“)")
+_RANGE = re.compile(r"(?<=\d) to (?=[+\-\u2212]?\d)")
+
+
+def point_numerals(text: str, names: Mapping[str, Any]) -> str:
+    """Decimal signs within a translated sentence; what stands in quotation marks is a name and stays as it is."""
+    if names["decimal"] == ".":
+        return text
+    parts = _QUOTED.split(_RANGE.sub(f" {names['words'].get('to', 'to')} ", text))
+    return "".join(part if at % 2 else _FIGURE.sub(rf"\1{names['decimal']}\2", part) for at, part in enumerate(parts))
+
+
+def figures(text: str, names: Mapping[str, Any]) -> str:
+    """A short text that starts with a number, as numerals; other English as it is."""
+    return numerals(text, names) if len(text) <= LONGEST_FIGURE and _NUMBER_FIRST.match(text) else text
 
 
 def numerals(text: str, names: Mapping[str, Any]) -> str:

@@ -20,7 +20,11 @@ from heatbrief.site.words import sentence_case
 def cautions_page(site: Site) -> Page:
     """cautions.html"""
     rows = [
-        {**site.caution_link(key), "applies": site.prose(site.caution_by_key[key].applies)}
+        {
+            **site.caution_link(key),
+            "applies": _applies(site, site.caution_by_key[key]),
+            "lang": site.lang(site.caution_by_key[key].applies),
+        }
         for key in sorted(site.caution_by_key)
     ]
     return _page(site, "cautions", {"rows": rows})
@@ -75,8 +79,10 @@ def not_analysed_page(site: Site) -> Page:
             "source": one.source,
             "code": one.code,
             "message": site.named(one.message),
+            "lang": site.lang_named(one.message),
             "remedy": site.prose(one.remedy),
-            "step": one.step,
+            "remedy_lang": site.lang(one.remedy),
+            "step": sentence_case(f"{site.step_title(one.step)} ").rstrip(),
         }
         for one in site.results.not_analysed
     ]
@@ -90,6 +96,7 @@ def method_page(site: Site) -> Page:
         {
             "id": site.step_anchors[one.name],
             "name": one.name,
+            "title": sentence_case(f"{site.step_title(one.name)} ").rstrip() if one.title else "",
             "stage": words.get("method.stages").get(one.stage, one.stage),
             "version": str(one.version),
             "plugin": one.plugin,
@@ -162,6 +169,13 @@ def _page(site: Site, section: str, data: Data) -> Page:
     return Page(path, path, site.words.say(f"sections.{section}"), path, data)
 
 
+def _applies(site: Site, caution: Caution) -> str:
+    """When a caution applies, as a sentence; without a translation the bare English."""
+    if not caution.applies or site.lang(caution.applies) != site.words.language:
+        return site.sentence(caution.applies)
+    return site.words.say("shots.applies", when=site.prose(caution.applies))
+
+
 def caution_data(site: Site, caution: Caution) -> Data:
     """A caution in full."""
     figures = [
@@ -175,8 +189,10 @@ def caution_data(site: Site, caution: Caution) -> Data:
     return {
         "key": caution.key,
         "lang": site.lang(caution.title),
-        "applies": site.prose(caution.applies),
+        "applies": _applies(site, caution),
+        "applies_lang": site.lang(caution.applies),
         "points": [site.prose(one) for one in caution.points],
+        "points_lang": site.langs(caution.points),
         "figures": figures,
         "defer": [site.prose(one) for one in caution.defer],
         "used": site.finding_links([one.id for one in site.findings if caution.key in one.cautions]),

@@ -16,6 +16,7 @@ from heatbrief.api import Context, HeatbriefDeprecation, PagePart, Publisher, Ri
 from heatbrief.model.finding import Finding
 from heatbrief.model.thermogram import Picture
 from heatbrief.registry import Registry, load_registry
+from heatbrief.testing.contract_left_out import left_out
 from heatbrief.testing.contract_offers import part_faults, publisher_faults, rival_faults
 from heatbrief.testing.contract_output import output_faults
 from heatbrief.testing.contract_run import called
@@ -68,7 +69,7 @@ def check_plugin(name: str, scenes: Scenes | None = None, registry: Registry | N
     ]
     if not (offers or refused or name in plugins.domains):
         raise LookupError(f"no installed plugin is called {name!r}; install its package in this environment")
-    faults = [*refused, *(Fault(*one) for one in text_faults(name, plugins))]
+    faults = [*refused, *(Fault(*one) for one in (*text_faults(name, plugins), *left_out(name, plugins)))]
     for offer in offers:
         faults += [Fault(offer.name, "another process", text) for text in _travels(offer)]
     findings: list[Finding] = []
