@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import tifffile
-from heatbrief.manifest.glance import Glance, glance, page_count
+from heatbrief.manifest.glance import BROKEN, Glance, glance, page_count
 from PIL import Image
 
 
@@ -70,10 +70,10 @@ def test_pages_of_other_files(tmp_path):
         ("  1   2 \n\n# note\n 3 4e0\n", Glance((2, 2), "decimal")),
         ("a,b\n-1,+2\n3,4,\n", Glance((2, 2), "integer")),
         (".5 1\n", Glance((2, 1), "decimal")),
-        ("1,2\n3\n", Glance()),
-        ("1,2\nx,y\n", Glance()),
-        ("a,b\n", Glance()),
-        ("", Glance()),
+        ("1,2\n3\n", BROKEN),
+        ("1,2\nx,y\n", BROKEN),
+        ("a,b\n", BROKEN),
+        ("", BROKEN),
         ("\ufeff1 2\n", Glance((2, 1), "integer")),
     ],
 )
@@ -110,9 +110,9 @@ def test_sizes_that_no_picture_has_are_not_believed(tmp_path, width, height, siz
 @pytest.mark.parametrize(
     "data", [b"", b"no", b"X" + header(3, 5)[1:], header(3, 5).replace(b"IHDR", b"IDAT"), header(3, 5)[:25]]
 )
-def test_what_is_no_png_is_unknown(tmp_path, data):
+def test_what_is_no_png_is_broken(tmp_path, data):
     (tmp_path / "a.png").write_bytes(data)
-    assert glance(tmp_path / "a.png") == Glance()
+    assert glance(tmp_path / "a.png") == BROKEN
 
 
 @pytest.mark.parametrize(("kind", "colour"), [(0, False), (2, True), (3, True), (4, False), (6, True)])
@@ -123,5 +123,6 @@ def test_colour_types_of_png(tmp_path, kind, colour):
 
 
 def test_other_files_are_unknown(tmp_path):
-    for name in ("a.jpg", "a.npz", "a", "none.tiff"):
+    for name in ("a.jpg", "a.npz", "a"):
         assert glance(tmp_path / name) == Glance()
+    assert glance(tmp_path / "none.tiff") == BROKEN

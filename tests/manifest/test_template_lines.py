@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import pytest
 from heatbrief.manifest.asked import Asked
-from heatbrief.manifest.template import new_manifest, quoted
+from heatbrief.manifest.template import first_manifest, quoted
 from PIL import Image
+
+
+def new_manifest(folder, *more, **named):
+    return first_manifest(folder, *more, **named).text
 
 
 def fill(folder, *names):
@@ -196,7 +200,7 @@ def test_tables_in_a_folder_of_drawings_are_pictures(tmp_path):
 def test_the_scale_is_asked_for_by_what_the_numbers_look_like(tmp_path, files, asks):
     for name, text in files.items():
         (tmp_path / name).write_text(text)
-    text = new_manifest(tmp_path)
+    text = new_manifest(tmp_path).lower()
     assert {one for one in ("kelvin is one count", "decimal numbers", "recorded numbers become") if one in text} == asks
 
 
