@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import dataclasses
+import itertools
 import re
 from pathlib import Path
 
@@ -252,12 +253,12 @@ def test_every_text_that_has_a_twin_is_still_said(german):
     kept = [path for path in files if path.suffix in (".py", ".yaml") and not path.name.startswith("texts.")]
     said = " ".join(" ".join(one for path in kept for one in words_of(path)).casefold().replace("_", " ").split())
     told = said.split()
-    pairs = set(zip(told, told[1:], strict=False))
+    pairs = set(itertools.pairwise(told))
     for english in german:
         parts = re.split(rf"\{{\d*\}}|[;,:()]|\b(?:{ONE_OF_SEVERAL}|k)\b", english.casefold().replace("_", " "))
         runs = [part.split() for part in parts]
         if all(" ".join(run) in said for run in runs):
             continue
-        own = [pair for run in runs for pair in zip(run, run[1:], strict=False)]
+        own = [pair for run in runs for pair in itertools.pairwise(run)]
         new = [pair for pair in own if pair not in pairs]
         assert len(own) >= 3 and len(new) <= MOST_JOINTS * len(own), (english, new)
