@@ -62,7 +62,10 @@ def test_hours_of_cooling_are_those_above_the_balance():
     assert stated == exact(77.0, "h") and of(Settings()).cooling_hours is None
 
 
-@pytest.mark.parametrize(("inside", "deficit"), [(26.0, 4380 * 0.1 / 24), (24.1, None), (25.9, None), (None, None)])
+@pytest.mark.parametrize(
+    ("inside", "deficit"),
+    [(26.0, 4380 * 0.1 / 24), (25.902, 4380 * 0.002 / 24), (24.1, None), (25.9, None), (None, None)],
+)
 def test_cool_hours_that_outweigh_hot_ones_are_kept_as_a_deficit(inside, deficit):
     """While cooling runs above 20 degC half of the hours are 24.1 and half are 27.7: the mean is 25.9."""
     given = weather(cooling_base=exact(20.0, C), cooling_inside=None if inside is None else exact(inside, C))

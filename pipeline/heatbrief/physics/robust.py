@@ -112,11 +112,12 @@ class Grubbs:
 def grubbs(values: ArrayLike, alpha: float = 0.05, two_sided: bool = True) -> Grubbs:
     """Grubbs' test for one outlier (the largest value when one-sided); index into the input, all of it finite."""
     data = _all_finite(values)
-    spread = float(np.std(data, ddof=1)) if data.size > 1 else 0.0
+    critical = grubbs_critical(data.size, alpha, two_sided)
+    spread = float(np.std(data, ddof=1))
     deviation = np.abs(data - data.mean()) if two_sided else data - data.mean()
     index = int(np.argmax(deviation))
     statistic = float(deviation[index]) / spread if spread > 0.0 else 0.0
-    return Grubbs(statistic, grubbs_critical(data.size, alpha, two_sided), index)
+    return Grubbs(statistic, critical, index)
 
 
 @dataclass(frozen=True)
