@@ -207,3 +207,13 @@ def test_common_units_and_prices_do_not_load_pint() -> None:
         "sys.exit('pint' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("stated", "half"),
+    [("95 %", 1.0), ("68.27 %", 1.959964), ("99 %", 1.959964 / 2.575829), ("k=1", 1.959964), ("k = 3", 0.653321)],
+)
+def test_a_stated_coverage_is_brought_to_95_percent(stated, half):
+    """Points of the normal distribution: 1.960 for 95 %, 2.576 for 99 %, 1 for 68.27 % (GUM table G.1)."""
+    found = parse_quantity(f"24 ± 1 degC ({stated})", "degC")
+    assert found.high - found.value == pytest.approx(half, rel=1e-4) and found.coverage == 0.95
