@@ -22,6 +22,11 @@ AWAY_C = 12.8
 STILL = "water that moves, or heat that reaches the pipe at other times"
 
 
+BORE = Quantity.between(0.5, 0.87, "1", 0.8, "thick plastic to thin copper")
+"""Water's share of the cross-section within a pipe's outside diameter: copper 15 x 1 mm 0.75, 28 x 1.5 mm 0.80, 54 x 2 mm 0.86,
+plastic 20 x 2.8 mm 0.52. Common sizes, from memory."""
+
+
 @dataclass(frozen=True)
 class Settings:
     """From where a skin counts as close to freezing."""
@@ -101,20 +106,26 @@ def freezing_hours(case: Case, air: Quantity | None) -> dict[str, Quantity]:
     found = {}
     for place, name in enumerate(names):
         hours = propagated(
-            _hours(diameter, place), "h", "still water in a bare pipe; no supercooling", air=air, start=start, film=film
+            _hours(diameter, place),
+            "h",
+            "still water in a bare pipe; no supercooling",
+            air=air,
+            start=start,
+            film=film,
+            bore=BORE,
         )
         if hours is not None:
             found[name] = Quantity(hours.value, "h", max(hours.low, 0.0), hours.high, hours.coverage, hours.method)
     return found
 
 
-def _hours(diameter: float, place: int) -> Callable[[float, float, float], float]:
+def _hours(diameter: float, place: int) -> Callable[[float, float, float, float], float]:
+    """Hours by air, start, film and the water's share of the cross-section: the pipe loses heat by its outer face."""
     from heatbrief.physics.water import freeze_times
 
-    def hours(air: float, start: float, film: float) -> float:
-        return (
-            float(np.asarray(freeze_times(diameter, max(start, 0.01) + CELSIUS, air + CELSIUS, film)[place])) / 3600.0
-        )
+    def hours(air: float, start: float, film: float, bore: float) -> float:
+        seconds = freeze_times(diameter * bore, max(start, 0.01) + CELSIUS, air + CELSIUS, film)[place]
+        return float(np.asarray(seconds)) / 3600.0
 
     return hours
 
@@ -157,7 +168,7 @@ def _moving(case: Case) -> Rival:
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=1,
+    version=2,
     run=run,
     settings=Settings,
     domain="plumbing",

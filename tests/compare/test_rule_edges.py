@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import pytest
 from heatbrief.compare.amounts import amounts, stated, totals
 from heatbrief.compare.kinds import OUTDOORS, SUNNY, kind_of
-from heatbrief.compare.measure import _blown
+from heatbrief.compare.rise import _blown
 from heatbrief.compare.rule import EDGES, WIDE_EDGES, decide, refused, row
 from heatbrief.model import Estimate, Quantity
 from heatbrief.model.comparison import ComparedFinding

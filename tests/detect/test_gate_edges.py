@@ -196,7 +196,7 @@ def test_rule_sets_of_a_purpose():
 
 
 def test_unknown_gates_are_refused_whatever_the_purpose():
-    with pytest.raises(ValueError, match="no practice asks for the gate 'moon'"):
+    with pytest.raises(ValueError, match="there is no gate 'moon'"):
         rule_for("moon", "electrical")
     with pytest.raises(ValueError, match="in an inspection of 'electrical'"):
         rule_for("difference", "electrical")

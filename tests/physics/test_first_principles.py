@@ -136,8 +136,9 @@ def test_heat_index_in_mild_air_is_the_simple_form(t: float, r: float) -> None:
 def test_median_and_quantiles_are_numpys(data) -> None:
     values = np.array(data, float)
     assert robust.median_of(values) == np.median(values)
-    for share in (0.0, 0.1, 0.25, 0.5, 0.975, 1.0):
-        assert robust.quantile_of(values, share) == pytest.approx(np.quantile(values, share))
+    shares = (0.0, 0.1, 0.25, 0.5, 0.975, 1.0)
+    assert robust.quantiles_of(values, shares) == pytest.approx(np.quantile(values, shares))
+    assert [robust.quantiles_of(values, (share,))[0] for share in shares] == pytest.approx(np.quantile(values, shares))
     rows = np.array([data, data[::-1]], float)
     assert robust.median_of_rows(rows).tolist() == [np.median(values)] * 2
 

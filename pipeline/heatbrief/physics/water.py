@@ -184,8 +184,9 @@ def insulated_pipe_skin(
 def freeze_times(diameter: Values, t_water: Values, t_air: Values, h_surface: Values) -> tuple[FloatArray, FloatArray]:
     """Seconds for still water in a bare pipe to reach 0 degC, then to freeze through.
 
-    diameter inside m, h_surface combined coefficient W m-2 K-1; (inf, inf) when the air is not
-    below freezing. Supercooling and the pipe's own heat are left out. Source: lumped-balance
+    diameter of a pipe without a wall m, otherwise four times the water's section over the outer girth;
+    h_surface combined coefficient W m-2 K-1; (inf, inf) when the air is not below freezing.
+    Supercooling and the pipe's own heat are left out. Source: lumped-balance
     """
     below = 273.15 - np.asarray(t_air, float)
     with np.errstate(divide="ignore", invalid="ignore"):
