@@ -198,7 +198,7 @@ def test_rule_sets_of_a_purpose():
 def test_unknown_gates_are_refused_whatever_the_purpose():
     with pytest.raises(ValueError, match="there is no gate 'moon'"):
         rule_for("moon", "electrical")
-    with pytest.raises(ValueError, match="in an inspection of 'electrical'"):
+    with pytest.raises(ValueError, match="no practice asks for the gate 'difference' with the purpose 'electrical'"):
         rule_for("difference", "electrical")
 
 
