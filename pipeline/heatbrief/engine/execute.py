@@ -33,6 +33,10 @@ FEW = 2
 AHEAD = 3
 """Tasks handed over ahead for each worker: enough to keep it busy, and few to doubt when it dies."""
 
+TOGETHER = 4
+"""So many tasks at most go to a worker of this machine in one message, and their outcomes come back in one: each
+message wakes three threads."""
+
 Make = Callable[[int], Executor]
 
 
@@ -79,25 +83,27 @@ def _until_broken(
     tasks: Sequence[Task], numbers: Sequence[int], jobs: int, make: Make, marks: Path | None
 ) -> Iterator[tuple[int, Outcome | None]]:
     """Outcomes; when the pool breaks, None for the tasks it had been given, and no more."""
-    seconds, waiting = step_seconds(), iter(numbers)
+    seconds = step_seconds()
     pool = make(jobs)
-    running: dict[Future[Outcome], int] = {}
+    waiting = _shares(numbers, jobs if make is local_pool else len(numbers))
+    running: dict[Future[list[Outcome]], Sequence[int]] = {}
     broken: list[int] = []
     whole = False
     try:
         while True:
-            for number in islice(waiting, 0 if broken else AHEAD * getattr(pool, "workers", jobs) - len(running)):
-                running[pool.submit(_timed, tasks[number], _mark(marks, number), seconds)] = number
+            for share in islice(waiting, 0 if broken else AHEAD * getattr(pool, "workers", jobs) - len(running)):
+                handed = [(tasks[number], _mark(marks, number)) for number in share]
+                running[pool.submit(_in_turn, handed, seconds)] = share
             if not running:
                 break
             for future in wait(running, return_when=FIRST_COMPLETED).done:
-                number = running.pop(future)
+                share = running.pop(future)
                 try:
-                    yield number, future.result()
+                    yield from zip(share, future.result(), strict=True)
                 except UserError:
                     raise
                 except BrokenExecutor:
-                    broken.append(number)
+                    broken.extend(share)
                 except CancelledError as error:
                     raise UserError.single(
                         "scheduler-lost",
@@ -106,10 +112,8 @@ def _until_broken(
                         "Start them again and repeat the run; what is done is remembered.",
                     ) from error
                 except Exception as error:  # whatever a cluster says of a worker that died
-                    yield (
-                        number,
-                        _died(tasks[number], _mark(marks, number), f"{type(error).__name__}: {str(error)[:200]}"),
-                    )
+                    said = f"{type(error).__name__}: {str(error)[:200]}"
+                    yield from ((number, _died(tasks[number], _mark(marks, number), said)) for number in share)
         whole = True
     finally:
         if not whole:
@@ -117,6 +121,12 @@ def _until_broken(
                 future.cancel()
         pool.shutdown(wait=whole and not broken)
     yield from ((number, None) for number in sorted(broken))
+
+
+def _shares(numbers: Sequence[int], workers: int) -> Iterator[Sequence[int]]:
+    """Tasks that go out together: fewer where there are few, so that all workers are busy to the end."""
+    size = max(1, min(TOGETHER, len(numbers) // (8 * workers)))
+    return (numbers[first : first + size] for first in range(0, len(numbers), size))
 
 
 def _alone(task: Task, mark: Path | None) -> Outcome:
@@ -128,6 +138,11 @@ def _alone(task: Task, mark: Path | None) -> Outcome:
             return pool.submit(_timed, task, mark, step_seconds()).result()
         except BrokenExecutor:
             return _died(task, mark)
+
+
+def _in_turn(handed: Sequence[tuple[Task, Path | None]], seconds: float) -> list[Outcome]:
+    """Tasks in a worker, one after the other."""
+    return [_timed(task, mark, seconds) for task, mark in handed]
 
 
 def _timed(task: Task, mark: Path | None, seconds: float) -> Outcome:

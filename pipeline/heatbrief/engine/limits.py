@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import faulthandler
+import math
 import os
 import signal
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -45,6 +47,11 @@ _TURN = threading.Lock()
 
 _file: IO[Any] | None = None
 _seconds = STEP_SECONDS
+_since = -math.inf
+"""When the end of this process was last put off."""
+
+LATE = 0.1
+"""Share of the limit by which a process may be ended later: putting it off for every step takes longer than many steps."""
 
 
 @contextmanager
@@ -53,7 +60,7 @@ def watched(mark: Path | None, seconds: float) -> Iterator[None]:
 
     Without a mark the process is never ended (it may be the one the person started).
     """
-    global _file, _seconds
+    global _file, _seconds, _since
     with _TURN:
         _seconds = seconds
         if mark is None:
@@ -64,7 +71,8 @@ def watched(mark: Path | None, seconds: float) -> Iterator[None]:
             with mark.open("w", encoding="utf-8") as _file:
                 yield
         finally:
-            _file = None
+            faulthandler.cancel_dump_traceback_later()
+            _file, _since = None, -math.inf
         mark.unlink(missing_ok=True)
 
 
@@ -84,8 +92,7 @@ def time_limit(step: str) -> Iterator[None]:
     """
     interruptible = hasattr(signal, "setitimer") and threading.current_thread() is threading.main_thread()
     if _file is not None:
-        hard = _seconds + (GRACE_SECONDS if interruptible else 0.0)
-        faulthandler.dump_traceback_later(hard, exit=True, file=_file)
+        _put_off(_file, _seconds + (GRACE_SECONDS if interruptible else 0.0))
     old = signal.signal(signal.SIGALRM, _ring) if interruptible else None
     try:
         if interruptible:
@@ -97,8 +104,15 @@ def time_limit(step: str) -> Iterator[None]:
         if interruptible:
             signal.setitimer(signal.ITIMER_REAL, 0.0)
             signal.signal(signal.SIGALRM, old)
-        if _file is not None:
-            faulthandler.cancel_dump_traceback_later()
+
+
+def _put_off(file: IO[Any], seconds: float) -> None:
+    """End this process so many seconds from now, or a little later, unless it is put off again."""
+    global _since
+    now, late = time.monotonic(), LATE * _seconds
+    if now - _since > late:
+        faulthandler.dump_traceback_later(seconds + late, exit=True, file=file)
+        _since = now
 
 
 def overtime(step: str, seconds: float) -> StepError:
