@@ -5,6 +5,7 @@ from __future__ import annotations
 import browsing
 import pytest
 from heatbrief.site.render import VIEWER_SCRIPTS
+from support import ROOT
 
 pytestmark = pytest.mark.browser
 
@@ -50,6 +51,14 @@ def test_no_errors_no_requests_no_sideways_scroll(browser, built, scheme):
     urls = browsing.requests_of(browser)
     assert urls and all(url.startswith(("file://", "data:")) for url in urls)
     assert browser.get_log("browser") == []
+
+
+@pytest.mark.parametrize("width", [760, 960, 1000])
+def test_tables_of_the_demonstration_fit_screens_of_middle_width(browser, heatbrief, tmp_path, width):
+    assert heatbrief("run", ROOT / "surveys", "--out", tmp_path).code == 0
+    for path in sorted(tmp_path.rglob("site/*s/*.html")):
+        open_at(browser, path, width)
+        assert browser.execute_script("return document.documentElement.scrollWidth") <= width, path.name
 
 
 def scripts_on(path):
