@@ -8,7 +8,6 @@ import hashlib
 import json
 import os
 import shutil
-import tempfile
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -77,10 +76,11 @@ def build_site(
     refuse_foreign(out)
     if not anew and _key_of(out) == key and (out / "index.html").is_file():
         return False
-    built, pages = (out.with_name(f"{out.name}{part}.tmp-{os.getpid()}") for part in ("", "-pages"))
+    parts = [out.with_name(f"{out.name}{part}.tmp-{os.getpid()}") for part in ("", "-pages", "-work")]
+    built, pages, work = parts
     try:
         made = Made(built, out, memory, code_digest() if memory else "")
-        kept = _fill(results, objects, settings, made, pages, earlier)
+        kept = _fill(results, objects, settings, made, pages, work, earlier)
         marker = json.dumps({"key": key, "heatbrief": __version__}, sort_keys=True) + "\n"
         (built / MARKER).write_text(marker, encoding="utf-8")
         swap_folder(built, out)
@@ -93,7 +93,7 @@ def build_site(
             "Check the free space and the permissions of the output folder, or choose another with --out.",
         ) from error
     finally:
-        for folder in (built, pages):
+        for folder in parts:
             shutil.rmtree(folder, ignore_errors=True)
     return True
 
@@ -104,11 +104,13 @@ def _fill(
     settings: SiteSettings,
     made: Made,
     rendered: Path,
+    work: Path,
     earlier: Earlier | None,
 ) -> dict[str, Any]:
     """Make all files of the new site and check them; returns what is to be remembered of each page.
 
-    MkDocs reads itself in while the pictures are drawn, and writes into `rendered` while charts are drawn.
+    MkDocs reads itself in while the pictures are drawn, and writes into `rendered` while charts are drawn. `work` holds
+    its configuration, and lies beside the site so that the next run removes what a killed one left.
     """
     words = Words(settings.language or results.survey.language or "en")
     foot = words.say("site.foot", version=results.run.heatbrief, manifest=results.survey.manifest)
@@ -116,8 +118,9 @@ def _fill(
     names = sections_of(earlier)
     sections = [(f"{one}.html", words.get("sections").get(one, one)) for one in names]
     name = results.property.name
-    with tempfile.TemporaryDirectory(prefix="heatbrief-") as work, ThreadPoolExecutor(1) as beside:
-        with Rendering(name, sections, shared, Path(work), rendered.resolve()) as mkdocs:
+    work.mkdir(parents=True)
+    with ThreadPoolExecutor(1) as beside:
+        with Rendering(name, sections, shared, work.resolve(), rendered.resolve()) as mkdocs:
             site = _prepare(results, objects, settings, words, made, earlier)
             own_words = clean(_own_words(site))
             check = SiteCheck(own_words)
