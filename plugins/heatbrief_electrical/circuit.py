@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from heatbrief.api import Context
-from heatbrief.model import Quantity
+from heatbrief.detect import Case
+from heatbrief.model import Quantity, Thermogram
 from heatbrief.physics import electrical
 
 from heatbrief_electrical import classes, limits, rivals
 from heatbrief_electrical.compared import LIKE_LOAD, Member, compare
-from heatbrief_electrical.parts import air_near
+from heatbrief_electrical.parts import DOMAIN, air_near
 from heatbrief_electrical.reference import Reference, is_idle, over
 
 LEAST_RISE_K = 3.0
@@ -86,3 +87,17 @@ def usual_rise(ranked: tuple[Circuit, ...]) -> float | None:
     """Median rise at full load [K] of the ranked circuits; None for fewer than three, where nothing is usual."""
     values = [one.full.value for one in ranked if one.full is not None]
     return float(np.median(values)) if len(values) >= 3 else None
+
+
+def case_of(subject: Thermogram, context: Context, circuit: Circuit, check: str, tag: str) -> Case:
+    """The case of a finding about one circuit."""
+    return Case(
+        check=check,
+        domain=DOMAIN,
+        subject=subject,
+        context=context,
+        region=circuit.member.region,
+        reading=circuit.member.reading,
+        purpose="electrical",
+        tag=tag,
+    )

@@ -10,7 +10,7 @@ from heatbrief.model import Finding, Gate, Quantity, Rival, Thermogram
 from heatbrief.physics import electrical
 
 from heatbrief_electrical import classes, idle, limits, rivals
-from heatbrief_electrical.circuit import LEAST_RISE_K, Circuit, circuit_of, ranking, usual_rise
+from heatbrief_electrical.circuit import LEAST_RISE_K, Circuit, case_of, circuit_of, ranking, usual_rise
 from heatbrief_electrical.compared import members_of
 from heatbrief_electrical.panel_finding import ABOUT_RATED, LIMITS, counted_from, panel_finding
 from heatbrief_electrical.parts import (
@@ -70,7 +70,7 @@ def run(subject: Thermogram, settings: Settings, context: Context) -> StepOutput
     odd = [one for one in ranked if _odd(one, usual, settings)]
     over = [one for one in circuits if one not in odd and one.use > 1.0]
     named = {one.name: "has a page of its own" for one in (*odd, *over)}
-    idles = [(one, idle.idle_case(subject, context, one, NAME)) for one in circuits]
+    idles = [(one, case_of(subject, context, one, NAME, "idle")) for one in circuits]
     states = {one.name: idle.idle_state(case, one) for one, case in idles}
     whole = Case(check=NAME, domain=DOMAIN, subject=subject, context=context, purpose="electrical", tag="panel")
     findings = [panel_finding(whole, settings.rated_rise, circuits, ranked, named, states, _gates(subject, circuits))]
@@ -125,19 +125,6 @@ def _odd(one: Circuit, usual: float | None, settings: Settings) -> bool:
     )
 
 
-def _case(subject: Thermogram, context: Context, circuit: Circuit, tag: str = "") -> Case:
-    return Case(
-        check=NAME,
-        domain=DOMAIN,
-        subject=subject,
-        context=context,
-        region=circuit.member.region,
-        reading=circuit.member.reading,
-        purpose="electrical",
-        tag=tag,
-    )
-
-
 def _standing_out(subject: Thermogram, settings: Settings, context: Context, circuit: Circuit, usual: float) -> Finding:
     """A circuit without a twin that would be warmer at full load than the panel's circuits usually are."""
     member, held = circuit.member, circuit.held
@@ -159,7 +146,7 @@ def _standing_out(subject: Thermogram, settings: Settings, context: Context, cir
     )
     rows = (*(table.rows if table is not None else ()), *(limits.rows(held) if held is not None else ()))
     return conclude(
-        _case(subject, context, circuit, "rank"),
+        case_of(subject, context, circuit, NAME, "rank"),
         title=f"{circuit.name}: warmer than its load explains",
         summary=f"{circuit.name} is {number(rise.value, 'K')} over the air at {member.load.said}. It stands "
         f"{number(above.value, 'K')} over {counted_from(above)}; by the panel's other circuits about {number(expected, 'K')} "
@@ -209,7 +196,7 @@ def _over_rating(subject: Thermogram, context: Context, circuit: Circuit) -> Fin
     if held is None:
         raise ValueError("only a circuit that was held against a limit can be above it")
     return conclude(
-        _case(subject, context, circuit, "limit"),
+        case_of(subject, context, circuit, NAME, "limit"),
         title=f"{circuit.name}: above the rise its load allows",
         summary=f"{circuit.name} is {number(held.rise.value, 'K')} over the air at {circuit.member.load.said}. With "
         f"the limit of the {held.limit.said} its load would allow {figure(held.allowed.low, 'K')} to "

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from heatbrief.api import Context
 from heatbrief.detect import Case, Criterion, conclude, number
-from heatbrief.model import Finding, Rival, Thermogram
+from heatbrief.model import Finding, Rival
 from heatbrief.model.finding import RivalStatus
 
 from heatbrief_electrical import rivals
 from heatbrief_electrical.circuit import Circuit
-from heatbrief_electrical.parts import DOMAIN, ELECTRONICS, air_near, cautions_for, is_outdoors, known
+from heatbrief_electrical.parts import ELECTRONICS, air_near, cautions_for, is_outdoors, known
 
 ELECTRONIC = "electronics in the breaker (arc-fault or ground-fault protection, a trip unit)"
 NOT_IDLE = "a load that was there after all"
@@ -31,20 +30,6 @@ def idle_state(case: Case, circuit: Circuit) -> str:
         return "electronics"
     neighbour = rivals.neighbour_heat(case)
     return "neighbour" if neighbour is not None and neighbour.status == "not ruled out" else "refer"
-
-
-def idle_case(subject: Thermogram, context: Context, circuit: Circuit, check: str) -> Case:
-    """The case of an idle breaker."""
-    return Case(
-        check=check,
-        domain=DOMAIN,
-        subject=subject,
-        context=context,
-        region=circuit.member.region,
-        reading=circuit.member.reading,
-        purpose="electrical",
-        tag="idle",
-    )
 
 
 def idle_finding(case: Case, circuit: Circuit) -> Finding:

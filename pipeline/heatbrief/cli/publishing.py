@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from heatbrief.api import Publisher
+from heatbrief.engine.jobs import Plan
 from heatbrief.engine.limits import time_limit
-from heatbrief.engine.plan import Plan
 from heatbrief.engine.select import DEFAULT_PUBLISHER
 from heatbrief.errors import Problem
 from heatbrief.model.results import ResultsDocument

@@ -11,9 +11,9 @@ from typing import Any
 from heatbrief import __version__
 from heatbrief.api.step import StepOutput
 from heatbrief.engine.frames import missing_frames
+from heatbrief.engine.jobs import Job, Plan, ThermogramPlan
 from heatbrief.engine.named_files import with_files
 from heatbrief.engine.page_parts import with_parts
-from heatbrief.engine.plan import Job, Plan, ThermogramPlan
 from heatbrief.engine.plausible import of_record
 from heatbrief.engine.translate import translated
 from heatbrief.engine.work import given

@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 from heatbrief.engine.frames import missing_frames
-from heatbrief.engine.plan import FloorPlan, Plan, ThermogramPlan
+from heatbrief.engine.jobs import FloorPlan, Plan, ThermogramPlan
 from heatbrief.engine.plausible import of_picture
 from heatbrief.engine.visible import floor_copy
 from heatbrief.engine.visit import before_the_visit

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from heatbrief.engine.assemble import assemble, findings_of, record_lines
 from heatbrief.engine.execute import FEW, run_tasks
-from heatbrief.engine.plan import Plan, ThermogramPlan
+from heatbrief.engine.jobs import Plan, ThermogramPlan
 from heatbrief.engine.tasks import EstimateTask, Failure, FloorTask, GroupTask, Outcome, Task, ThermogramTask
 from heatbrief.errors import UserError
 from heatbrief.model.finding import Finding

@@ -10,7 +10,7 @@ from typing import Any
 
 from heatbrief.api.context import Context
 from heatbrief.engine.frames import Frame
-from heatbrief.engine.plan import Job
+from heatbrief.engine.jobs import Job
 from heatbrief.errors import StepError
 from heatbrief.model.finding import Finding
 from heatbrief.model.results import NotAnalysed

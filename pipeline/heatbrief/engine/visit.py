@@ -16,7 +16,7 @@ from heatbrief.calibrate.pixel_scale import pixel_scale
 from heatbrief.detect.case import Case
 from heatbrief.detect.gates import rule_for, survey_gates
 from heatbrief.engine.context import thermogram_context
-from heatbrief.engine.plan import Plan
+from heatbrief.engine.jobs import Plan
 from heatbrief.estimate.foresight import missing_insulation_contrast, smallest_difference
 from heatbrief.manifest.schema import ThermogramDefaults, ThermogramEntry
 from heatbrief.model.finding import Gate

@@ -15,9 +15,9 @@ from heatbrief.calibrate.registration import registration
 from heatbrief.calibrate.saturation import saturation_notes
 from heatbrief.calibrate.statistics import budget, statistics
 from heatbrief.engine.frames import with_pattern
+from heatbrief.engine.jobs import Job
 from heatbrief.engine.limits import time_limit
 from heatbrief.engine.named_files import with_files
-from heatbrief.engine.plan import Job
 from heatbrief.engine.tasks import EstimateTask, Failure, FloorTask, GroupTask, Outcome, Task, ThermogramTask, failure
 from heatbrief.engine.visible import floor_copy, small_copy
 from heatbrief.errors import HeatbriefError, StepError, UserError
