@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import time
 
 import pytest
 from engine import faulty_steps
 from heatbrief.engine import limits
-from heatbrief.engine.execute import default_jobs
+from heatbrief.engine.execute import default_jobs, local_pool
 from heatbrief.engine.limits import STEP_SECONDS, VARIABLE, step_seconds, time_limit, trace_of, watched
 from heatbrief.errors import StepError
 
@@ -70,6 +71,32 @@ def test_the_limit_is_the_steps_not_the_tasks(tmp_path):
                 time.sleep(0.15)
         with pytest.raises(StepError, match=r"slow was stopped after 0.3 s"), time_limit("slow"):
             time.sleep(5)
+
+
+class Inherited:
+    """In a circle, so that only a search for cycles ends it; its end takes longer than anybody waits."""
+
+    def __init__(self):
+        self.itself = self
+        self.made_in = os.getpid()
+
+    def __del__(self):
+        if os.getpid() != self.made_in:
+            time.sleep(600)
+
+
+def collected():
+    return gc.collect() >= 0
+
+
+def test_workers_never_end_what_they_inherited():
+    gc.disable()
+    try:
+        Inherited()
+        with local_pool(1) as pool:
+            assert pool.submit(collected).result(timeout=30)
+    finally:
+        gc.enable()
 
 
 def test_jobs_by_default_are_the_cores_at_hand():

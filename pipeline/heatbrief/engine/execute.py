@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import os
 import shutil
@@ -194,7 +195,12 @@ def _mark(folder: Path | None, number: int) -> Path | None:
 
 
 def _end_with_parent() -> None:
-    """In a worker: leave when the process that started it is gone, even when it was killed."""
+    """In a worker: leave when the process that started it is gone, even when it was killed.
+
+    What the worker inherited is never collected here: libraries that decode videos wait for ever for threads of theirs
+    that only the first process has.
+    """
+    gc.freeze()
     parent = multiprocessing.parent_process()
     if parent is None:
         return
