@@ -10,7 +10,7 @@ from heatbrief.detect import Criterion, conclude, figure, groups_of, number
 from heatbrief.model import Finding, Quantity, Rival, Thermogram
 
 from heatbrief_electrical import classes, rivals
-from heatbrief_electrical.argued import CLASSED, stage_of
+from heatbrief_electrical.argued import CLASSED, case_of, stage_of
 from heatbrief_electrical.compared import Compared, Member, TwinCase, compare, members_of
 from heatbrief_electrical.parts import (
     ALWAYS,
@@ -75,21 +75,6 @@ def is_off(compared: Compared, settings: Settings) -> bool:
     return own is not None and own.value <= IDLE_K and apart >= settings.least
 
 
-def _case(subject: Thermogram, settings: Settings, context: Context, compared: Compared, tag: str = "") -> TwinCase:
-    return TwinCase(
-        check=NAME,
-        domain=DOMAIN,
-        subject=subject,
-        context=context,
-        region=compared.member.region,
-        reading=compared.member.reading,
-        purpose="electrical",
-        rule_set=classes.rule_set_for(settings.table),
-        tag=tag,
-        compared=compared,
-    )
-
-
 def same_setting(case: TwinCase) -> Rival | None:
     """A published study: case temperature follows air and module strongly, so only units of one place and minute
     compare.
@@ -124,7 +109,7 @@ def _warm(subject: Thermogram, settings: Settings, context: Context, compared: C
         else ""
     )
     return conclude(
-        _case(subject, settings, context, compared),
+        case_of(subject, context, compared, NAME, settings.table),
         title=f"{member.region.name}: warmer than its twin at the same load",
         summary=f"{member.region.name} is {number(compared.difference.value, 'K')} warmer than "
         f"{' and '.join(compared.against)} in the same picture, at {member.load.said}.{ratio} {said} The pattern is "
@@ -194,7 +179,7 @@ def _cold(subject: Thermogram, settings: Settings, context: Context, compared: C
         "mean of one region minus mean of another",
     )
     return conclude(
-        _case(subject, settings, context, compared, "cold"),
+        case_of(subject, context, compared, NAME, settings.table, "cold"),
         title=f"{member.region.name}: as cold as the air while its twin works",
         summary=f"{member.region.name} is {number(member.rise.value, 'K')} over the air while {warmest.region.name} is "
         f"{number(warmest.rise.value if warmest.rise else 0.0, 'K')} over it. "

@@ -43,13 +43,8 @@ def panel(draft: Draft) -> None:
                 name, box, "breaker", 1.0, group=circuit, facts={"load": known(load, "A"), "rated": known(rated, "A")}
             )
         )
-    draft.traps.append("normal load")
     draft.shows, draft.material = "breaker panel with its door open", "breaker case"
-    _electrical(draft, air, 0.5)
-    if not draft.clean:
-        draft.aimed(fault, 1.0)
-    elif draft.chance(0.4):
-        mirrored(draft, air)
+    _loaded(draft, air, 0.5, fault, 0.4)
 
 
 def plugs(draft: Draft) -> None:
@@ -94,13 +89,8 @@ def plugs(draft: Draft) -> None:
                 facts=facts,
             )
         )
-    draft.traps.append("normal load")
     draft.shows, draft.material = "plug connectors on the garage wall, inside", "cable insulation"
-    _electrical(draft, air, 0.4)
-    if not draft.clean:
-        draft.aimed(extra, 1.0)
-    elif draft.chance(0.3):
-        mirrored(draft, air)
+    _loaded(draft, air, 0.4, extra, 0.3)
 
 
 def inverters(draft: Draft) -> None:
@@ -137,6 +127,16 @@ def inverters(draft: Draft) -> None:
     _electrical(draft, air, 1.6)
     if excess:
         draft.aimed(excess / 7.0, 1.0)
+
+
+def _loaded(draft: Draft, air: float, distance: float, fault: float, reflects: float) -> None:
+    """Parts warm by their load: aimed at the fault [K], or without one sometimes with a reflection."""
+    draft.traps.append("normal load")
+    _electrical(draft, air, distance)
+    if not draft.clean:
+        draft.aimed(fault, 1.0)
+    elif draft.chance(reflects):
+        mirrored(draft, air)
 
 
 def _electrical(draft: Draft, air: float, distance: float) -> None:

@@ -71,7 +71,12 @@ def run_tasks(
         while rest:
             undone, rest = set(rest), []
             for number, outcome in _until_broken(
-                tasks, sorted(undone), min(jobs, len(undone)), executor or local_pool, marks
+                tasks,
+                sorted(undone),
+                min(jobs, len(undone)),
+                executor or local_pool,
+                marks,
+                1 if executor else TOGETHER,
             ):
                 if outcome is None:
                     outcome = _alone(tasks[number], _mark(marks, number))
@@ -81,12 +86,15 @@ def run_tasks(
 
 
 def _until_broken(
-    tasks: Sequence[Task], numbers: Sequence[int], jobs: int, make: Make, marks: Path | None
+    tasks: Sequence[Task], numbers: Sequence[int], jobs: int, make: Make, marks: Path | None, together: int
 ) -> Iterator[tuple[int, Outcome | None]]:
-    """Outcomes; when the pool breaks, None for the tasks it had been given, and no more."""
+    """Outcomes; when the pool breaks, None for the tasks it had been given, and no more.
+
+    together  so many tasks at most in one message; what is said of a lost message is said of all of them
+    """
     seconds = step_seconds()
     pool = make(jobs)
-    waiting = _shares(numbers, jobs if make is local_pool else len(numbers))
+    waiting = _shares(numbers, together, jobs)
     running: dict[Future[list[Outcome]], Sequence[int]] = {}
     broken: list[int] = []
     whole = False
@@ -124,9 +132,9 @@ def _until_broken(
     yield from ((number, None) for number in sorted(broken))
 
 
-def _shares(numbers: Sequence[int], workers: int) -> Iterator[Sequence[int]]:
+def _shares(numbers: Sequence[int], most: int, workers: int) -> Iterator[Sequence[int]]:
     """Tasks that go out together: fewer where there are few, so that all workers are busy to the end."""
-    size = max(1, min(TOGETHER, len(numbers) // (8 * workers)))
+    size = max(1, min(most, len(numbers) // (8 * workers)))
     return (numbers[first : first + size] for first in range(0, len(numbers), size))
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import functools
-import hashlib
 import json
 import time
 from collections.abc import Callable, Iterable, Mapping
@@ -20,8 +19,8 @@ from heatbrief.model.finding import Finding
 from heatbrief.model.results import ResultsDocument
 from heatbrief.readers.sidecar import sidecar_path
 from heatbrief.store.cache import CachedJob
-from heatbrief.store.files import sweep
-from heatbrief.store.results import read_results, write_results
+from heatbrief.store.files import sha256_of, sweep
+from heatbrief.store.results import FILE, FINDINGS, PLAN, read_results, write_results
 from heatbrief.store.shared import public
 
 RESULT = "results"
@@ -214,10 +213,7 @@ def _unchanged(plan: Plan) -> ResultsDocument | None:
     state = json.loads(remembered.output)
     try:
         folder = plan.folders.published
-        if any(
-            hashlib.sha256((folder / name).read_bytes()).hexdigest() != digest
-            for name, digest in state["files"].items()
-        ):
+        if any(sha256_of(folder / name) != digest for name, digest in state["files"].items()):
             return None
         if not set(state["objects"]) <= plan.folders.objects.names():
             return None
@@ -262,10 +258,7 @@ def _tidy(plan: Plan, results: ResultsDocument, outputs: Mapping[str, str]) -> N
     plan.folders.objects.keep_only(published)
     plan.folders.arrays.keep_only(_arrays(plan, outputs))
     folder = plan.folders.published
-    files = {
-        name: hashlib.sha256((folder / name).read_bytes()).hexdigest()
-        for name in ("results.json", "findings.csv", "plan.csv")
-    }
+    files = {name: sha256_of(folder / name) for name in (FILE, FINDINGS, PLAN)}
     if not any(one.failed for one in results.not_analysed):
         state = json.dumps({"files": files, "objects": sorted(published)}, sort_keys=True)
         plan.cache.remember([CachedJob(RESULT, {"plan": plan.digest}, state)])

@@ -171,6 +171,7 @@ def site_key(
     return key.hexdigest()
 
 
+@functools.cache
 def code_digest() -> str:
     """Digest of theme, sentences and this package."""
     digest = hashlib.sha256(__version__.encode())

@@ -19,7 +19,7 @@ from heatbrief.model.results import FORMAT, ResultsDocument, ThermogramRecord
 from heatbrief.store.codec import in_lines, rounded, to_line, to_lines, to_model
 from heatbrief.store.files import write_atomic
 
-FILE = "results.json"
+FILE, FINDINGS, PLAN = "results.json", "findings.csv", "plan.csv"
 DIGITS = 10
 """Significant digits of a stored number: far below any stated bound, and the same on every machine."""
 
@@ -56,8 +56,8 @@ def write_results(
     text, stored = _stored(results, lines, folder / FILE)
     changed = [
         write_atomic(folder / FILE, text.encode("utf-8")),
-        write_atomic(folder / "findings.csv", table(FINDING_COLUMNS, _finding_rows(results))),
-        write_atomic(folder / "plan.csv", table(PLAN_COLUMNS, _plan_rows(results))),
+        write_atomic(folder / FINDINGS, table(FINDING_COLUMNS, _finding_rows(results))),
+        write_atomic(folder / PLAN, table(PLAN_COLUMNS, _plan_rows(results))),
     ]
     return any(changed), stored
 
