@@ -124,11 +124,10 @@ def _thermogram(
     context = shared.within(thermogram_context(manifest, entry))
     content = {"input": digests.get(path, "missing"), "sidecar": digests.get(sidecar_path(path), "")}
     jobs: list[Job] = []
-    upstream = digest_of(content)
     reader = reader_for(entry.file, stages)
     if reader is not None:
         jobs.append(_job("ingest", entry.id, reader, remembered, context, content))
-        upstream = jobs[-1].key.digest
+    upstream = jobs[-1].key.digest if jobs else digest_of(content)
     for number, chosen in numbered(stages.calibrate):
         jobs.append(_job("calibrate", entry.id, chosen, remembered, context, {"upstream": upstream}, number))
         upstream = jobs[-1].key.digest
@@ -257,7 +256,7 @@ def _job(
         parts["rivals"] = weighed
     parts.update(_seen(Same(context), tuple(step.reads)))
     address = f"{subject}/{stage}/{step.name}" + (f"#{number + 1}" if number else "")
-    return _with_reasons(Job(address, stage, subject, step.name, Key(parts), chosen=chosen), remembered)
+    return _reasoned(address, stage, subject, step.name, Key(parts), remembered, chosen)
 
 
 def _weighed(step: Step, rivals: tuple[RivalTest, ...]) -> str:
@@ -302,14 +301,21 @@ def _plain_job(
     stage: str, subject: str, parts: Mapping[str, str], remembered: Mapping[str, CachedJob], published: frozenset[str]
 ) -> Job:
     """A job of the engine's own; stale also when an object it published is gone."""
-    job = _with_reasons(Job(f"{subject}/{stage}", stage, subject, stage, Key(parts)), remembered)
+    job = _reasoned(f"{subject}/{stage}", stage, subject, stage, Key(parts), remembered)
     if not job.stale and not set(_OBJECT.findall(remembered[job.address].output)) <= published:
         return replace(job, reasons=("objects",))
     return job
 
 
-def _with_reasons(job: Job, remembered: Mapping[str, CachedJob]) -> Job:
-    old = remembered.get(job.address)
-    return Job(
-        job.address, job.stage, job.subject, job.step, job.key, job.key.reasons(old.parts if old else None), job.chosen
-    )
+def _reasoned(
+    address: str,
+    stage: str,
+    subject: str,
+    step: str,
+    key: Key,
+    remembered: Mapping[str, CachedJob],
+    chosen: Chosen | None = None,
+) -> Job:
+    """The job with the reasons to do it again, if there are any."""
+    old = remembered.get(address)
+    return Job(address, stage, subject, step, key, key.reasons(old.parts if old else None), chosen)

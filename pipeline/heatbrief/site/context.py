@@ -62,6 +62,11 @@ class Site:
         return {one.id: one for one in self.results.thermograms}
 
     @functools.cached_property
+    def _record_about(self) -> Mapping[str, ThermogramRecord]:
+        """The first record of each file and id."""
+        return {name: one for one in reversed(self.results.thermograms) for name in (one.source, one.id)}
+
+    @functools.cached_property
     def findings_on(self) -> Mapping[str, tuple[Finding, ...]]:
         """Findings of each picture by thermogram id, most urgent first."""
         return _grouped((one.thermogram, one) for one in self.findings)
@@ -195,7 +200,7 @@ class Site:
 
     def source_name(self, source: str) -> Data:
         """What an entry is about: a picture by its name with a link, the whole survey in words, else the file."""
-        record = next((one for one in self.results.thermograms if source in (one.source, one.id)), None)
+        record = self._record_about.get(source)
         if record is not None:
             return self.link("thermograms", record.id, self.picture_name(record.id))
         return {"text": self.words.say("not_analysed.survey") if source == "survey" else source, "url": ""}

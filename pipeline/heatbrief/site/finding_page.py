@@ -90,31 +90,38 @@ def finding_data(site: Site, finding: Finding) -> Data:
     """Everything the page of a finding shows."""
     record = site.record_by_id.get(finding.thermogram)
     return {
-        "badge": site.badge(finding),
+        **argument(site, finding),
         "lang": site.lang(finding.title),
-        "summary": site.sentence(finding.summary),
-        "summary_lang": site.lang(finding.summary),
-        "place": site.place(finding),
         "floor": floor_link(site, finding),
         "viewer_url": site.path("thermograms", finding.thermogram),
-        "unscaled": site.is_unscaled(finding.thermogram),
         "figure": finding_figure(site, finding, "picture"),
         "crop": crop_figure(site, finding, "spot"),
         "photo": photo_figure(site, record, finding) if record else None,
         "photo_failed": bool(record and record.id in site.pictures.photo_failures),
-        "actions": _actions(site, finding),
-        "measured": site.quantity_rows(finding.measured),
-        "rivals": _rivals(site, finding),
-        "gates": [gate_data(site, finding, index) for index in range(len(finding.gates))],
         "classes": _classes(site, finding),
-        "estimates": [estimate_data(site, one) for one in site.estimates_of(finding.id)],
         "next_time": [site.prose(one) for one in finding.next_time],
         "next_time_lang": site.langs(finding.next_time),
-        "cautions": [_caution(site, key) for key in finding.cautions],
         "sources": site.source_links((*finding.sources, *(gate.source for gate in finding.gates))),
         "record": _for_the_record(site, finding),
         "shares": _shares(site, finding),
         "parts": parts_of(site, "finding", finding.id),
+    }
+
+
+def argument(site: Site, finding: Finding) -> Data:
+    """What a finding says and why, without pictures: what paper shows of it too."""
+    return {
+        "badge": site.badge(finding),
+        "summary": site.sentence(finding.summary),
+        "summary_lang": site.lang(finding.summary),
+        "place": site.place(finding),
+        "unscaled": site.is_unscaled(finding.thermogram),
+        "actions": _actions(site, finding),
+        "measured": site.quantity_rows(finding.measured),
+        "rivals": _rivals(site, finding),
+        "gates": [gate_data(site, finding, index) for index in range(len(finding.gates))],
+        "estimates": [estimate_data(site, one) for one in site.estimates_of(finding.id)],
+        "cautions": [_caution(site, key) for key in finding.cautions],
     }
 
 

@@ -5,15 +5,12 @@ from __future__ import annotations
 from heatbrief.site.completeness import completeness
 from heatbrief.site.context import Data, Site
 from heatbrief.site.figures import crop_figure, finding_figure
-from heatbrief.site.finding_page import finding_data, in_order_rows
+from heatbrief.site.finding_page import argument, in_order_rows
 from heatbrief.site.floors import floors_data
 from heatbrief.site.overview import overview_page
 from heatbrief.site.page import Page
 from heatbrief.site.plan_page import plan_page
 from heatbrief.site.reference_pages import caution_data, not_analysed_page, sources_page
-
-KEPT = ("badge", "summary", "place", "unscaled", "cautions", "actions", "measured", "rivals", "gates", "estimates")
-"""What paper shows of a finding's page besides its pictures."""
 
 
 def print_page(site: Site) -> Page:
@@ -44,11 +41,10 @@ def print_page(site: Site) -> Page:
 
 
 def _finding(site: Site, index: int) -> Data:
-    """A finding's page data with pictures of ids of their own."""
+    """A finding with pictures of ids of their own."""
     finding = site.findings[index]
-    whole = finding_data(site, finding)
     return {
-        **{name: whole[name] for name in KEPT},
+        **argument(site, finding),
         "number": str(index + 1),
         "title": site.titles[finding.id],
         "figure": finding_figure(site, finding, f"picture-{index + 1}"),

@@ -50,7 +50,8 @@ class Cache:
     def jobs(self) -> dict[str, CachedJob]:
         """Every remembered job by its address."""
         rows = self._read("SELECT address, parts, output FROM jobs")
-        return {address: CachedJob(address, json.loads(parts), output) for address, parts, output in rows}
+        parts = json.loads(f"[{','.join(row[1] for row in rows)}]")  # at once, which is much quicker
+        return {row[0]: CachedJob(row[0], named, row[2]) for row, named in zip(rows, parts, strict=True)}
 
     def remember(self, jobs: Iterable[CachedJob]) -> None:
         """Keep outcomes, replacing older ones at the same address."""

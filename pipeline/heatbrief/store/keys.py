@@ -21,7 +21,7 @@ class Key:
     @functools.cached_property
     def digest(self) -> str:
         """One digest over all parts."""
-        return digest_of(dict(self.parts))
+        return _short(repr(sorted(self.parts.items())).encode())
 
     def reasons(self, old: Mapping[str, str] | None) -> tuple[str, ...]:
         """Names of the parts that differ from an older key; ("new",) when there is none."""
@@ -35,7 +35,11 @@ class Key:
 
 def digest_of(value: Any) -> str:
     """Digest of plain data or dataclasses; equal values give equal digests in every process."""
-    return hashlib.sha256(_text(value).encode("utf-8", "surrogatepass")).hexdigest()[:32]
+    return _short(_text(value).encode("utf-8", "surrogatepass"))
+
+
+def _short(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()[:32]
 
 
 def _text(value: Any) -> str:
