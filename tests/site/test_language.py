@@ -14,7 +14,7 @@ from heatbrief.manifest.load import load_manifest
 from heatbrief.model.caution import STANDING_LINE
 from heatbrief.registry import Registry, load_registry
 from heatbrief.site import words
-from heatbrief.site.mkdocs_hook import on_env
+from heatbrief.site.mkdocs_hook import named, on_env
 from heatbrief.site.prose import numerals
 from heatbrief.site.words import Words
 from heatbrief_site import languages, resource
@@ -99,6 +99,25 @@ def test_a_name_that_a_template_misspells_is_refused_with_its_place():
     with pytest.raises(BuildError, match=r"a\.html, line 2: .* no attribute 'x'"):
         env.get_template("a.html").render(d={})
     assert env.from_string("{% if d.x %}!{% endif %}").render(d={}) == ""
+
+
+@pytest.mark.parametrize(
+    ("given", "shown"),
+    [
+        ("give `load held` & `<b>`", "give <code>load held</code> &amp; <code>&lt;b&gt;</code>"),
+        ("one ` alone <i>", "one ` alone &lt;i&gt;"),
+        ("`same material`", "<code>same material</code>"),
+        ("nothing <script>", "nothing &lt;script&gt;"),
+    ],
+)
+def test_names_in_a_sentence_are_set_as_they_are_written_in_a_manifest(given, shown):
+    assert named(given) == shown
+
+
+def test_a_misspelt_sentence_is_refused_too():
+    env = on_env(jinja2.Environment(), config={}, files=[])
+    with pytest.raises(BuildError, match="no attribute 'x'"):
+        env.from_string("{{ d.x|named }}").render(d={})
 
 
 def test_the_standing_line_is_that_of_the_model():

@@ -12,6 +12,7 @@ import sys
 from typing import Any
 
 from jinja2 import Environment, Undefined
+from markupsafe import Markup, escape
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import BuildError
 from mkdocs.structure.files import File, Files, InclusionLevel
@@ -62,9 +63,18 @@ def _place() -> str:
     return "a template"
 
 
+def named(text: str) -> Markup:
+    """A sentence, escaped; a name that stands between backquotes in it, as it is written in a manifest, is set as code."""
+    pieces = str(text).split("`")
+    if len(pieces) % 2 == 0:
+        return escape(text)
+    return Markup().join(Markup("<code>{}</code>").format(one) if at % 2 else one for at, one in enumerate(pieces))
+
+
 def on_env(env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
     """Refuse to show what is not there."""
     env.undefined = _Misspelt
+    env.filters["named"] = named
     return env
 
 
