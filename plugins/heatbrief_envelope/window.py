@@ -126,17 +126,22 @@ def _glass(subject: Thermogram, region: Region) -> list[str]:
     if not areas:
         return [lead]
     unit = "K" if subject.scale == "temperature" else "counts"
-    places = "; ".join(
-        f"{area.contrast.value:+.1f} {unit} apparent near {area.centre[0]:.0f}, {area.centre[1]:.0f}"
-        for area in areas[:3]
+    seen = " ".join(_mirrored(area, unit) for area in areas[:3])
+    return [f"{lead} {seen} Consistent with a reflection, not a defect."]
+
+
+def _mirrored(area: Area, unit: str) -> str:
+    word = "warmer" if area.sign == "warm" else "colder"
+    return (
+        f"It seems {abs(area.contrast.value):.1f} {unit} {word} than the rest {area.centre[0]:.0f} px from the left and "
+        f"{area.centre[1]:.0f} px from the top."
     )
-    return [f"{lead} It shows {places}: consistent with a reflection, not a defect."]
 
 
 STEP = Step(
     name=NAME,
     stage="detect",
-    version=2,
+    version=3,
     run=run,
     settings=Settings,
     domain="envelope",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -34,7 +35,9 @@ def test_a_person_in_the_pane_is_a_note_and_never_a_finding(room):
             )
             assert not inside, finding.title
     notes = run_step(window.STEP, seen.subject, seen.context).in_order
-    assert any("consistent with a reflection, not a defect" in note for note in notes)
+    (note,) = (one for one in notes if one.endswith("Consistent with a reflection, not a defect."))
+    across, down = map(int, re.findall(r"(\d+) px", note)[:2])
+    assert 47 <= across <= 113 and 27 <= down <= 93 and re.search(r"It seems \d\.\d K warmer than the rest", note)
 
 
 def test_a_frame_that_leaks_at_one_place_is_named(room):
