@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import sys
 
 import numpy as np
 import pytest
@@ -24,9 +25,22 @@ def read(data: bytes) -> np.ndarray:
 
 
 @settings(max_examples=150, deadline=None)
-@given(pixels=GREY | COLOUR)
-def test_another_decoder_reads_the_same_pixels(pixels: np.ndarray) -> None:
-    assert np.array_equal(read(png_bytes(pixels)), pixels)
+@given(pixels=GREY | COLOUR, steady=st.booleans())
+def test_another_decoder_reads_the_same_pixels(pixels: np.ndarray, steady: bool) -> None:
+    assert np.array_equal(read(png_bytes(pixels, steady=steady)), pixels)
+
+
+@pytest.mark.parametrize("steady", [True, False])
+@pytest.mark.parametrize("missing", [(), ("isal",), ("isal", "imagecodecs")])
+def test_it_is_written_without_a_library_too(
+    missing: tuple[str, ...], steady: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in missing:
+        monkeypatch.setitem(sys.modules, name, None)
+    pixels = np.random.default_rng(1).integers(0, 20, (200, 300)).astype(np.uint8)
+    data = png_bytes(pixels, steady=steady)
+    assert np.array_equal(read(data), pixels)
+    assert len(data) < pixels.size
 
 
 @pytest.mark.parametrize("kind", ["smooth", "noisy", "flat"])

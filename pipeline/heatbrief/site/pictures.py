@@ -163,16 +163,16 @@ def draw(
     part = _cut(values, box)
     colours = bytes(palette())
     if isinstance(part, Levels):
-        data, masked = png_bytes(part.indices(*span), colours), part.masked
+        data, masked = png_bytes(part.indices(*span), colours, steady=False), part.masked
         lowest, highest = part.ends()
     else:
         indices, masked = to_indices(part, *span), bool(np.isnan(part).any())
         inside = np.isfinite(part)
         if bare is not None and isinstance(values, np.ndarray) and bare.any():
             grey = _greyed(indices, part, _cut(bare, box), np.percentile(values[bare], (1, 99)))
-            data, inside = png_bytes(grey), inside & ~_cut(bare, box)
+            data, inside = png_bytes(grey, steady=False), inside & ~_cut(bare, box)
         else:
-            data = png_bytes(indices, colours)
+            data = png_bytes(indices, colours, steady=False)
         lowest, highest = part[inside].min(initial=np.inf), part[inside].max(initial=-np.inf)
     margin = (span[1] - span[0]) / LEVELS
     below, above = bool(lowest < span[0] - margin), bool(highest > span[1] + margin)

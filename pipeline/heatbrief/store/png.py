@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 import zlib
+from contextlib import suppress
 
 import numpy as np
 
@@ -14,11 +15,13 @@ _NONE, _SUB, _UP = 0, 1, 2
 _GREY, _RGB, _PALETTE = 0, 2, 3
 
 
-def png_bytes(pixels: np.ndarray, palette: bytes = b"", level: int = 1) -> bytes:
+def png_bytes(pixels: np.ndarray, palette: bytes = b"", steady: bool = True) -> bytes:
     """A PNG of uint8 or uint16 (height, width) grey levels, uint8 (height, width, 3) colours, or uint8 places in a palette.
 
-    palette  red, green and blue of each entry, at most 256; level  effort of the compression, 1 to 12
-    Equal input gives equal bytes. Raises ValueError for other shapes.
+    palette  red, green and blue of each entry, at most 256
+    steady   equal input gives equal bytes on every machine; False packs three times as quickly, and other processors
+             may pack the same pixels into other bytes
+    Raises ValueError for other shapes.
     """
     kind = _RGB if pixels.ndim == 3 else _PALETTE if palette else _GREY
     depth = pixels.dtype.itemsize
@@ -32,7 +35,7 @@ def png_bytes(pixels: np.ndarray, palette: bytes = b"", level: int = 1) -> bytes
         raise ValueError(f"no PNG can hold {pixels.dtype} {pixels.shape}")
     height, width = pixels.shape[:2]
     rows = np.ascontiguousarray(pixels, ">u2" if depth == 2 else np.uint8).view(np.uint8).reshape(height, -1)
-    data = _deflated(_filtered(rows, depth * (3 if kind == _RGB else 1), kind), level)
+    data = _deflated(_filtered(rows, depth * (3 if kind == _RGB else 1), kind), steady)
     parts = [_chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8 * depth, kind, 0, 0, 0))]
     if kind == _PALETTE:
         parts.append(_chunk(b"PLTE", palette))
@@ -76,14 +79,18 @@ def _entropy(data: np.ndarray, step: int) -> float:
     return total
 
 
-def _deflated(data: bytes, level: int) -> bytes:
+def _deflated(data: bytes, steady: bool) -> bytes:
     """A zlib stream (RFC 1950)."""
-    try:
+    with suppress(ImportError):  # no isal for this processor
+        if not steady:
+            from isal import isal_zlib
+
+            return isal_zlib.compress(data, 2)
+    with suppress(ImportError):  # a build of imagecodecs without libdeflate
         from imagecodecs import deflate_encode
 
-        return bytes(deflate_encode(data, level=level))
-    except ImportError:  # a build of imagecodecs without libdeflate
-        return zlib.compress(data, min(level, 9))
+        return bytes(deflate_encode(data, level=1))
+    return zlib.compress(data, 1)
 
 
 def _chunk(name: bytes, data: bytes) -> bytes:
