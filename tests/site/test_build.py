@@ -157,7 +157,7 @@ def test_cautions_stand_on_their_findings_with_the_standing_line(built):
     for name, text in built.pages().items():
         assert STANDING_LINE in text_of(text), name
     kitchen = read_page(built.page("findings/breaker-kitchen.html"))
-    assert {"electrical.panel", "electrical.general"} <= kitchen.cautions
+    assert {"electrical.panel", "electrical.general"} <= set(kitchen.cautions)
     panel = text_of(built.page("cautions/electrical-panel.html"))
     assert "read in the source" in panel and "quoted from memory" in panel and "NFPA 70E and local code" in panel
 

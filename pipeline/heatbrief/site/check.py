@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import os
 import posixpath
 import re
@@ -16,6 +17,8 @@ from heatbrief.errors import Problem, UserError
 from heatbrief.site.markup import PageFacts, read_page
 
 TEMPERATURE = re.compile(r"°\s?[CF]\b|(?<=\d)[\s\u00a0\u202f]K\b|\bdeg[CF]\b|\bkelvin\b")
+NOWHERE = "data:,"
+"""The address of the icon that a site does not have."""
 FORBIDDEN_TAGS = frozenset({"iframe", "object", "embed", "base"})
 
 
@@ -57,14 +60,15 @@ class SiteCheck:
         facts = read_page(text)
         links: dict[tuple[str, str], None] = {}
         found = _page_problems(facts, self.own_words)
-        for address in dict.fromkeys(address for _, _, address in facts.addresses):
-            leads = _target(name, address)
+        folder = posixpath.dirname(name)
+        for address in dict.fromkeys(facts.addresses):
+            leads = _target(folder, address)
             if leads is None:
                 found.append(f"the address {address[:120]} leads out of the site")
-            elif leads[0]:
-                links[leads] = None
+            elif address != NOWHERE:
+                links[leads[0] or name, leads[1]] = None
         self.problems += [_fault(name, text) for text in found]
-        self.pages[name] = Checked(tuple(facts.ids), tuple(links), tuple(sorted(facts.cautions)))
+        self.pages[name] = Checked(tuple(facts.ids), tuple(links), tuple(sorted(set(facts.cautions))))
         return self.pages[name]
 
     def finish(
@@ -80,7 +84,7 @@ class SiteCheck:
         beside       pages outside the site, from its root, that may be linked
         cautions_on  page -> keys that must occur on that page: those of its finding, or of the steps of the plan
         """
-        files = {_resolve("index.html", one) for one in beside}
+        files = {posixpath.normpath(one) for one in beside}
         for folder, _, names in os.walk(root):
             inside = os.path.relpath(folder, root).replace(os.sep, "/")
             files |= set(names) if inside == "." else {f"{inside}/{name}" for name in names}
@@ -125,14 +129,15 @@ def _has_temperature(text: str, own_words: list[str]) -> bool:
     return bool(TEMPERATURE.search(text))
 
 
-def _target(name: str, address: str) -> tuple[str, str] | None:
-    """(file, place in it) an address leads to; ("", "") for nothing at all, None for what is outside of the site."""
-    if address == "data:,":
+@functools.lru_cache(8192)
+def _target(folder: str, address: str) -> tuple[str, str] | None:
+    """(file, place in it) an address on a page in a folder leads to, "" for the page itself; None for outside of the site."""
+    if address == NOWHERE:
         return "", ""
     parts = urlsplit(address)
     if parts.scheme or parts.netloc or address.startswith("/"):
         return None
-    return _resolve(name, unquote(parts.path)) if parts.path else name, unquote(parts.fragment)
+    return _resolve(folder, unquote(parts.path)) if parts.path else "", unquote(parts.fragment)
 
 
 def _link_problem(link: tuple[str, str], ids: Mapping[str, frozenset[str]], files: set[str]) -> str:
@@ -144,8 +149,8 @@ def _link_problem(link: tuple[str, str], ids: Mapping[str, frozenset[str]], file
     return ""
 
 
-def _resolve(name: str, path: str) -> str:
-    return posixpath.normpath(posixpath.join(posixpath.dirname(name), path))
+def _resolve(folder: str, path: str) -> str:
+    return posixpath.normpath(posixpath.join(folder, path))
 
 
 def _css_problems(root: Path) -> list[Problem]:

@@ -28,7 +28,7 @@ class Levels:
     @functools.cached_property
     def values(self) -> np.ndarray:
         """The value of each count up to the highest, NaN for 0."""
-        values = self.low + self.step * (np.arange(int(self.counts.max(initial=0)) + 1, dtype=float) - 1.0)
+        values = self.low + self.step * (np.arange(self._amounts.size, dtype=float) - 1.0)
         values[0] = np.nan
         return values
 
@@ -42,14 +42,17 @@ class Levels:
     @property
     def masked(self) -> bool:
         """Whether a pixel has no reading."""
-        return bool(self.counts.min(initial=1) == 0)
+        return bool(self._amounts[0])
+
+    @functools.cached_property
+    def _amounts(self) -> np.ndarray:
+        """How many pixels have each count."""
+        return np.bincount(self.counts.ravel(), minlength=1)
 
     @functools.cached_property
     def _upto(self) -> np.ndarray:
         """How many readings are no higher than each count."""
-        amounts = np.bincount(self.counts.ravel(), minlength=1)
-        amounts[0] = 0
-        return np.cumsum(amounts)
+        return np.cumsum(self._amounts) - self._amounts[0]
 
     def percentiles(self, *shares: float) -> tuple[float, ...]:
         """Percentiles of the readings, linear between neighbours as numpy's; empty when there is none."""
@@ -69,7 +72,8 @@ class Levels:
     def indices(self, low: float, high: float) -> np.ndarray:
         """Palette entries, uint8 (height, width); hatching where nothing was read."""
         level = np.rint(np.clip((self.values - low) / (high - low), 0.0, 1.0) * (LEVELS - 1))
-        shown = np.nan_to_num(level).astype(np.uint8).take(self.counts)
+        level[0] = 0
+        shown = level.astype(np.uint8).take(self.counts)
         if self.masked:
             rows, columns = np.nonzero(self.counts == 0)
             shown[rows, columns] = LEVELS + ((rows + columns) % 4 < 2)
@@ -77,5 +81,5 @@ class Levels:
 
     def ends(self) -> tuple[float, float]:
         """Lowest and highest reading; NaN when there is none."""
-        read = self.counts[self.counts > 0] if self.masked else self.counts
-        return (float(self.values[read.min()]), float(self.values[read.max()])) if read.size else (np.nan, np.nan)
+        read = self.values[1:][self._amounts[1:] > 0]
+        return (float(read[0]), float(read[-1])) if read.size else (np.nan, np.nan)

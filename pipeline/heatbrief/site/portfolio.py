@@ -203,7 +203,7 @@ def _within(address: str, folders: set[str]) -> bool:
 def _check(text: str, folders: set[str]) -> None:
     wrong = [
         address
-        for _, _, address in read_page(text).addresses
+        for address in read_page(text).addresses
         if address not in ("data:,", "#content") and not _within(address, folders)
     ]
     if wrong:
