@@ -34,7 +34,7 @@ def test_each_is_linked_once_and_nothing_is_lost():
     parts = linked(text)
     assert "".join(one["text"] for one in parts) == text
     assert [one["text"] for one in parts if one["url"]] == ["median", "draws", "JCGM 101"]
-    assert linked("") == [] and linked("plain words") == [{"text": "plain words", "url": ""}]
+    assert linked("") == () and linked("plain words") == ({"text": "plain words", "url": ""},)
 
 
 def test_the_links_lead_to_the_entries(built):

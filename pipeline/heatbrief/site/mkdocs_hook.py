@@ -40,6 +40,16 @@ class _Drawn(Page):
         self.present_anchor_ids = set()
 
 
+class _Plain(Environment):
+    """Templates see plain data: what stands in a mapping is taken from there, without asking for an attribute first."""
+
+    def getattr(self, obj: Any, attribute: str) -> Any:
+        """The entry or attribute of that name."""
+        if type(obj) is dict and attribute in obj:
+            return obj[attribute]
+        return super().getattr(obj, attribute)
+
+
 class _Misspelt(Undefined):
     """A name that a page does not have may be asked for, not shown: a misspelt one would leave a hole nobody sees."""
 
@@ -72,8 +82,9 @@ def named(text: str) -> Markup:
 
 
 def on_env(env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
-    """Refuse to show what is not there."""
+    """Look in data first, refuse to show what is not there, and know our filters."""
     env.undefined = _Misspelt
+    env.__class__ = _Plain
     env.filters["named"] = named
     return env
 

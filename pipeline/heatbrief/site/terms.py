@@ -26,7 +26,8 @@ def _pattern() -> re.Pattern[str]:
     return re.compile(rf"(?<!\w)({'|'.join(re.escape(one) for one in longest)})(?!\w)", re.IGNORECASE)
 
 
-def linked(text: str) -> list[dict[str, str]]:
+@functools.lru_cache(4096)
+def linked(text: str) -> Sequence[Mapping[str, str]]:
     """The text in parts, {"text", "url"}: each word of the trade that is explained leads to its entry, once."""
     parts: list[dict[str, str]] = []
     seen: set[str] = set()
@@ -36,7 +37,7 @@ def linked(text: str) -> list[dict[str, str]]:
         seen.add(key)
         if part:
             parts.append({"text": part, "url": f"{PAGE}#word-{key}" if new else ""})
-    return parts
+    return tuple(parts)
 
 
 def entries(given: Sequence[Mapping[str, Any]]) -> list[dict[str, str]]:
