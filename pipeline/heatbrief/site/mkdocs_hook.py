@@ -76,7 +76,7 @@ def _place() -> str:
 def named(text: str) -> Markup:
     """A sentence, escaped; a name that stands between backquotes in it, as it is written in a manifest, is set as code."""
     pieces = str(text).split("`")
-    if len(pieces) % 2 == 0:
+    if len(pieces) == 1 or len(pieces) % 2 == 0:
         return escape(text)
     return Markup().join(Markup("<code>{}</code>").format(one) if at % 2 else one for at, one in enumerate(pieces))
 
