@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import io
-import re
-import warnings
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+import html
+from collections.abc import Mapping
 
 from heatbrief.site.charts import Chart, Row
 from heatbrief.site.figures import scale_ticks
-
-if TYPE_CHECKING:
-    from matplotlib.typing import RcKeyType
+from heatbrief.site.page import clean
 
 TONES: Mapping[str, tuple[str, str]] = {
     "ink": ("#1d2529", "#e9e5da"),
@@ -26,81 +21,82 @@ TONES: Mapping[str, tuple[str, str]] = {
     "none": ("#586067", "#b4bcc0"),
 }
 """Colours of the style sheet: light, dark."""
-WIDE, ROW, FOOT, HEAD, SIDE = 5.2, 0.42, 0.52, 0.12, 0.1
-"""Inches: width of a chart, height of a row, of the axis below and the room above, and the empty edge."""
-SMALL = 9.0
-_SETTINGS: dict[RcKeyType, str | float] = {
-    "svg.hashsalt": "heatbrief",
-    "svg.fonttype": "none",
-    "font.family": "DejaVu Sans",
-    "font.size": SMALL,
-}
-_FONT = 'font-family:system-ui,"Segoe UI",Roboto,"Noto Sans","DejaVu Sans",Arial,sans-serif'
+WIDE, ROW, LANE, FOOT, HEAD, SIDE = 374.4, 30.24, 23.76, 37.44, 8.64, 7.2
+"""Points: width of a chart, height of a row and of a lane, of the axis below and the room above, and the empty edge."""
+NAMES = 14.4
+"""Points for the names of columns above their lanes."""
+STANDS, HANGS = -2.16, 6.84
+"""Points from a line to the feet of letters that stand on it, and of those that hang from it."""
+_DAY, _NIGHT = ("".join(f"--{name}:{pair[index]};" for name, pair in TONES.items()) for index in (0, 1))
+_STYLE = (
+    f"svg{{{_DAY}}}@media screen and (prefers-color-scheme:dark){{svg{{{_NIGHT}}}}}"
+    'text{font:9px system-ui,"Segoe UI",Roboto,"Noto Sans","DejaVu Sans",Arial,sans-serif}'
+    "text,rect,circle{fill:currentColor}line{stroke:currentColor}"
+    + "".join(f".{name}{{color:var(--{name})}}" for name in TONES)
+)
 
 
 def draw_charts(charts: Mapping[str, Chart]) -> dict[str, bytes]:
-    """SVG files by path. The plotting library is imported here, where it is needed."""
-    if not charts:
-        return {}
-    import matplotlib
-
-    with warnings.catch_warnings(), matplotlib.rc_context(_SETTINGS):
-        warnings.simplefilter("ignore", UserWarning)  # letters its font lacks; the browser has others
-        return {path: draw_chart(chart) for path, chart in charts.items()}
+    """SVG files by path."""
+    return {path: draw_chart(chart) for path, chart in charts.items()}
 
 
 def draw_chart(chart: Chart) -> bytes:
     """One chart."""
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
-    from matplotlib.figure import Figure
-
-    count, tall = len(chart.rows), ROW if not chart.columns else 0.33
-    head = HEAD + (0.2 if chart.columns else 0.0)
-    foot = FOOT if not chart.columns else 0.1
-    figure = Figure(figsize=(WIDE, tall * count + foot + head), facecolor="none")
-    ends = (0.0, float(len(chart.columns))) if chart.columns else _ends(chart)
-    (_lanes if chart.columns else _scaled)(_Plot(figure, ends, count, tall, foot), chart)
-    stream = io.BytesIO()
-    nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
-    FigureCanvasSVG(figure).print_svg(stream, metadata=nothing)
-    return _dressed(stream.getvalue().decode("utf-8")).encode("utf-8")
+    tall, head, foot = (LANE, HEAD + NAMES, SIDE) if chart.columns else (ROW, HEAD, FOOT)
+    plot = _Plot((0.0, float(len(chart.columns))) if chart.columns else _ends(chart), head, tall)
+    (_lanes if chart.columns else _scaled)(plot, chart)
+    wide, high = _short(WIDE), _short(head + tall * len(chart.rows) + foot)
+    box = f'width="{wide}pt" height="{high}pt" viewBox="0 0 {wide} {high}"'
+    start = f'<svg xmlns="http://www.w3.org/2000/svg" {box}><style>{_STYLE}</style>'
+    return "\n".join((start, *plot.drawn, "</svg>\n")).encode("utf-8")
 
 
 class _Plot:
-    """Rows from the top, each one high, over a range of values; without what the library draws around a plot of its own.
+    """Rows from the top, each one high, over a range of values.
 
-    ends  values at the edges; tall: inches of a row; foot: inches below the last row
+    ends  values at the edges; head: points above the first row; tall: points of a row
     """
 
-    def __init__(self, figure: Any, ends: tuple[float, float], count: int, tall: float, foot: float) -> None:
-        from matplotlib.transforms import Affine2D
+    def __init__(self, ends: tuple[float, float], head: float, tall: float) -> None:
+        self.ends, self.head, self.tall = ends, head, tall
+        self.drawn: list[str] = []
 
-        scale = (WIDE - 2 * SIDE) / (ends[1] - ends[0])
-        place = Affine2D().translate(-ends[0], -count).scale(scale, -tall).translate(SIDE, foot)
-        self.figure, self.ends, self.place = figure, ends, place + figure.dpi_scale_trans
-
-    def line(self, x: Sequence[float], y: Sequence[float], tone: str, **more: Any) -> None:
-        """A line, or its points alone."""
-        from matplotlib.lines import Line2D
-
-        self.figure.add_artist(Line2D(x, y, color=_tone(tone), transform=self.place, **more))
+    def line(self, ends: tuple[float, float], rows: tuple[float, float], tone: str, width: float) -> None:
+        """A line from one value and row to another."""
+        (x1, x2), (y1, y2) = map(self._x, ends), map(self._y, rows)
+        self._add("line", tone, x1=x1, y1=y1, x2=x2, y2=y2, stroke_width=width)
 
     def bar(self, middle: float, height: float, value: float, tone: str, start: float = 0.0) -> None:
         """A bar to a value, from zero if not said otherwise."""
-        from matplotlib.patches import Rectangle
+        low, high = (self._x(min(max(end, self.ends[0]), self.ends[1])) for end in sorted((start, value)))
+        self._add("rect", tone, x=low, y=self._y(middle - height / 2), width=high - low, height=height * self.tall)
 
-        low, high = sorted(min(max(end, self.ends[0]), self.ends[1]) for end in (start, value))
-        corner = (low, middle - height / 2)
-        look = {"facecolor": _tone(tone), "linewidth": 0.0, "transform": self.place}
-        self.figure.add_artist(Rectangle(corner, high - low, height, **look))
+    def dot(self, value: float, row: float, tone: str) -> None:
+        """A point."""
+        self._add("circle", tone, cx=self._x(value), cy=self._y(row), r=3.5)
 
-    def text(self, x: float, y: float, text: str, tone: str = "ink", **more: Any) -> None:
-        """Words at a place."""
-        self.figure.text(x, y, text, color=_tone(tone), parse_math=False, transform=self.place, **more)
+    def text(
+        self, value: float, row: float, text: str, tone: str = "ink", anchor: str = "start", drop: float = STANDS
+    ) -> None:
+        """Words at a place, on a line or hanging from it."""
+        inside = html.escape(clean(text))
+        self._add("text", tone, inside, x=self._x(value), y=self._y(row) + drop, text_anchor=anchor)
+
+    def _x(self, value: float) -> float:
+        low, high = self.ends
+        return SIDE + (WIDE - 2 * SIDE) * (value - low) / (high - low)
+
+    def _y(self, row: float) -> float:
+        return self.head + self.tall * row
+
+    def _add(self, tag: str, tone: str, inside: str = "", **given: float | str) -> None:
+        shown = (f'{name.replace("_", "-")}="{_short(value)}"' for name, value in given.items())
+        self.drawn.append(f'<{tag} class="{tone}" {" ".join(shown)}>{inside}</{tag}>')
 
 
-def _tone(name: str) -> str:
-    return TONES[name][0]
+def _short(value: float | str) -> str:
+    return value if isinstance(value, str) else f"{value:.2f}".rstrip("0").rstrip(".")
 
 
 def _scaled(plot: _Plot, chart: Chart) -> None:
@@ -108,27 +104,27 @@ def _scaled(plot: _Plot, chart: Chart) -> None:
     low, high = plot.ends
     count = len(chart.rows)
     for place, value in scale_ticks(low, high):
-        plot.line([value, value], [0, count], "rule", linewidth=0.8, zorder=0)
-        side = "left" if place < 0.03 else "right" if place > 0.97 else "center"
-        plot.text(value, count + 0.08, f"{value:g}".replace("-", "\u2212"), "soft", ha=side, va="top")
-    plot.text((low + high) / 2, count + 0.62, chart.axis, "soft", ha="center", va="top")
+        plot.line((value, value), (0, count), "rule", 0.8)
+        side = "start" if place < 0.03 else "end" if place > 0.97 else "middle"
+        plot.text(value, count + 0.08, f"{value:g}".replace("-", "\u2212"), "soft", side, HANGS)
+    plot.text((low + high) / 2, count + 0.62, chart.axis, "soft", "middle", HANGS)
     for at, row in enumerate(chart.rows):
-        plot.text(low, at + 0.40, row.label, ha="left", va="bottom")
-        if _fits(row):
-            plot.text(high, at + 0.40, row.text, "soft", ha="right", va="bottom")
+        _labelled(plot, row, at + 0.40)
         if chart.kind == "spans":
             plot.bar(at + 0.62, 0.26, row.high, row.tone, row.low)
-            plot.line([row.value, row.value], [at + 0.44, at + 0.80], "ink", linewidth=1.2)
+            plot.line((row.value, row.value), (at + 0.44, at + 0.80), "ink", 1.2)
         elif chart.kind == "bars":
             plot.bar(at + 0.62, 0.26, row.value, row.tone)
         else:
-            plot.line([row.low, row.high], [at + 0.62] * 2, row.tone, linewidth=2, solid_capstyle="butt")
-            plot.line([row.value], [at + 0.62], row.tone, marker="o", markersize=6, linestyle="none")
+            plot.line((row.low, row.high), (at + 0.62, at + 0.62), row.tone, 2)
+            plot.dot(row.value, at + 0.62, row.tone)
 
 
-def _fits(row: Row) -> bool:
-    """Whether label and text have room in one line; the text is in the table in any case."""
-    return len(row.label) + len(row.text) < 66
+def _labelled(plot: _Plot, row: Row, place: float) -> None:
+    """Label and text in one line where both have room; the text is in the table in any case."""
+    plot.text(plot.ends[0], place, row.label)
+    if len(row.label) + len(row.text) < 66:
+        plot.text(plot.ends[1], place, row.text, "soft", "end")
 
 
 def _ends(chart: Chart) -> tuple[float, float]:
@@ -142,21 +138,8 @@ def _ends(chart: Chart) -> tuple[float, float]:
 def _lanes(plot: _Plot, chart: Chart) -> None:
     """Rows that reach to the column by which they are due."""
     for index, name in enumerate(chart.columns):
-        plot.line([index + 1, index + 1], [0, len(chart.rows)], "rule", linewidth=0.8, zorder=0)
-        plot.text(index + 0.98, -0.08, name, "soft", ha="right", va="bottom")
+        plot.line((index + 1, index + 1), (0, len(chart.rows)), "rule", 0.8)
+        plot.text(index + 0.98, -0.08, name, "soft", "end")
     for at, row in enumerate(chart.rows):
-        plot.text(0, at + 0.50, row.label, ha="left", va="bottom")
-        if _fits(row):
-            plot.text(len(chart.columns), at + 0.50, row.text, "soft", ha="right", va="bottom")
+        _labelled(plot, row, at + 0.50)
         plot.bar(at + 0.66, 0.2, row.value, row.tone)
-
-
-def _dressed(text: str) -> str:
-    """Without a document type, with the page's colours for light and dark and fonts every machine has."""
-    text = text[text.index("<svg") :]
-    for name, (light, _) in TONES.items():
-        text = text.replace(light, f"var(--{name})")
-    text = re.sub(r"font: (\d+(?:\.\d+)?)px [^;\"]*", rf"font-size:\1px;{_FONT}".replace('"', "&quot;"), text)
-    day, night = ("".join(f"--{name}:{pair[index]};" for name, pair in TONES.items()) for index in (0, 1))
-    style = f"<style>svg{{{day}}}@media screen and (prefers-color-scheme:dark){{svg{{{night}}}}}</style>"
-    return re.sub(r"(<svg[^>]*>)", lambda found: found.group(1) + style, text, count=1)

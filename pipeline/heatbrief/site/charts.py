@@ -17,7 +17,7 @@ from heatbrief.site.format import contribution, conversion, is_money, to_display
 from heatbrief.site.page import clean
 from heatbrief.site.said import input_label
 
-LOOK = 2
+LOOK = 3
 """Raised when the same rows are drawn differently."""
 MOST_ROWS = 12
 MOST_STEPS = 24

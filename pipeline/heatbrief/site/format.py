@@ -192,6 +192,7 @@ def number(value: Decimal, units: str = "metric") -> str:
     return f"{sign}{whole}{dot}{rest}"
 
 
+@functools.lru_cache(4096)
 def number_of(value: float, digits: int = 3, units: str = "metric") -> str:
     """A plain number with that many significant digits, without trailing zeros."""
     return number(_to_digits(_decimal(value), digits), units)

@@ -19,7 +19,7 @@ from heatbrief.store.files import write_atomic
 
 FORMAT = 1
 FILE = "site.json"
-LIBRARIES = ("mkdocs", "jinja2", "numpy", "pillow", "imagecodecs", "isal", "matplotlib")
+LIBRARIES = ("mkdocs", "jinja2", "numpy", "pillow", "imagecodecs", "isal")
 """Other versions of these may write other bytes for the same thing."""
 _FACTS = tuple(one.name for one in fields(Drawn) if one.name not in ("path", "data"))
 

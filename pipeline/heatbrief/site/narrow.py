@@ -119,6 +119,7 @@ class Narrow:
             plan=tuple({id(item): item for tale in view.told for item in site.plan_of(tale.id)}.values()),
         )
         narrowed = replace(site, results=results, pictures=pictures)
+        vars(narrowed)["_works"] = {tale.id: site.plan_of(tale.id) for tale in view.told}
         vars(narrowed).update({name: getattr(site, name) for name in (*_SHARED, *_BY_PICTURE, *_BY_FINDING)})
         return narrowed
 

@@ -74,13 +74,13 @@ class Words:
     def __init__(self, language: str = FALLBACK) -> None:
         self.all = messages(language)
         self.language = str(self.all["language"])
+        self._found: dict[str, Any] = {}
 
     def get(self, name: str) -> Any:
         """The raw entry. Raises KeyError for a name that does not exist."""
-        found: Any = self.all
-        for part in name.split("."):
-            found = found[part]
-        return found
+        if name not in self._found:
+            self._found[name] = functools.reduce(lambda found, part: found[part], name.split("."), self.all)
+        return self._found[name]
 
     def say(self, name: str, **values: object) -> str:
         """A sentence with its places filled in."""
