@@ -52,7 +52,8 @@ class Levels:
     @functools.cached_property
     def _upto(self) -> np.ndarray:
         """How many readings are no higher than each count."""
-        return np.cumsum(self._amounts) - self._amounts[0]
+        upto: np.ndarray = np.cumsum(self._amounts) - self._amounts[0]
+        return upto
 
     def percentiles(self, *shares: float) -> tuple[float, ...]:
         """Percentiles of the readings, linear between neighbours as numpy's; empty when there is none."""
