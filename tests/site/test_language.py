@@ -14,7 +14,7 @@ from heatbrief.manifest.load import load_manifest
 from heatbrief.model.caution import STANDING_LINE
 from heatbrief.registry import Registry, load_registry
 from heatbrief.site import words
-from heatbrief.site.mkdocs_hook import named, on_env
+from heatbrief.site.mkdocs_hook import named, ours
 from heatbrief.site.prose import numerals
 from heatbrief.site.words import Words
 from heatbrief_site import languages, resource
@@ -90,11 +90,7 @@ def test_names_that_templates_would_mistake_are_not_used():
 
 
 def test_a_name_that_a_template_misspells_is_refused_with_its_place():
-    env = on_env(
-        jinja2.Environment(loader=jinja2.DictLoader({"a.html": "{% if d.x %}!{% endif %}\n{{ d.x }}"})),
-        config={},
-        files=[],
-    )
+    env = ours(jinja2.Environment(loader=jinja2.DictLoader({"a.html": "{% if d.x %}!{% endif %}\n{{ d.x }}"})))
     assert env.get_template("a.html").render(d={"x": "good"}) == "!\ngood"
     with pytest.raises(BuildError, match=r"a\.html, line 2: .* no attribute 'x'"):
         env.get_template("a.html").render(d={})
@@ -114,8 +110,13 @@ def test_names_in_a_sentence_are_set_as_they_are_written_in_a_manifest(given, sh
     assert named(given) == shown
 
 
+def test_what_data_hold_comes_before_what_python_offers():
+    env = ours(jinja2.Environment())
+    assert env.from_string("{{ d.items }} {{ d.x.upper() }}").render(d={"items": 3, "x": "a"}) == "3 A"
+
+
 def test_a_misspelt_sentence_is_refused_too():
-    env = on_env(jinja2.Environment(), config={}, files=[])
+    env = ours(jinja2.Environment())
     with pytest.raises(BuildError, match="no attribute 'x'"):
         env.from_string("{{ d.x|named }}").render(d={})
 

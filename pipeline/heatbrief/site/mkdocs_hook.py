@@ -18,7 +18,6 @@ from mkdocs.exceptions import BuildError
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page
 from mkdocs.structure.toc import TableOfContents
-from mkdocs.theme import Theme
 
 _heads: dict[str, dict[str, Any]] = {}
 
@@ -82,20 +81,19 @@ def named(text: str) -> Markup:
     return Markup().join(Markup("<code>{}</code>").format(one) if at % 2 else one for at, one in enumerate(pieces))
 
 
-def _templates(theme: Theme) -> Environment:
-    """The templates, read at once: they look in data first, refuse to show what is not there, and know our filters."""
-    env = theme.get_env()
+def ours(env: Environment) -> Environment:
+    """Have templates look in data first, refuse to show what is not there, and know our filters."""
     env.__class__ = _Plain
     env.undefined = _Misspelt
     env.filters["named"] = named
-    for name in env.list_templates(["html"]):
-        env.get_template(name)
     return env
 
 
 def on_config(config: MkDocsConfig) -> MkDocsConfig:
     """Read the templates while the pages are still being thought out, then take in what all of them see."""
-    env = _templates(config.theme)
+    env = ours(config.theme.get_env())
+    for name in env.list_templates(["html"]):
+        env.get_template(name)
     config.theme.get_env = lambda: env  # type: ignore[method-assign]  # MkDocs asks for them when it knows all pages
     config.extra.update(_line())
     return config
