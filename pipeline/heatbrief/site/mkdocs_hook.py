@@ -19,6 +19,8 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page
 from mkdocs.structure.toc import TableOfContents
 
+_FIRST = ("base.html", "parts.html", "thermogram.html", "viewer.html")
+"""Templates of the pages of pictures, which nearly every run draws anew."""
 _heads: dict[str, dict[str, Any]] = {}
 
 
@@ -90,9 +92,9 @@ def ours(env: Environment) -> Environment:
 
 
 def on_config(config: MkDocsConfig) -> MkDocsConfig:
-    """Read the templates while the pages are still being thought out, then take in what all of them see."""
+    """Read some templates while the pages are still being thought out, then take in what all of them see."""
     env = ours(config.theme.get_env())
-    for name in env.list_templates(["html"]):
+    for name in _FIRST:
         env.get_template(name)
     config.theme.get_env = lambda: env  # type: ignore[method-assign]  # MkDocs asks for them when it knows all pages
     config.extra.update(_line())
