@@ -60,7 +60,10 @@ def _along(
     residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: float | None, runs: str, turned: bool
 ) -> Framing | None:
     """Lines that run down the array, upright or leaning a little; with `turned`, across it."""
-    slant, rough = _lean(*_together(residual, inside, turned))
+    some = _together(residual, inside, turned)
+    if _within(*some, 0.5 * _ROUGHLY * noise):
+        return None
+    slant, rough = _lean(*some)
     # No level is farther from the median of those around it than twice the largest, which spares most of the medians.
     if 2.0 * np.nanmax(np.abs(rough), initial=0.0) <= _ROUGHLY * noise:
         return None
@@ -109,6 +112,18 @@ def _lean(residual: np.ndarray, inside: np.ndarray, together: int) -> tuple[floa
     return float(_ANGLES[best]), levels[best]
 
 
+def _within(residual: np.ndarray, inside: np.ndarray, together: int, most: float) -> bool:
+    """Whether no level at any slant lies above `most` or below -`most`: fewer than half of its pixels do.
+
+    To count them takes a tenth of the time that it takes to sort them.
+    """
+    marks = (inside, inside & (residual > most), inside & (residual < -most))
+    counts, above, below = (
+        np.add.reduce(_leaning(one, _ANGLES * together, False), axis=1, dtype=np.uint8) for one in marks
+    )
+    return not (_known(counts, len(residual)) & (2 * np.maximum(above, below) >= counts)).any()
+
+
 def _shifts(height: int, slants: np.ndarray) -> np.ndarray:
     """By how many columns each row of a leaning line lies off its place at mid height, (slants, height)."""
     result: np.ndarray = np.rint(slants[:, None] * (np.arange(height) - (height - 1) / 2)).astype(np.intp)
@@ -125,18 +140,31 @@ def _columns(shape: tuple[int, ...], slant: float) -> np.ndarray:
 def _levels(residual: np.ndarray, inside: np.ndarray, slants: np.ndarray) -> np.ndarray:
     """Median of each column leaning by each slant, (slants, width); NaN where fewer than half as many rows are inside
     as in the fullest one."""
-    height, width = residual.shape
+    pixels = _leaning(np.where(inside, residual, residual.dtype.type(np.inf)), slants, np.inf)
+    ordered = np.sort(pixels, axis=1)
+    counts = np.einsum("ijk->ik", np.isfinite(ordered).view(np.uint8), dtype=np.int32)
+    low, high = np.maximum(counts - 1, 0) // 2, counts // 2 * (counts > 1)
+    middle = 0.5 * sum(np.take_along_axis(ordered, at[:, None], 1)[:, 0].astype(float) for at in (low, high))
+    result: np.ndarray = np.where(_known(counts, len(residual)), middle, np.nan)
+    return result
+
+
+def _leaning(values: np.ndarray, slants: np.ndarray, beyond: float) -> np.ndarray:
+    """Rows moved so that a column leaning by each slant stands upright, (slants, height, width); `beyond` past the ends."""
+    height, width = values.shape
     shifts = _shifts(height, slants)
     reach = int(np.abs(shifts).max(initial=0))
-    wide = np.full((height, width + 2 * reach), np.inf, residual.dtype)
-    np.copyto(wide[:, reach : reach + width], residual, where=inside)
-    first = shifts + reach + np.arange(height) * wide.shape[1]
-    ordered = np.sort(wide.ravel().take(first[:, None, :] + np.arange(width)[:, None]), axis=2)
-    counts = np.einsum("ijk->ij", np.isfinite(ordered).view(np.uint8), dtype=np.int32)
-    known = counts >= np.maximum(0.5 * counts.max(axis=1, keepdims=True), max(min(8, height // 2), 1))
-    low, high = np.maximum(counts - 1, 0) // 2, counts // 2 * (counts > 1)
-    middle = 0.5 * sum(np.take_along_axis(ordered, at[..., None], 2)[..., 0].astype(float) for at in (low, high))
-    result: np.ndarray = np.where(known, middle, np.nan)
+    wide = np.full((height, width + 2 * reach), beyond, values.dtype)
+    wide[:, reach : reach + width] = values
+    result: np.ndarray = np.lib.stride_tricks.sliding_window_view(wide, width, axis=1)[
+        np.arange(height), shifts + reach
+    ]
+    return result
+
+
+def _known(counts: np.ndarray, height: int) -> np.ndarray:
+    """Which leaning columns, (slants, width), have half as many pixels inside as the fullest, and some."""
+    result: np.ndarray = counts >= np.maximum(0.5 * counts.max(axis=1, keepdims=True), max(min(8, height // 2), 1))
     return result
 
 

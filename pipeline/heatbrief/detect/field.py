@@ -123,7 +123,8 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
     left = np.full(level.shape, np.nan)
     left[known] = level[known] - centre - terms @ coefficients
     correction, local = _large_scale(left, noise) if kind == "smooth" and degree == 2 else (None, 0.0)
-    surface = _surface(coefficients, correction, size, part.shape) + np.float32(centre)
+    surface = _surface(coefficients, correction, size, part.shape)
+    surface += np.float32(centre)
     inverse = np.linalg.pinv(terms.T @ (weights[:, None] * terms))
     smoothed = box_mean(residual := part - surface, good)
     knots = _knots(residual, smoothed, good, size, noise)
@@ -151,10 +152,10 @@ def box_mean(values: np.ndarray, inside: np.ndarray) -> np.ndarray:
     """Mean over 3 x 3 pixels, counting only those inside; 0 where none is. float32, same shape."""
     if inside.all():
         total = sum3(values.astype(np.float32, copy=False))
-        sides = (np.minimum(np.minimum(np.arange(n) + 2, np.arange(n)[::-1] + 2), min(3, n)) for n in values.shape)
-        down, across = (np.float32(1) / side.astype(np.float32) for side in sides)
-        total *= down[:, None]
-        total *= across
+        for lines in (total, total.T):  # rows first, then columns: three go into each, two or one at the ends
+            ends = lines[[0, -1]] * (np.float32(1) / np.float32(min(2, len(lines))))
+            lines *= np.float32(1) / np.float32(3)
+            lines[[0, -1]] = ends
         return total
     total = sum3(np.where(inside, values, np.float32(0)).astype(np.float32, copy=False))
     count = sum3(inside.astype(np.float32))
@@ -173,8 +174,9 @@ def sum3(values: np.ndarray) -> np.ndarray:
 
 def _with_next(values: np.ndarray) -> np.ndarray:
     """Sum of each row and those next to it."""
-    total = values.copy()
-    total[1:] += values[:-1]
+    total = np.empty_like(values)
+    total[0] = values[0]
+    np.add(values[1:], values[:-1], out=total[1:])
     total[:-1] += values[1:]
     return total
 

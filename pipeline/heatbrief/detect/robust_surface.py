@@ -54,15 +54,15 @@ def _least_absolute(terms: np.ndarray, data: np.ndarray, parts: np.ndarray, floo
     """
     count = terms.shape[1]
     products = (terms[:, :, None] * terms[:, None, :]).reshape(len(terms), -1)
-    weights, usual_at = parts.astype(float), parts.sum(axis=1)[:, None] // 2
+    weights, usual_at = parts.astype(float), (np.arange(len(parts)), parts.sum(axis=1) // 2)
     steady, apart = 1e-9 * np.eye(count), np.where(parts, 0.0, np.inf)
     for _ in range(8):
         normal = (weights @ products).reshape(-1, count, count)
         normal += np.trace(normal, axis1=1, axis2=2)[:, None, None] * steady
         coefficients = np.linalg.solve(normal, ((weights * data) @ terms)[:, :, None])[:, :, 0]
         left = np.abs(data - coefficients @ terms.T)
-        usual = np.take_along_axis(np.sort(left + apart, axis=1), usual_at, 1)
-        weights = parts / np.maximum(left, np.maximum(usual / 5, floor))
+        usual = np.sort(left + apart, axis=1)[usual_at]
+        weights = parts / np.maximum(left, np.maximum(usual / 5, floor)[:, None])
         weights /= weights.max(axis=1, keepdims=True)
     return coefficients
 
