@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from heatbrief.detect.field import Field, Kind, bounding_box, fit_field
+from heatbrief.detect.field import Field, Kind, fit_field
 from heatbrief.detect.measure import Area, Sign, measured_area
 from heatbrief.detect.outline import edge_pixels, grown
+from heatbrief.model.region import bounding_box
 from heatbrief.model.thermogram import Thermogram
 from heatbrief.physics.robust import quantiles_of
 

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
 
-from heatbrief.detect.field import bounding_box, residual_sigma, sum3
+from heatbrief.detect.field import residual_sigma, sum3
 from heatbrief.detect.measure import zone_allows_temperature
 from heatbrief.detect.shared import absolute_standard, celsius, shared_standard
 from heatbrief.model.once import inside_of, mean_of
 from heatbrief.model.quantity import Quantity
-from heatbrief.model.region import Region
+from heatbrief.model.region import Region, bounding_box
 from heatbrief.model.thermogram import ErrorSource, Thermogram
 
 Of = Literal["mean", "peak", "low"]
@@ -28,6 +29,7 @@ class Reading:
                3 pixels,
                of single pixels in regions thinner than that
     standards  standard uncertainty of each from noise alone; shared errors are in `errors`
+    apart      what each pixel of its box reads less the mean, and which of them are its own
     mean, peak, low   as quantities (degC, or count); None where the zone is fit for comparison only
     centre     (x, y) of its pixels [px]
     """
@@ -38,12 +40,17 @@ class Reading:
     scaled: bool
     values: dict[str, float]
     standards: dict[str, float]
-    spread: float
+    apart: tuple[np.ndarray, np.ndarray] = field(repr=False, compare=False)
     errors: tuple[ErrorSource, ...]
     mean: Quantity | None
     peak: Quantity | None
     low: Quantity | None
     centre: tuple[float, float] = (0.0, 0.0)
+
+    @cached_property
+    def spread(self) -> float:
+        """Standard deviation of its pixels, which few ask for."""
+        return math.sqrt(float(np.square(inside_of(*self.apart)).mean(dtype=np.float64)))
 
 
 @dataclass(frozen=True)
@@ -93,7 +100,7 @@ def read_region(thermogram: Thermogram, region: Region | np.ndarray, name: str =
         scaled,
         found,
         standards,
-        math.sqrt(float(np.square(inside_of(apart, within)).mean(dtype=np.float64))),
+        (apart, within),
         errors,
         shown["mean"],
         shown["peak"],
@@ -135,6 +142,8 @@ def _extremes(apart: np.ndarray, mask: np.ndarray) -> tuple[float, float, int]:
 
 def _whole_neighbourhoods(mask: np.ndarray) -> np.ndarray:
     """Which pixels but those at the edge of the array have all of their 3 x 3 pixels in the mask."""
+    if mask.all():
+        return mask[1:-1, 1:-1]
     rows = mask[:-2] & mask[1:-1] & mask[2:]
     result: np.ndarray = rows[:, :-2] & rows[:, 1:-1] & rows[:, 2:]
     return result

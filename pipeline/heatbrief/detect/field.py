@@ -27,6 +27,7 @@ from heatbrief.detect.cells import (
     with_neighbours,
 )
 from heatbrief.detect.robust_surface import robust_fit
+from heatbrief.model.region import bounding_box
 from heatbrief.physics.robust import mad_sigma
 
 Kind = Literal["plane", "smooth", "constant"]
@@ -138,14 +139,6 @@ def _nowhere(inside: np.ndarray, kind: Kind, noise: float) -> Field:
     """The field of a box without a valid pixel."""
     expected, none = np.full(inside.shape, np.nan, np.float32), np.zeros((1, 1))
     return Field(expected, inside, kind, noise, ((1.0, max(noise, 1e-12)),), (0, 0, 0, 0), 0.0, none, 0.0)
-
-
-def bounding_box(mask: np.ndarray) -> tuple[int, int, int, int]:
-    """(x0, y0, x1, y1), upper ends excluded, of the True pixels; zeros when there are none."""
-    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
-    if rows.size == 0:
-        return 0, 0, 0, 0
-    return int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1
 
 
 def box_mean(values: np.ndarray, inside: np.ndarray) -> np.ndarray:

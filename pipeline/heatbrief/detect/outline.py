@@ -8,6 +8,8 @@ import numpy as np
 
 MOST_CORNERS = 64
 _STEPS = {0: (1, 0), 1: (0, 1), 2: (-1, 0), 3: (0, -1)}
+_AHEAD = {0: ((-1, 0), (0, 0)), 1: ((0, 0), (0, -1)), 2: ((0, -1), (-1, -1)), 3: ((-1, -1), (-1, 0))}
+"""For each heading, (down, across) from a corner to the pixels ahead on the left and on the right."""
 
 
 def grown(mask: np.ndarray, times: int) -> np.ndarray:
@@ -72,8 +74,9 @@ def _trace(mask: np.ndarray) -> np.ndarray:
     start = (int(columns[0]), int(rows[0]))
     (x, y), heading = start, 0
     corners: list[tuple[int, int]] = []
+    bits = mask.tolist()  # single pixels of a list are read several times as quickly
     while True:
-        ahead_left, ahead_right = _ahead(mask, x, y, heading)
+        ahead_left, ahead_right = _ahead(bits, x, y, heading)
         turn = 1 if not ahead_right else -1 if ahead_left else 0
         if turn or not corners:
             corners.append((x, y))
@@ -83,15 +86,10 @@ def _trace(mask: np.ndarray) -> np.ndarray:
             return np.array(corners, float)
 
 
-def _ahead(mask: np.ndarray, x: int, y: int, heading: int) -> tuple[bool, bool]:
+def _ahead(mask: list[list[bool]], x: int, y: int, heading: int) -> tuple[bool, bool]:
     """Whether the pixels ahead on the left and on the right of a corner belong to the patch."""
-    pixels = {
-        0: ((y - 1, x), (y, x)),
-        1: ((y, x), (y, x - 1)),
-        2: ((y, x - 1), (y - 1, x - 1)),
-        3: ((y - 1, x - 1), (y - 1, x)),
-    }[heading]
-    return bool(mask[pixels[0]]), bool(mask[pixels[1]])
+    (left_down, left_across), (right_down, right_across) = _AHEAD[heading]
+    return mask[y + left_down][x + left_across], mask[y + right_down][x + right_across]
 
 
 def _simplified(points: np.ndarray, tolerance: float) -> np.ndarray:

@@ -41,6 +41,8 @@ class Region:
     def mask(self, height: int, width: int) -> np.ndarray:
         """Pixels inside, bool (height, width). Parts outside the picture are cut off; a point or line has one pixel of width."""
         rows, columns, inside = self.window(height, width)
+        if inside.shape == (height, width):
+            return inside
         mask = np.zeros((height, width), bool)
         mask[rows, columns] = inside
         return mask
@@ -60,10 +62,17 @@ class Region:
 
     def bounding_box(self, height: int, width: int) -> tuple[int, int, int, int]:
         """Smallest box (x0, y0, x1, y1), upper ends excluded, that holds the region within the picture."""
-        rows, columns = np.nonzero(self.mask(height, width))
-        if rows.size == 0:
-            return 0, 0, 0, 0
-        return int(columns.min()), int(rows.min()), int(columns.max()) + 1, int(rows.max()) + 1
+        return bounding_box(self.mask(height, width))
+
+
+def bounding_box(mask: np.ndarray) -> tuple[int, int, int, int]:
+    """(x0, y0, x1, y1), upper ends excluded, of the True pixels; zeros when there are none."""
+    if mask.size and mask.all():
+        return 0, 0, mask.shape[1], mask.shape[0]
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    if rows.size == 0:
+        return 0, 0, 0, 0
+    return int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1
 
 
 def _pixels(low: float, high: float, count: int) -> slice:

@@ -100,11 +100,6 @@ def to_json(value: Any) -> str:
         return _line(plain(value)) + "\n"
 
 
-def to_line(value: Any, digits: int) -> str:
-    """The same with `digits` significant digits and without the newline, as `to_lines` has it for an entry of a list."""
-    return _line(rounded(value, digits))
-
-
 def to_lines(value: Any, digits: int) -> str:
     """The same with `digits` significant digits, for people and version control: each key of the outermost mapping
     begins a line, and so does each entry of a list or mapping under it."""

@@ -16,7 +16,7 @@ from typing import Any
 from heatbrief.errors import UserError
 from heatbrief.model.quantity import Quantity
 from heatbrief.model.results import FORMAT, ResultsDocument, ThermogramRecord
-from heatbrief.store.codec import in_lines, rounded, to_line, to_lines, to_model
+from heatbrief.store.codec import in_lines, rounded, to_json, to_lines, to_model
 from heatbrief.store.files import write_atomic
 
 FILE, FINDINGS, PLAN = "results.json", "findings.csv", "plan.csv"
@@ -42,7 +42,7 @@ def record_text(record: ThermogramRecord) -> str:
 
     Raises ValueError for what could not be read again.
     """
-    return to_line(to_model(rounded(record, DIGITS), ThermogramRecord, strict=True), DIGITS)
+    return to_json(to_model(rounded(record, DIGITS), ThermogramRecord, strict=True)).removesuffix("\n")
 
 
 def write_results(
