@@ -7,6 +7,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from heatbrief_envelope import framing, search
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.ndimage import binary_dilation
 
 
@@ -23,7 +25,7 @@ def test_levels_are_medians_along_each_slant(masked):
     residual = random.normal(0.0, 1.0, (23, 40)).astype(np.float32)
     inside = random.random(residual.shape) > 0.2 if masked else np.ones(residual.shape, bool)
     slants = np.array([-0.37, 0.0, 0.21])
-    levels = framing._levels(residual, inside, slants)
+    levels = framing._levels(framing._leaning(residual, inside, slants))
     for slant, row in zip(slants, levels, strict=True):
         held = [plain_level(residual, inside, slant, column) for column in range(40)]
         fullest = max(map(len, held))
@@ -32,6 +34,28 @@ def test_levels_are_medians_along_each_slant(masked):
                 assert level == pytest.approx(np.median(values), abs=1e-6)
             else:
                 assert np.isnan(level)
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    seed=st.integers(0, 10**6),
+    height=st.integers(1, 47),
+    held=st.floats(0.0, 1.0),
+    line=st.floats(-2.0, 2.0),
+    share=st.floats(0.0, 3.0),
+)
+def test_counting_says_what_the_medians_say(seed, height, held, line, share):
+    """Values on halves, so that medians often lie right at the limit."""
+    random = np.random.default_rng(seed)
+    residual = np.round(2.0 * random.normal(0.0, 1.0, (height, 40))).astype(np.float32) / 2.0
+    residual[:, 17] += round(2.0 * line) / 2.0
+    pixels = framing._leaning(residual, random.random(residual.shape) < held, framing._ANGLES)
+    most = round(2.0 * share) / 2.0
+    farthest = np.nanmax(np.abs(framing._levels(pixels)), initial=0.0)
+    if framing._within(pixels, most):
+        assert farthest <= most
+    else:
+        assert farthest >= most
 
 
 @pytest.mark.parametrize("turned", [False, True])

@@ -36,23 +36,26 @@ def png_bytes(pixels: np.ndarray, palette: bytes = b"", steady: bool = True) -> 
     height, width = pixels.shape[:2]
     rows = np.ascontiguousarray(pixels, ">u2" if depth == 2 else np.uint8).view(np.uint8).reshape(height, -1)
     data = _deflated(_filtered(rows, depth * (3 if kind == _RGB else 1), kind), steady)
-    parts = [_chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8 * depth, kind, 0, 0, 0))]
+    parts = _chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8 * depth, kind, 0, 0, 0))
     if kind == _PALETTE:
-        parts.append(_chunk(b"PLTE", palette))
-    return b"".join((_SIGNATURE, *parts, _chunk(b"IDAT", data), _chunk(b"IEND", b"")))
+        parts += _chunk(b"PLTE", palette)
+    return b"".join((_SIGNATURE, *parts, *_chunk(b"IDAT", data), *_chunk(b"IEND", b"")))
 
 
-def _filtered(rows: np.ndarray, step: int, kind: int) -> bytes:
+def _filtered(rows: np.ndarray, step: int, kind: int) -> np.ndarray:
     """Rows with their filter in front, one for all rows; `step` bytes make a pixel."""
     chosen = _NONE if kind == _PALETTE else _best(rows, step)
     lines = np.empty((rows.shape[0], rows.shape[1] + 1), np.uint8)
     lines[:, 0] = chosen
-    lines[:, 1:] = rows
     if chosen == _SUB:
-        lines[:, 1 + step :] -= rows[:, :-step]
+        lines[:, 1 : 1 + step] = rows[:, :step]
+        np.subtract(rows[:, step:], rows[:, :-step], out=lines[:, 1 + step :])
     elif chosen == _UP:
-        lines[1:, 1:] -= rows[:-1]
-    return lines.tobytes()
+        lines[0, 1:] = rows[0]
+        np.subtract(rows[1:], rows[:-1], out=lines[1:, 1:])
+    else:
+        lines[:, 1:] = rows
+    return lines
 
 
 def _best(rows: np.ndarray, step: int) -> int:
@@ -79,7 +82,7 @@ def _entropy(data: np.ndarray, step: int) -> float:
     return total
 
 
-def _deflated(data: bytes, steady: bool) -> bytes:
+def _deflated(data: np.ndarray, steady: bool) -> bytes:
     """A zlib stream (RFC 1950)."""
     with suppress(ImportError):  # no isal for this processor
         if not steady:
@@ -93,5 +96,6 @@ def _deflated(data: bytes, steady: bool) -> bytes:
     return zlib.compress(data, 1)
 
 
-def _chunk(name: bytes, data: bytes) -> bytes:
-    return b"".join((struct.pack(">I", len(data)), name, data, struct.pack(">I", zlib.crc32(name + data))))
+def _chunk(name: bytes, data: bytes) -> tuple[bytes, ...]:
+    """The parts of a chunk, put together once for all chunks."""
+    return struct.pack(">I", len(data)), name, data, struct.pack(">I", zlib.crc32(data, zlib.crc32(name)))
