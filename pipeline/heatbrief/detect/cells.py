@@ -12,6 +12,8 @@ from functools import lru_cache
 
 import numpy as np
 
+from heatbrief.detect.outline import framed
+
 CELLS = 900
 """Wanted number of cells in a full box; enough for a smooth surface, few enough to be quick."""
 SAMPLES = 7
@@ -28,17 +30,11 @@ def cell_size(shape: tuple[int, ...]) -> int:
 
 def cell_levels(part: np.ndarray, good: np.ndarray, size: int) -> np.ndarray:
     """The median of up to 7 x 7 samples of each cell; NaN where fewer than a quarter are inside."""
-    offsets = np.linspace(0, size - 1, min(size, SAMPLES)).round().astype(int)
-    height, width = part.shape
-    across, down = math.ceil(width / size), math.ceil(height / size)
-    rows = (np.arange(down)[:, None] * size + offsets).ravel()
-    columns = (np.arange(across)[:, None] * size + offsets).ravel()
-    row_in, column_in = np.minimum(rows, height - 1), np.minimum(columns, width - 1)
-    usable = good.take(row_in, axis=0).take(column_in, axis=1)
-    usable[rows >= height] = usable[:, columns >= width] = False
-    samples = part.take(row_in, axis=0).take(column_in, axis=1)
-    samples[~usable] = np.inf
-    n = offsets.size
+    rows, columns, beyond = _places(*part.shape, size)
+    samples = part.take(rows, axis=0).take(columns, axis=1)
+    samples[beyond if good.all() else beyond | ~good.take(rows, axis=0).take(columns, axis=1)] = np.inf
+    n = min(size, SAMPLES)
+    down, across = len(rows) // n, len(columns) // n
     samples = np.sort(samples.reshape(down, n, across, n).transpose(0, 2, 1, 3).reshape(down, across, n * n), axis=2)
     count = np.einsum("ijk->ij", np.isfinite(samples).view(np.uint8), dtype=np.intp)
     low, high = np.maximum(count - 1, 0) // 2, np.minimum(count // 2, n * n - 1)
@@ -48,6 +44,16 @@ def cell_levels(part: np.ndarray, good: np.ndarray, size: int) -> np.ndarray:
     if not np.isfinite(level).any():
         level = np.where(count > 0, at_low, np.nan)
     return level
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _places(height: int, width: int, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Rows and columns of the samples of all cells, and which samples, (rows, columns), lie beyond the picture, where
+    the last row and column stand for them."""
+    offsets = np.linspace(0, size - 1, min(size, SAMPLES)).round().astype(int)
+    rows, columns = ((np.arange(0, side, size)[:, None] + offsets).ravel() for side in (height, width))
+    beyond = (rows >= height)[:, None] | (columns >= width)
+    return _kept(np.minimum(rows, height - 1)), _kept(np.minimum(columns, width - 1)), _kept(beyond)
 
 
 def centres(cells: int, size: int) -> np.ndarray:
@@ -82,7 +88,7 @@ def blur_of(length: int, width: float) -> np.ndarray:
 
 def with_neighbours(mask: np.ndarray) -> np.ndarray:
     """The mask widened by one cell all round."""
-    wide = np.pad(mask, 1)
+    wide = framed(mask, 1)
     rows = wide[:-2] | wide[1:-1] | wide[2:]
     result: np.ndarray = rows[:, :-2] | rows[:, 1:-1] | rows[:, 2:]
     return result

@@ -11,6 +11,7 @@ import math
 import weakref
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
@@ -55,7 +56,7 @@ class Field:
     knots: tuple[tuple[float, float], ...]
     box: tuple[int, int, int, int]
     _cell: float
-    _inverse: np.ndarray
+    _normal: np.ndarray
     _local: float
     _seen: tuple[Callable[[], Any], np.ndarray, np.ndarray] | None = None
     """The values it was fitted to, what was expected of them, and the 3 x 3 means of their difference."""
@@ -88,8 +89,9 @@ class Field:
 
     def leverage(self, x: float, y: float) -> float:
         """Standard uncertainty of the expected value at a place [same unit as the values]."""
-        row = _terms(*_normalised(np.array([x]), np.array([y]), self.box), _degree_of(self._inverse))[0]
-        return self._cell * math.sqrt(max(float(row @ self._inverse @ row), 0.0) + self._local)
+        inverse = np.linalg.pinv(self._normal)
+        row = _terms(*_normalised(np.array([x]), np.array([y]), self.box), _degree_of(inverse))[0]
+        return self._cell * math.sqrt(max(float(row @ inverse @ row), 0.0) + self._local)
 
 
 def residual_sigma(residual: np.ndarray, inside: np.ndarray | None = None, floor: float = 0.0) -> float:
@@ -119,20 +121,20 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
     level = cell_levels(part, good, size)
     known = np.isfinite(level)
     degree = _fitting_degree(_DEGREE[kind], int(np.count_nonzero(known)))
-    terms = _cell_terms(known, size, part.shape, degree)
+    terms = _cell_terms(known.shape, size, part.shape, degree)[known]
     coefficients, weights, centre = robust_fit(terms, level[known].astype(float), max(noise / SAMPLES, 1e-9))
     left = np.full(level.shape, np.nan)
     left[known] = level[known] - centre - terms @ coefficients
     correction, local = _large_scale(left, noise) if kind == "smooth" and degree == 2 else (None, 0.0)
     surface = _surface(coefficients, correction, size, part.shape)
     surface += np.float32(centre)
-    inverse = np.linalg.pinv(terms.T @ (weights[:, None] * terms))
+    normal = terms.T @ (weights[:, None] * terms)
     smoothed = box_mean(residual := part - surface, good)
     knots = _knots(residual, smoothed, good, size, noise)
     cell = residual_sigma(left if correction is None else left - correction, known, noise / SAMPLES)
     expected = _embedded(surface, box, values.shape)
     seen = (weakref.ref(values), expected, smoothed)
-    return Field(expected, inside, kind, knots[0][1], knots, box, cell, inverse, local, seen)
+    return Field(expected, inside, kind, knots[0][1], knots, box, cell, normal, local, seen)
 
 
 def _nowhere(inside: np.ndarray, kind: Kind, noise: float) -> Field:
@@ -197,10 +199,11 @@ def _terms(x: np.ndarray, y: np.ndarray, degree: int) -> np.ndarray:
     return np.stack(columns, axis=-1)
 
 
-def _cell_terms(known: np.ndarray, size: int, shape: tuple[int, ...], degree: int) -> np.ndarray:
-    """Terms of the polynomial at the centres of the cells that are known, of a box of that shape."""
-    y, x = np.meshgrid(*(centres(side, size) for side in known.shape), indexing="ij")
-    return _terms(*_normalised(x[known], y[known], (0, 0, shape[1], shape[0])), degree)
+@lru_cache(maxsize=8)
+def _cell_terms(cells: tuple[int, ...], size: int, shape: tuple[int, ...], degree: int) -> np.ndarray:
+    """Terms of the polynomial at the centres of all cells, of a box of that shape; pictures of one size share them."""
+    y, x = np.meshgrid(*(centres(side, size) for side in cells), indexing="ij")
+    return _terms(*_normalised(x, y, (0, 0, shape[1], shape[0])), degree)
 
 
 def _surface(coefficients: np.ndarray, correction: np.ndarray | None, size: int, shape: tuple[int, ...]) -> np.ndarray:

@@ -26,10 +26,16 @@ def grown(mask: np.ndarray, times: int) -> np.ndarray:
     return mask
 
 
+def framed(mask: np.ndarray, width: int) -> np.ndarray:
+    """The mask with so many pixels outside it all round: numpy.pad, several times quicker for small masks."""
+    wide = np.zeros((mask.shape[0] + 2 * width, mask.shape[1] + 2 * width), bool)
+    wide[width : width + mask.shape[0], width : width + mask.shape[1]] = mask
+    return wide
+
+
 def shrunk(mask: np.ndarray, times: int = 1) -> np.ndarray:
     """The mask less `times` pixels all round; what lies beyond the array counts as outside."""
-    framed = np.pad(~mask, times, constant_values=True)
-    return ~grown(framed, times)[times:-times, times:-times] if times else mask.copy()
+    return ~grown(~framed(mask, times), times)[times:-times, times:-times] if times else mask.copy()
 
 
 def outline_of(bits: np.ndarray, origin: tuple[int, int], bridge: int = 0) -> tuple[tuple[float, float], ...]:
@@ -41,7 +47,7 @@ def outline_of(bits: np.ndarray, origin: tuple[int, int], bridge: int = 0) -> tu
     change the boundary by less than about a pixel are left out, and more of them until at most 64 remain.
     """
     pad = bridge + 1
-    mask = np.pad(bits, pad)
+    mask = framed(bits, pad)
     if bridge:
         mask = shrunk(grown(mask, bridge), bridge) | mask
     corners = _trace(_largest(mask))
