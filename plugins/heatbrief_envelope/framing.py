@@ -41,7 +41,7 @@ class Framing:
 def framing_of(residual: np.ndarray, inside: np.ndarray, noise: float, pixel_m: float | None) -> Framing | None:
     """The regular lines in what is left of a picture after its smooth field, or None.
 
-    residual (height, width), finite where `inside`; noise is the standard deviation of one pixel; pixel_m its side [m]
+    residual (height, width), 0 where not `inside`; noise is the standard deviation of one pixel; pixel_m its side [m]
     or None. Lines must be LEAST_LINES or more (two when they are a usual spacing apart), at distances that are
     multiples of one spacing, of one sign and alike in strength; anything stronger or out of step is left out.
     """
@@ -98,7 +98,6 @@ def _together(residual: np.ndarray, inside: np.ndarray, turned: bool) -> tuple[n
         known = np.full((1, 1), together, np.int32)
     else:
         known = np.einsum(summed, inside[used].view(np.uint8).reshape(shape), dtype=np.int32)
-        residual = np.where(inside, residual, np.float32(0))
     means = np.einsum(summed, residual[used].reshape(shape)) / np.maximum(known, 1).astype(np.float32)
     mostly = 2 * known > together
     if turned:

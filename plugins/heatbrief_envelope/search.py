@@ -79,9 +79,9 @@ def _start(subject: Thermogram, inside: np.ndarray) -> _Start:
     if np.count_nonzero(usable) <= LEAST_SURFACE:
         return _Start(field, None, areas)
     residual = subject.values - field.expected
-    if not usable.all():
-        residual[~usable] = 0.0
     plain = usable & ~_compact(subject, areas) if areas else usable
+    if not plain.all():
+        residual[~plain] = 0.0
     framing = framing_of(residual, plain, subject.noise(), subject.pixel.width if subject.pixel else None)
     if framing is not None:
         field = replace(field, expected=(field.expected + framing.expected).astype(np.float32))

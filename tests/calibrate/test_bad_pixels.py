@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from heatbrief.calibrate.bad_pixels import _peaks, find_bad_pixels, replaced
 from heatbrief.model.thermogram import Picture
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.ndimage import gaussian_filter
 
 PLACES = [(5, 5), (0, 0), (47, 63), (20, 30), (33, 7), (0, 40)]
@@ -63,9 +67,20 @@ def test_temperatures_are_never_replaced(thermogram):
     assert thermogram(Picture(values, True)).values[10, 10] == 400.0
 
 
-def test_peaks_are_those_of_a_mirrored_picture():
-    counts = np.random.default_rng(5).integers(0, 60, (9, 12)).astype(np.uint16)
+@settings(max_examples=60, deadline=None)
+@given(
+    seed=st.integers(0, 10**6),
+    height=st.integers(2, 9),
+    width=st.integers(2, 12),
+    most=st.sampled_from([12, 60, 65535]),
+    by=st.sampled_from([0.0, 7.0, 30.5, 40000.0]),
+    signed=st.booleans(),
+)
+def test_peaks_are_those_of_a_mirrored_picture(seed, height, width, most, by, signed):
+    counts = np.random.default_rng(seed).integers(0, most, (height, width), endpoint=True).astype(np.uint16)
+    if signed:
+        counts = counts.view(np.int16)
     wide = np.pad(counts.astype(int), 1, mode="reflect")
     around = np.stack([wide[:-2, 1:-1], wide[2:, 1:-1], wide[1:-1, :-2], wide[1:-1, 2:]])
     over = np.maximum(counts - around.max(axis=0), around.min(axis=0) - counts.astype(int))
-    assert np.array_equal(_peaks(counts, 7.0), np.argwhere(over > 7))
+    assert np.array_equal(_peaks(counts, by), np.argwhere(over > math.floor(by)))

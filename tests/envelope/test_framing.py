@@ -64,6 +64,7 @@ def test_rows_taken_together_are_their_means(turned, masked):
     random = np.random.default_rng(8)
     residual = random.normal(0.0, 1.0, (101, 130)).astype(np.float32)
     inside = random.random(residual.shape) > 0.4 if masked else np.ones(residual.shape, bool)
+    residual[~inside] = 0.0
     means, mostly, together = framing._together(residual, inside, turned)
     if turned:
         residual, inside = residual.T, inside.T

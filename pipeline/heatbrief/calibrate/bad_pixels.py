@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -34,30 +35,30 @@ def find_bad_pixels(counts: np.ndarray, limit: float) -> np.ndarray:
 
 
 def _peaks(counts: np.ndarray, by: float) -> np.ndarray:
-    """Places that lie above or below all four neighbours by more than `by`; all that stand alone are among them."""
-    counts = _unsigned(counts)
-    limit = min(max(math.floor(by), 0), np.iinfo(counts.dtype).max)
-    highest, lowest = _of_neighbours(counts, np.maximum), _of_neighbours(counts, np.minimum)
+    """Places that lie above or below all four neighbours by more than `by`; all that stand alone are among them.
+
+    Only pixels that lie so far from the next one in reading order, or the one before, are looked at.
+    """
+    line = _unsigned(np.ascontiguousarray(counts)).ravel()
+    limit = min(max(math.floor(by), 0), np.iinfo(line.dtype).max)
+    steps = np.maximum(line[1:], line[:-1])
+    steps -= np.minimum(line[1:], line[:-1])
+    far = np.flatnonzero(steps > limit)
+    at = np.union1d(far, far + 1)
+    own, beside = line[at], [line[one] for one in _beside(at, *counts.shape)]
+    highest, lowest = np.maximum.reduce(beside), np.minimum.reduce(beside)
     # What lies between its neighbours is moved onto them, so that no difference of unsigned numbers falls below zero.
-    over = np.maximum(counts, highest)
-    over -= highest
-    lowest -= np.minimum(counts, lowest)
-    over = np.maximum(over, lowest, out=over)
-    return np.stack(np.divmod(np.flatnonzero(over > limit), counts.shape[1]), axis=1)
+    over = np.maximum(np.maximum(own, highest) - highest, lowest - np.minimum(own, lowest))
+    return np.stack(np.divmod(at[over > limit], counts.shape[1]), axis=1)
 
 
-def _of_neighbours(counts: np.ndarray, choose: np.ufunc) -> np.ndarray:
-    """The highest or lowest of the four neighbours of each pixel, as far as there are any; new memory."""
-    chosen = np.empty(counts.shape, counts.dtype)
-    choose(counts[:-2], counts[2:], out=chosen[1:-1])
-    chosen[0], chosen[-1] = counts[1], counts[-2]
-    left, right = choose(chosen[:, 0], counts[:, 1]), choose(chosen[:, -1], counts[:, -2])
-    # All rows as one long line go twice as quickly as one by one; where one ends is put right afterwards.
-    line, own = chosen.ravel(), np.ascontiguousarray(counts).ravel()
-    choose(line[1:], own[:-1], out=line[1:])
-    choose(line[:-1], own[1:], out=line[:-1])
-    chosen[:, 0], chosen[:, -1] = left, right
-    return chosen
+def _beside(at: np.ndarray, height: int, width: int) -> Iterator[np.ndarray]:
+    """Places in reading order of the four neighbours, mirrored at the edges."""
+    row, column = np.divmod(at, width)
+    yield np.where(row, at - width, at + width)
+    yield np.where(row < height - 1, at + width, at - width)
+    yield np.where(column, at - 1, at + 1)
+    yield np.where(column < width - 1, at + 1, at - 1)
 
 
 def _unsigned(counts: np.ndarray) -> np.ndarray:
