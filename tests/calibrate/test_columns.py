@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import tifffile
-from heatbrief.calibrate.columns import stripes_of, without_stripes
+from heatbrief.calibrate.columns import _bands, _running_median, stripes_of, without_stripes
 from heatbrief.model.thermogram import Picture
 from heatbrief.testing import Imager, Scene, render
 from heatbrief.testing.parts import Patch
+from scipy.ndimage import median_filter
 
 STEP = 0.01
 EDGE = Patch(name="warm half", box=(160, 0, 160, 240), rise_k=3.0)
@@ -98,3 +99,19 @@ def test_flat_frames_of_an_uncooled_camera(measurements):
         for before, after in ((counts, done.values), (counts.T, done.values.T)):
             if stripes_of(before) is not None:
                 assert stripe_size(after) < 0.6 * stripe_size(before)
+
+
+def test_the_running_median_is_the_median_in_all_cases():
+    """What is made of least and greatest alone is a median when it is one of all cases of nine zeros and ones."""
+    cases = np.zeros((512, 17), np.float32)
+    cases[:, 4:13] = (np.arange(512)[:, None] >> np.arange(9)) & 1
+    assert np.array_equal(_running_median(cases)[:, 8], np.median(cases[:, 4:13], axis=1))
+    lines = np.random.default_rng(12).normal(0.0, 1.0, (5, 40)).astype(np.float32)
+    assert np.array_equal(_running_median(lines), median_filter(lines, (1, 9), mode="mirror"))
+
+
+@pytest.mark.parametrize("count", [32, 33, 34, 39, 61])
+def test_bands_are_the_means_of_parts(count):
+    lines = np.random.default_rng(13).normal(0.0, 1.0, (count, 20)).astype(np.float32)
+    wanted = [part.mean(axis=0, dtype=float) for part in np.array_split(lines, 8)]
+    assert _bands(lines) == pytest.approx(np.array(wanted), abs=1e-6)

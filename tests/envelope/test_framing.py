@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from heatbrief_envelope import framing, search
+from heatbrief_envelope import leaning, search
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.ndimage import binary_dilation
@@ -25,7 +25,7 @@ def test_levels_are_medians_along_each_slant(masked):
     residual = random.normal(0.0, 1.0, (23, 40)).astype(np.float32)
     inside = random.random(residual.shape) > 0.2 if masked else np.ones(residual.shape, bool)
     slants = np.array([-0.37, 0.0, 0.21])
-    levels = framing._levels(framing._leaning(residual, inside, slants))
+    levels = leaning.levels_of(leaning.leaning(residual, inside, slants))
     for slant, row in zip(slants, levels, strict=True):
         held = [plain_level(residual, inside, slant, column) for column in range(40)]
         fullest = max(map(len, held))
@@ -49,10 +49,10 @@ def test_counting_says_what_the_medians_say(seed, height, held, line, share):
     random = np.random.default_rng(seed)
     residual = np.round(2.0 * random.normal(0.0, 1.0, (height, 40))).astype(np.float32) / 2.0
     residual[:, 17] += round(2.0 * line) / 2.0
-    pixels = framing._leaning(residual, random.random(residual.shape) < held, framing._ANGLES)
+    pixels = leaning.leaning(residual, random.random(residual.shape) < held, leaning.SLANTS)
     most = round(2.0 * share) / 2.0
-    farthest = np.nanmax(np.abs(framing._levels(pixels)), initial=0.0)
-    if framing._within(pixels, most):
+    farthest = np.nanmax(np.abs(leaning.levels_of(pixels)), initial=0.0)
+    if leaning.none_beyond(pixels, most):
         assert farthest <= most
     else:
         assert farthest >= most
@@ -65,7 +65,7 @@ def test_rows_taken_together_are_their_means(turned, masked):
     residual = random.normal(0.0, 1.0, (101, 130)).astype(np.float32)
     inside = random.random(residual.shape) > 0.4 if masked else np.ones(residual.shape, bool)
     residual[~inside] = 0.0
-    means, mostly, together = framing._together(residual, inside, turned)
+    means, mostly, together = leaning.rows_together(residual, inside, turned)
     if turned:
         residual, inside = residual.T, inside.T
     for group in range(len(means)):

@@ -50,7 +50,7 @@ def common_spread(shares: tuple[Share, ...]) -> tuple[float, float]:
     errors, equation, _, t = shares[0]
     place = t / GRID_K
     below = math.floor(place)
-    ends = [_at_grid(errors, equation, max(node * GRID_K, _COLDEST_K)) for node in (below, below + 1)]
+    ends = _around(errors, equation, below)
     low, high = (ends[0][side] + (place - below) * (ends[1][side] - ends[0][side]) for side in (0, 1))
     return low, high
 
@@ -64,6 +64,12 @@ def reported_bounds(first_order: float, low: float, high: float) -> tuple[float,
     if first_order <= 0.0 or max(abs(low - half), abs(high - half)) <= numerical_tolerance(first_order, 2):
         return half, half, FIRST_ORDER
     return low, high, MONTE_CARLO
+
+
+@lru_cache(maxsize=4096)
+def _around(errors: tuple[ErrorSource, ...], equation: Equation | None, below: int) -> tuple[tuple[float, float], ...]:
+    """Half-widths at both ends of a step of the grid: asked for at once, as all sources have to be told from others."""
+    return tuple(_at_grid(errors, equation, max(node * GRID_K, _COLDEST_K)) for node in (below, below + 1))
 
 
 @lru_cache(maxsize=4096)

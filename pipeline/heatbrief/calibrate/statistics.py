@@ -13,7 +13,7 @@ import numpy as np
 from heatbrief.calibrate.draws import Share, common_spread, reported_bounds
 from heatbrief.calibrate.saturation import saturation_method
 from heatbrief.calibrate.small_targets import Loss, loss_of
-from heatbrief.model.once import inside_of, mask_key, mean_of, once
+from heatbrief.model.once import ends_of, inside_of, mask_key, mean_of, once
 from heatbrief.model.quantity import NORMAL_95, Quantity
 from heatbrief.model.results import BudgetLine
 from heatbrief.model.thermogram import ErrorSource, Thermogram
@@ -155,8 +155,8 @@ def _numbers(thermogram: Thermogram, chosen: np.ndarray) -> dict[str, float]:
     def found() -> dict[str, float]:
         values = inside_of(thermogram.values, chosen)
         median, p95 = quantiles_of(values, (0.5, 0.95))
-        ends = {"min": float(values.min()), "max": float(values.max())}
-        return {**ends, "mean": mean_of(thermogram.values, chosen), "median": median, "p95": p95}
+        lowest, highest = ends_of(thermogram.values, chosen)
+        return {"min": lowest, "max": highest, "mean": mean_of(thermogram.values, chosen), "median": median, "p95": p95}
 
     return once(thermogram.values, ("numbers", mask_key(chosen)), found)
 

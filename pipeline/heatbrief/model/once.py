@@ -40,6 +40,21 @@ def mask_key(mask: np.ndarray) -> Hashable:
     return mask.shape, np.packbits(mask).tobytes()  # compared as quickly as a digest of it is made
 
 
+def finite_of(values: np.ndarray) -> np.ndarray:
+    """Which pixels hold a number, bool (height, width); asked for by every check, and not to be changed."""
+    return once(values, "finite", lambda: np.isfinite(values))
+
+
+def ends_of(values: np.ndarray, mask: np.ndarray) -> tuple[float, float]:
+    """Lowest and highest pixel of a mask with at least one."""
+
+    def found() -> tuple[float, float]:
+        inside = inside_of(values, mask)
+        return float(inside.min()), float(inside.max())
+
+    return once(values, ("ends", mask_key(mask)), found)
+
+
 def mean_of(values: np.ndarray, mask: np.ndarray) -> float:
     """Mean of the pixels of a mask with at least one; asked for of the same pixels again and again."""
     return once(values, ("mean", mask_key(mask)), lambda: float(inside_of(values, mask).mean(dtype=np.float64)))

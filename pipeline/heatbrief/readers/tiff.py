@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -103,10 +104,10 @@ def _check_segments(page: Any, size: int) -> None:
     offsets, counts = page.dataoffsets, page.databytecounts
     if not offsets or len(offsets) != len(counts):
         raise damaged("TIFF: the list of strips or tiles is not complete")
-    segment = int(np.prod([int(side) for side in page.chunks], dtype=object))
+    segment = math.prod(int(side) for side in page.chunks)
     if segment < 1 or len(offsets) * segment > 2 * MOST_PIXELS * page.samplesperpixel:
         raise damaged("TIFF: strips or tiles much larger than the picture")
-    if len(offsets) < int(np.prod([int(side) for side in page.chunked], dtype=object)):
+    if len(offsets) < math.prod(int(side) for side in page.chunked):
         raise truncated("TIFF: strips or tiles are missing")
     most = _MOST_EXPANSION * segment * page.dtype.itemsize + 65536
     for offset, count in zip(offsets, counts, strict=True):

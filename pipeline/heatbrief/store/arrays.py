@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from heatbrief.model.once import ends_of
 from heatbrief.model.results import StoredArray
 from heatbrief.model.thermogram import Thermogram
 from heatbrief.store.codec import to_model
@@ -59,8 +60,7 @@ def publish_array(store: Objects, thermogram: Thermogram) -> StoredArray | None:
         rest = values[valid & ~withheld]
         values = values.astype(np.float64)
         values[withheld] += (rest.min() if rest.size else CELSIUS) - values[withheld].min()
-    inside = values if whole else values[valid]
-    lowest, highest = float(inside.min()), float(inside.max())
+    lowest, highest = ends_of(values, valid)
     shift = CELSIUS if is_temperature else 0.0
     step = _step((highest - lowest) / (LEVELS - 1), FINEST_STEP_K if is_temperature else 1.0)
     low = math.floor((lowest - shift) / step) * step

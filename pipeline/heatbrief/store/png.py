@@ -42,10 +42,11 @@ def png_bytes(pixels: np.ndarray, palette: bytes = b"", steady: bool = True) -> 
     return b"".join((_SIGNATURE, *parts, *_chunk(b"IDAT", data), *_chunk(b"IEND", b"")))
 
 
-def _filtered(rows: np.ndarray, step: int, kind: int) -> np.ndarray:
+def _filtered(rows: np.ndarray, step: int, kind: int) -> bytearray:
     """Rows with their filter in front, one for all rows; `step` bytes make a pixel."""
     chosen = _NONE if kind == _PALETTE else _best(rows, step)
-    lines = np.empty((rows.shape[0], rows.shape[1] + 1), np.uint8)
+    filtered = bytearray(rows.shape[0] * (rows.shape[1] + 1))
+    lines = np.frombuffer(filtered, np.uint8).reshape(rows.shape[0], -1)
     lines[:, 0] = chosen
     if chosen == _SUB:
         lines[:, 1 : 1 + step] = rows[:, :step]
@@ -55,7 +56,7 @@ def _filtered(rows: np.ndarray, step: int, kind: int) -> np.ndarray:
         np.subtract(rows[1:], rows[:-1], out=lines[1:, 1:])
     else:
         lines[:, 1:] = rows
-    return lines
+    return filtered
 
 
 def _best(rows: np.ndarray, step: int) -> int:
@@ -82,7 +83,7 @@ def _entropy(data: np.ndarray, step: int) -> float:
     return total
 
 
-def _deflated(data: np.ndarray, steady: bool) -> bytes:
+def _deflated(data: bytearray, steady: bool) -> bytes:
     """A zlib stream (RFC 1950)."""
     with suppress(ImportError):  # no isal for this processor
         if not steady:
