@@ -170,9 +170,9 @@ def sum3(values: np.ndarray) -> np.ndarray:
 
 def _with_next(values: np.ndarray) -> np.ndarray:
     """Sum of each row and those next to it."""
-    total = np.empty_like(values)
+    total, pairs = np.empty_like(values), (values[1:], values[:-1])
     total[0] = values[0]
-    np.add(values[1:], values[:-1], out=total[1:])
+    np.add(*pairs, out=total[1:])
     total[:-1] += values[1:]
     return total
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 import numpy as np
 
@@ -105,16 +105,12 @@ def excluded_mask(context: Context, thermogram: Thermogram, unless: Iterable[str
 
     `unless`: words of what the check looks for; a region that matches them is searched all the same.
     """
+    unless = tuple(unless)
     mask = np.zeros(thermogram.shape, bool)
-    for region in _excluded(context, thermogram, tuple(unless)):
-        mask |= region.mask(*thermogram.shape)
-    return mask
-
-
-def _excluded(context: Context, thermogram: Thermogram, unless: tuple[str, ...]) -> Iterator[Region]:
     for region in own_regions(context, thermogram):
         if region.shows and matches(NOT_SEARCHED, region.shows) and not (unless and matches(unless, region.shows)):
-            yield region
+            mask |= region.mask(*thermogram.shape)
+    return mask
 
 
 def search_mask(thermogram: Thermogram, region: Region, context: Context, unless: Iterable[str] = ()) -> np.ndarray:
@@ -122,8 +118,7 @@ def search_mask(thermogram: Thermogram, region: Region, context: Context, unless
     mask = region.mask(*thermogram.shape)
     mask &= thermogram.valid
     own = (region.shows,) if region.shows and region.shape != "whole" else ()
-    for other in _excluded(context, thermogram, (*unless, *own)):
-        mask &= ~other.mask(*thermogram.shape)
+    mask &= ~excluded_mask(context, thermogram, (*unless, *own))
     return mask
 
 
