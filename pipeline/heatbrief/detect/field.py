@@ -28,7 +28,6 @@ from heatbrief.detect.cells import (
     with_neighbours,
 )
 from heatbrief.detect.robust_surface import robust_fit
-from heatbrief.model.once import finite_of
 from heatbrief.model.region import bounding_box
 from heatbrief.physics.robust import mad_sigma
 
@@ -112,7 +111,7 @@ def fit_field(values: np.ndarray, inside: np.ndarray, kind: Kind = "smooth", *, 
     """
     if kind not in _DEGREE:
         raise ValueError(f"an expected field is one of {', '.join(_DEGREE)}; got {kind!r}")
-    inside = inside & finite_of(values)
+    inside = inside & np.isfinite(values)
     box = bounding_box(inside)
     if box[2] == 0:
         return _nowhere(inside, kind, max(noise, 0.0))

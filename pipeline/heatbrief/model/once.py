@@ -40,11 +40,6 @@ def mask_key(mask: np.ndarray) -> Hashable:
     return mask.shape, np.packbits(mask).tobytes()  # compared as quickly as a digest of it is made
 
 
-def finite_of(values: np.ndarray) -> np.ndarray:
-    """Which pixels hold a number, bool (height, width); asked for by every check, and not to be changed."""
-    return once(values, "finite", lambda: np.isfinite(values))
-
-
 def ends_of(values: np.ndarray, mask: np.ndarray) -> tuple[float, float]:
     """Lowest and highest pixel of a mask with at least one."""
 

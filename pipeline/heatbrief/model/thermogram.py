@@ -9,7 +9,7 @@ from typing import Literal, overload
 
 import numpy as np
 
-from heatbrief.model.once import finite_of
+from heatbrief.model.once import once
 from heatbrief.model.pixel_scale import PixelScale
 
 Scale = Literal["temperature", "unscaled"]
@@ -145,7 +145,9 @@ class Thermogram:
     @property
     def valid(self) -> np.ndarray:
         """Pixels with a value, bool (height, width)."""
-        return finite_of(self.values).copy()  # which is quicker than to look again, and may be changed
+        # Asked for by every check; a copy is quicker than to look again, and may be changed.
+        found: np.ndarray = once(self.values, "valid", lambda: np.isfinite(self.values))
+        return found.copy()
 
     @property
     def withheld(self) -> np.ndarray:
