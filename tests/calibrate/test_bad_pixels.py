@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import pytest
+from heatbrief.calibrate import bad_pixels
 from heatbrief.calibrate.bad_pixels import _peaks, find_bad_pixels, replaced
 from heatbrief.model.thermogram import Picture
 from hypothesis import given, settings
@@ -75,12 +77,16 @@ def test_temperatures_are_never_replaced(thermogram):
     most=st.sampled_from([12, 60, 65535]),
     by=st.sampled_from([0.0, 7.0, 30.5, 40000.0]),
     signed=st.booleans(),
+    band=st.sampled_from([1, 30, 4_000_000]),
 )
-def test_peaks_are_those_of_a_mirrored_picture(seed, height, width, most, by, signed):
+def test_peaks_are_those_of_a_mirrored_picture(seed, height, width, most, by, signed, band):
     counts = np.random.default_rng(seed).integers(0, most, (height, width), endpoint=True).astype(np.uint16)
     if signed:
         counts = counts.view(np.int16)
     wide = np.pad(counts.astype(int), 1, mode="reflect")
     around = np.stack([wide[:-2, 1:-1], wide[2:, 1:-1], wide[1:-1, :-2], wide[1:-1, 2:]])
     over = np.maximum(counts - around.max(axis=0), around.min(axis=0) - counts.astype(int))
-    assert np.array_equal(_peaks(counts, by), np.argwhere(over > math.floor(by)))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(bad_pixels, "_BAND", band)
+        found = np.concatenate(list(_peaks(counts, by)))
+    assert np.array_equal(found, np.argwhere(over > math.floor(by)))

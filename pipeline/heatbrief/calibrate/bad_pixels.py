@@ -18,6 +18,8 @@ _RING = np.array([(-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), 
 _CROSS = np.array([(-1, 0), (0, -1), (0, 1), (1, 0)])
 _WIDE = np.array([(y, x) for y in range(-2, 3) for x in range(-2, 3) if max(abs(y), abs(x)) == 2])
 _SAMPLE_LINES = 64
+_BAND = 4_000_000
+"""So many pixels are looked at together, so that a large picture does not take memory for all of them at once."""
 _MOST_NEIGHBOUR = 0.3
 
 
@@ -27,14 +29,24 @@ def find_bad_pixels(counts: np.ndarray, limit: float) -> np.ndarray:
     if min(counts.shape) < 5:
         return none
     threshold = limit * max(_noise(counts), 1.0)
-    suspects = _peaks(counts, (1.0 - _MOST_NEIGHBOUR) * threshold)
+    suspects = np.concatenate(list(_peaks(counts, (1.0 - _MOST_NEIGHBOUR) * threshold)))
     if not suspects.size or len(suspects) > MOST_SHARE * counts.size:
         return none
     result: np.ndarray = suspects[_alone(counts, suspects, threshold)]
     return result
 
 
-def _peaks(counts: np.ndarray, by: float) -> np.ndarray:
+def _peaks(counts: np.ndarray, by: float) -> Iterator[np.ndarray]:
+    """Places of peaks, row after row, some rows at a time with those beside them."""
+    rows = max(1, _BAND // counts.shape[1])
+    for first in range(0, counts.shape[0], rows):
+        top = max(first - 1, 0)
+        found = _peaks_in(counts[top : first + rows + 1], by)
+        found[:, 0] += top
+        yield found[(found[:, 0] >= first) & (found[:, 0] < first + rows)]
+
+
+def _peaks_in(counts: np.ndarray, by: float) -> np.ndarray:
     """Places that lie above or below all four neighbours by more than `by`; all that stand alone are among them.
 
     Only pixels that lie so far from the next one in reading order, or the one before, are looked at.
