@@ -48,7 +48,7 @@ def write_survey(folder: Path, pictures: int, checks: bool = True) -> Path:
     (folder / "ir").mkdir(parents=True, exist_ok=True)
     noise = np.random.default_rng(1).normal(29400.0, 5.0, (HEIGHT, WIDTH))
     for number in range(pictures):
-        values = np.roll(noise, number * 37, axis=1)
+        values = np.roll(noise, (number // WIDTH, number * 37), axis=(0, 1))  # no two alike
         if number % 5 == 0:
             values[150:260, 200 : 320 + number % 60] -= 200.0
         tifffile.imwrite(folder / f"ir/{number:04}.tiff", values.astype(np.uint16))
