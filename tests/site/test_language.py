@@ -159,3 +159,16 @@ def test_no_english_fixed_sentence_is_left(built_german):
     pages = {name: re.sub(r"\s+", " ", text) for name, text in built_german.pages().items()}
     found = [(name, text) for text in long for name, page in pages.items() if text in page]
     assert found == []
+
+
+def test_paper_says_of_each_sentence_in_which_language_it_is(built_german):
+    """WCAG 2.2, 3.1.2 language of parts: a sentence that has no translation stays English and is marked so."""
+    paper, texts = built_german.page("print.html"), built_german.results.texts.get("de", {})
+    findings = built_german.results.findings
+    said = {one.summary[:1].upper() + one.summary[1:]: one.summary for one in findings}
+    said |= {rival.evidence: rival.evidence for one in findings for rival in one.rivals}
+    said |= {gate.reason: gate.reason for one in findings for gate in one.gates}
+    plain = {shown[:8]: text for shown, text in said.items() if re.fullmatch(r"[\w ]{8}", shown[:8])}
+    assert len(plain) > 5
+    for start, text in plain.items():
+        assert f'lang="{"de" if text in texts else "en"}">{start}' in paper
