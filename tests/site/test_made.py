@@ -12,8 +12,9 @@ import heatbrief.site.made as made
 import pytest
 from heatbrief.model import Quantity
 from heatbrief.site.build import build_site
-from heatbrief.site.chart_drawing import draw_charts
+from heatbrief.site.chart_drawing import draw_chart
 from heatbrief.site.finding_page import finding_data, finding_pages
+from heatbrief.site.narrow import Narrow
 from heatbrief.site.page import clean
 from heatbrief.site.thermogram_page import thermogram_data, thermogram_pages
 
@@ -166,12 +167,12 @@ def test_a_disk_without_links_gets_copies(built, remembered, tmp_path, monkeypat
 def test_a_narrow_view_shows_all_that_a_page_shows(built, built_hostile, site_of):
     for one in (built, built_hostile):
         site = site_of(one)
-        for record, page in zip(site.results.thermograms, thermogram_pages(site), strict=True):
+        for record, page in zip(site.results.thermograms, thermogram_pages(Narrow(site)), strict=True):
             data = dict(page.data)
             for name in ("previous", "next"):
                 data.pop(name)
             assert clean(data) == clean(thermogram_data(site, record))
-        for finding, page in zip(site.findings, finding_pages(site), strict=True):
+        for finding, page in zip(site.findings, finding_pages(Narrow(site)), strict=True):
             data = dict(page.data)
             for name in ("previous", "next"):
                 data.pop(name)
@@ -184,14 +185,14 @@ def test_keys_differ_where_pages_differ(built, site_of):
     documents = [built.results, *(change(built.results) for change in CHANGES.values())]
     for results in documents:
         site = dataclasses.replace(site_of(built), results=results)
-        for page in (*thermogram_pages(site), *finding_pages(site)):
+        for page in (*thermogram_pages(Narrow(site)), *finding_pages(Narrow(site))):
             data = clean(dict(page.data))
             assert seen.setdefault(page.made_of, data) == data
-    assert len(seen) > len(list(thermogram_pages(site_of(built))))
+    assert len(seen) > len(list(thermogram_pages(Narrow(site_of(built)))))
 
 
 def test_charts_of_pages_that_stay_are_drawn_no_more(built, remembered, tmp_path, monkeypatch):
     again, asked = copied(remembered, tmp_path / "again"), []
-    monkeypatch.setattr("heatbrief.site.build.draw_charts", lambda charts: asked.extend(charts) or draw_charts(charts))
+    monkeypatch.setattr("heatbrief.site.build.draw_chart", lambda chart: asked.append(chart) or draw_chart(chart))
     build_site(CHANGES["conditions"](built.results), built.objects, again / "site", memory=again / "made.json")
     assert asked == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -119,7 +120,7 @@ class Plan:
     frames: tuple[Frame, ...] = ()
     floors: tuple[FloorPlan, ...] = ()
 
-    @property
+    @functools.cached_property
     def jobs(self) -> tuple[Job, ...]:
         """All jobs in the order of the stages."""
         return (
@@ -129,12 +130,12 @@ class Plan:
             *(floor.job for floor in self.floors),
         )
 
-    @property
+    @functools.cached_property
     def stale(self) -> tuple[Job, ...]:
         """The jobs that must be computed."""
         return tuple(job for job in self.jobs if job.stale)
 
-    @property
+    @functools.cached_property
     def digest(self) -> str:
         """One digest over everything the results depend on."""
         manifest = self.manifest

@@ -22,7 +22,7 @@ from heatbrief.errors import UserError
 from heatbrief.model.comparison import PicturePair
 from heatbrief.model.results import ResultsDocument, ThermogramRecord
 from heatbrief.site.changes import WHOLE, Earlier, earlier_counts, earlier_of
-from heatbrief.site.chart_drawing import draw_charts
+from heatbrief.site.chart_drawing import draw_chart
 from heatbrief.site.charts import all_charts
 from heatbrief.site.check import Checked, SiteCheck
 from heatbrief.site.context import Site, values_path
@@ -244,9 +244,9 @@ def _charts(site: Site, made: Made, kept: Mapping[str, Checked]) -> None:
     records = site.results.thermograms
     fresh = [one for one in records if site.path("thermograms", one.id) not in kept] if whole else records
     every = all_charts(site, fresh) | {one.path: one for one in part_charts(site)}
-    charts = {path: one for path, one in every.items() if path not in linked or not whole}
-    for path, data in draw_charts({path: one for path, one in charts.items() if not made.take(path, path)}).items():
-        made.put(path, path, data)
+    for path, one in every.items():
+        if path not in linked or not whole:
+            made.file(path, path, functools.partial(draw_chart, one))
 
 
 def _move(source: Path, target: Path) -> None:

@@ -36,13 +36,8 @@ _STYLE = (
 )
 
 
-def draw_charts(charts: Mapping[str, Chart]) -> dict[str, bytes]:
-    """SVG files by path."""
-    return {path: draw_chart(chart) for path, chart in charts.items()}
-
-
 def draw_chart(chart: Chart) -> bytes:
-    """One chart."""
+    """A chart as an SVG file."""
     tall, head, foot = (LANE, HEAD + NAMES, SIDE) if chart.columns else (ROW, HEAD, FOOT)
     plot = _Plot((0.0, float(len(chart.columns))) if chart.columns else _ends(chart), head, tall)
     (_lanes if chart.columns else _scaled)(plot, chart)

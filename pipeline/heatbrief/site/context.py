@@ -20,7 +20,7 @@ from heatbrief.site.pictures import Pictures
 from heatbrief.site.prose import figures, numerals, own_words, point_numerals, typeset
 from heatbrief.site.terms import linked
 from heatbrief.site.titles import finding_hints, record_hints, told_apart
-from heatbrief.site.words import Words, sentence_case
+from heatbrief.site.words import Words, capital, sentence_case
 
 Data = dict[str, Any]
 MOST_LINKS = 12
@@ -178,7 +178,7 @@ class Site:
     def named(self, text: str) -> str:
         """A step's sentence without the id it starts with; the id of a finding or step becomes its title."""
         name, rest = self._about(text)
-        return f"{sentence_case(f'{name} ').rstrip()}: {self.prose(rest)}" if name else self.sentence(rest)
+        return f"{capital(name)}: {self.prose(rest)}" if name else self.sentence(rest)
 
     def lang_named(self, text: str) -> str:
         """The language of such a sentence."""
@@ -195,8 +195,7 @@ class Site:
 
     def sentence(self, text: str) -> str:
         """A sentence of a check or plugin as it stands by itself: with a capital letter at its start."""
-        shown = self.prose(text)
-        return shown[:1].upper() + shown[1:]
+        return capital(self.prose(text))
 
     def source_name(self, source: str) -> Data:
         """What an entry is about: a picture by its name with a link, the whole survey in words, else the file."""
@@ -253,7 +252,7 @@ class Site:
         named = [
             (
                 one.id,
-                sentence_case(f"{self.prose(one.title)} ").rstrip(),
+                self.sentence(one.title),
                 finding_hints(one, self.record_by_id.get(one.thermogram), self.picture_name(one.thermogram), spots),
             )
             for one in self.findings

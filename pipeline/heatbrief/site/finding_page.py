@@ -50,9 +50,10 @@ def in_order_rows(site: Site) -> list[Data]:
     ]
 
 
-def finding_pages(site: Site) -> Iterator[Page]:
+def finding_pages(narrow: Narrow) -> Iterator[Page]:
     """One page for each finding, linked in order of urgency."""
-    findings, narrow, alike = site.findings, Narrow(site), _alike(site)
+    site = narrow.site
+    findings, alike = site.findings, _alike(site)
     for index, finding in enumerate(findings):
         beside = (findings[index - 1] if index else None, findings[index + 1] if index + 1 < len(findings) else None)
         record = site.record_by_id.get(finding.thermogram)

@@ -66,8 +66,7 @@ class Made:
             return False
         source, target = f"{self.site}/{entry[0]}", f"{self.folder}/{path}"
         try:
-            state = os.lstat(source)
-            if not stat.S_ISREG(state.st_mode) or [state.st_size, state.st_mtime_ns] != entry[1:3]:
+            if not _as_written(source, entry):
                 return False
             self._ready(os.path.dirname(target))
             _link(source, target)
@@ -126,12 +125,17 @@ def stands(site: Path, memory: Path) -> bool:
     """Whether every remembered file lies in the site as it was written; True when nothing is remembered."""
     try:
         files = json.loads(memory.read_bytes())["files"].values()
-        states = ((entry, os.lstat(f"{site}/{entry[0]}")) for entry in files)
-        return all([state.st_size, state.st_mtime_ns] == entry[1:3] for entry, state in states)
+        return all(_as_written(f"{site}/{entry[0]}", entry) for entry in files)
     except FileNotFoundError:
         return not memory.is_file()
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return False  # a damaged memory
+
+
+def _as_written(file: str, entry: list[Any]) -> bool:
+    """Whether a file is the one that was remembered. Raises OSError when there is none."""
+    state = os.lstat(file)
+    return stat.S_ISREG(state.st_mode) and [state.st_size, state.st_mtime_ns] == entry[1:3]
 
 
 def _read(memory: Path, code: str) -> dict[str, Any]:

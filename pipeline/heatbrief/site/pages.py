@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from heatbrief.site.changes import Earlier, changes_page
 from heatbrief.site.context import Site
 from heatbrief.site.finding_page import finding_pages, findings_page
+from heatbrief.site.narrow import Narrow
 from heatbrief.site.overview import overview_page
 from heatbrief.site.page import Page
 from heatbrief.site.plan_page import plan_page
@@ -61,6 +62,7 @@ def pages_for(site: Site, earlier: Earlier | None = None) -> Iterator[Page]:
     yield print_page(site)
     if earlier is not None:
         yield changes_page(site, earlier)
-    yield from finding_pages(site)
-    yield from thermogram_pages(site, earlier)
+    narrow = Narrow(site)
+    yield from finding_pages(narrow)
+    yield from thermogram_pages(narrow, earlier)
     yield from caution_pages(site)

@@ -14,7 +14,7 @@ from heatbrief.site.finding_page import gate_data
 from heatbrief.site.page import Page
 from heatbrief.site.parts import parts_of
 from heatbrief.site.terms import entries
-from heatbrief.site.words import sentence_case
+from heatbrief.site.words import capital, sentence_case
 
 
 def cautions_page(site: Site) -> Page:
@@ -82,7 +82,7 @@ def not_analysed_page(site: Site) -> Page:
             "lang": site.lang_named(one.message),
             "remedy": site.prose(one.remedy),
             "remedy_lang": site.lang(one.remedy),
-            "step": sentence_case(f"{site.step_title(one.step)} ").rstrip(),
+            "step": capital(site.step_title(one.step)),
         }
         for one in site.results.not_analysed
     ]
@@ -96,7 +96,7 @@ def method_page(site: Site) -> Page:
         {
             "id": site.step_anchors[one.name],
             "name": one.name,
-            "title": sentence_case(f"{site.step_title(one.name)} ").rstrip() if one.title else "",
+            "title": capital(site.step_title(one.name)) if one.title else "",
             "stage": words.get("method.stages").get(one.stage, one.stage),
             "version": str(one.version),
             "plugin": one.plugin,

@@ -9,7 +9,7 @@ from heatbrief.model.quantity import Quantity
 from heatbrief.model.said import Said
 from heatbrief.site.context import Site
 from heatbrief.site.format import percent_text
-from heatbrief.site.words import sentence_case
+from heatbrief.site.words import capital
 
 INPUTS = ("first", "second")
 """Values that name an input of the sums."""
@@ -84,4 +84,4 @@ def reason(site: Site, item: PlanItem) -> str:
 
 def input_label(site: Site, name: str) -> str:
     """The same with a capital letter, for charts and tables."""
-    return sentence_case(f"{input_name(site, name)} ").strip()
+    return capital(input_name(site, name))

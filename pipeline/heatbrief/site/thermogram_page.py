@@ -41,9 +41,10 @@ def thermograms_page(site: Site) -> Page:
     )
 
 
-def thermogram_pages(site: Site, earlier: Earlier | None = None) -> Iterator[Page]:
+def thermogram_pages(narrow: Narrow, earlier: Earlier | None = None) -> Iterator[Page]:
     """One page for each picture, in the order of the results."""
-    records, narrow = site.results.thermograms, Narrow(site)
+    site = narrow.site
+    records = site.results.thermograms
     for index, record in enumerate(records):
         beside = (records[index - 1] if index else None, records[index + 1] if index + 1 < len(records) else None)
         near = (*filter(None, beside), *others(site, record))

@@ -110,5 +110,9 @@ class Words:
 
 def sentence_case(key: str) -> str:
     """ "mean-difference" as "Mean difference"; of text with spaces only the first letter changes."""
-    text = key if " " in key else key.replace("_", " ").replace("-", " ")
+    return capital(key if " " in key else key.replace("_", " ").replace("-", " "))
+
+
+def capital(text: str) -> str:
+    """A text with a capital letter at its start; the rest stays as it is."""
     return text[:1].upper() + text[1:]

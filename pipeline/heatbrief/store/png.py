@@ -8,10 +8,10 @@ from contextlib import suppress
 
 import numpy as np
 
-_SIGNATURE = b"\x89PNG\r\n\x1a\n"
+SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _SAMPLE = 16
 """Every so many rows are looked at when a filter is chosen for the whole picture."""
-_NONE, _SUB, _UP = 0, 1, 2
+NONE, SUB, UP = 0, 1, 2
 _GREY, _RGB, _PALETTE = 0, 2, 3
 
 
@@ -39,19 +39,19 @@ def png_bytes(pixels: np.ndarray, palette: bytes = b"", steady: bool = True) -> 
     parts = _chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8 * depth, kind, 0, 0, 0))
     if kind == _PALETTE:
         parts += _chunk(b"PLTE", palette)
-    return b"".join((_SIGNATURE, *parts, *_chunk(b"IDAT", data), *_chunk(b"IEND", b"")))
+    return b"".join((SIGNATURE, *parts, *_chunk(b"IDAT", data), *_chunk(b"IEND", b"")))
 
 
 def _filtered(rows: np.ndarray, step: int, kind: int) -> bytearray:
     """Rows with their filter in front, one for all rows; `step` bytes make a pixel."""
-    chosen = _NONE if kind == _PALETTE else _best(rows, step)
+    chosen = NONE if kind == _PALETTE else _best(rows, step)
     filtered = bytearray(rows.shape[0] * (rows.shape[1] + 1))
     lines = np.frombuffer(filtered, np.uint8).reshape(rows.shape[0], -1)
     lines[:, 0] = chosen
-    if chosen == _SUB:
+    if chosen == SUB:
         lines[:, 1 : 1 + step] = rows[:, :step]
         np.subtract(rows[:, step:], rows[:, :-step], out=lines[:, 1 + step :])
-    elif chosen == _UP:
+    elif chosen == UP:
         lines[0, 1:] = rows[0]
         np.subtract(rows[1:], rows[:-1], out=lines[1:, 1:])
     else:
@@ -63,11 +63,11 @@ def _best(rows: np.ndarray, step: int) -> int:
     """The filter after which the fewest different bytes are left, told by the entropy of some rows."""
     some = rows[1::_SAMPLE]
     if some.shape[0] < 1 or rows.shape[1] <= step:
-        return _NONE
+        return NONE
     left = {
-        _NONE: some[:, step:],
-        _SUB: some[:, step:] - some[:, :-step],
-        _UP: (some - rows[0:-1:_SAMPLE][: some.shape[0]])[:, step:],
+        NONE: some[:, step:],
+        SUB: some[:, step:] - some[:, :-step],
+        UP: (some - rows[0:-1:_SAMPLE][: some.shape[0]])[:, step:],
     }
     return min(left, key=lambda name: (_entropy(left[name], step), name))
 

@@ -7,11 +7,12 @@ import zlib
 
 import numpy as np
 
-_BEGINS = b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR"
+from heatbrief.store.png import NONE, SIGNATURE, SUB, UP
+
+_BEGINS = SIGNATURE + b"\x00\x00\x00\rIHDR"
 _ENDS = b"\x00\x00\x00\x00IEND\xaeB`\x82"
 _AS_WRITTEN = (16, 0, 0, 0, 0)
 """16-bit grey, compressed and filtered by the one way there is, rows from top to bottom."""
-_NONE, _SUB, _UP = 0, 1, 2
 
 
 def grey_counts(data: bytes, width: int, height: int) -> np.ndarray | None:
@@ -47,11 +48,11 @@ def _inflated(packed: bytes, size: int) -> bytes | None:
 def _unfiltered(lines: np.ndarray) -> np.ndarray | None:
     """Rows without the filter that their first byte names."""
     kind, rows = int(lines[0, 0]), lines[:, 1:]
-    if kind not in (_NONE, _SUB, _UP) or (lines[:, 0] != kind).any():
+    if kind not in (NONE, SUB, UP) or (lines[:, 0] != kind).any():
         return None
-    if kind == _SUB:
+    if kind == SUB:
         pixels = rows.reshape(rows.shape[0], -1, 2)
         rows = np.add.accumulate(pixels, axis=1, dtype=np.uint8).reshape(rows.shape)
-    elif kind == _UP:
+    elif kind == UP:
         rows = np.add.accumulate(rows, axis=0, dtype=np.uint8)
     return np.ascontiguousarray(rows).view(">u2").astype(np.uint16)
