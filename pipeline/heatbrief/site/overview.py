@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable
 
@@ -169,11 +168,14 @@ def _brief(site: Site) -> Data:
 
 
 def _next_time(site: Site, text: str) -> Data:
-    """What to photograph or note next time, and for which findings. Names of facts stand in quotes."""
+    """What to photograph or note next time, and for which findings."""
     asked = [one.id for one in site.findings if text in one.next_time]
     body = text.removeprefix("Worth having: ").removesuffix(".")
-    words = re.sub(r"`([^`]+)`", r"“\1”", f"{site.sentence(body)}.")
-    return {"text": words, "lang": site.lang(body), "findings": site.finding_links(asked, MOST_ASKED)}
+    return {
+        "text": f"{site.sentence(body)}.",
+        "lang": site.lang(body),
+        "findings": site.finding_links(asked, MOST_ASKED),
+    }
 
 
 def _short(estimate: Data) -> Data:
